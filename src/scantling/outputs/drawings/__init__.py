@@ -1,0 +1,1 @@
+"""Drawings of a plan: sheets in SVG, drawn from plain view models."""
