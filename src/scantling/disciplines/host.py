@@ -1,0 +1,174 @@
+"""The host: cores, memory and ports that carry every machine, and the parts that fit each other.
+
+Figures:
+    host.cores.virtual        virtual cores of all machines
+    host.cores.by-ratio       real cores by the sharing ratio
+    host.cores.busy           cores kept busy in a busy hour
+    host.cores.by-waiting     real cores by the waiting formula
+    host.cores.needed         the larger of the two
+    host.memory.floors        memory of all floors
+    host.memory.expected      memory expected of all machines
+    host.memory.ceilings      memory of all ceilings
+    host.memory.host          memory the host keeps
+    host.memory.needed        memory to buy at least
+    host.memory.start         memory needed at cold start
+    host.memory.largest       memory of the largest machine
+    host.ports.needed         network ports the host needs
+    host.cores.far            cores beyond which the host is far too large
+    host.memory.far           memory beyond which the host is far too large
+    host.memory.full          memory if every machine grew to its ceiling
+Demands: host.cores.bought host.memory.bought host.memory.node host.supplies
+    host.fit.socket host.fit.sockets host.fit.slots host.fit.kind host.fit.processor-kind host.fit.channels
+    host.fit.limit host.fit.bays host.fit.cage host.fit.boot-bays host.fit.supply host.fit.ports host.fit.lights-out
+Findings: M-4 M-5 M-6 M-9.
+Records: Slot, Demand, Page.
+"""
+
+from collections.abc import Iterator
+
+from scantling.catalogue import Catalogue, House, Practice
+from scantling.catalogue.columns import (
+    BAY_FORM, BAYS, BAYS_TAKEN, BOOT_BAYS, BOOT_TAKEN, CAPACITY, CHANNELS, CHIPS, CORES, FORM, LIGHTS_OUT, MEMORY_KIND, MEMORY_LIMIT,
+    MODULES, PORTS, SERVER_WATTS, SLOTS, SOCKET, SOCKETS, SUPPLIES, SUPPLY_WATTS,
+)  # fmt: skip
+from scantling.figures import (
+    Chosen, Demand, Desk, Every, Facts, Figure, Finding, Machine, Most, Of, Page, Slot, Sum, Weight, largest, total,
+)  # fmt: skip
+from scantling.figures.units import COUNT, GIB, RATIO, SHARE
+from scantling.handbook.sharing import (
+    cores_by_ratio, cores_by_waiting, evenly_spread, host_memory, memory_needed, memory_node, within_share,
+)  # fmt: skip
+from scantling.handbook.sizing import added, beyond, enough, larger, same, scaled, shorter
+
+SHARING, HOST_CORES = Practice("host.sharing", RATIO), Practice("host.cores", RATIO)
+HEADROOM, WAIT = Practice("host.headroom", SHARE), Practice("host.wait", SHARE)
+HOST_LEAST, HOST_SHARE = Practice("host.memory", GIB), Practice("host.memory-share", SHARE)
+OWN_PORTS, SHARED_PORTS = Practice("host.own-ports", COUNT), Practice("host.shared-ports", COUNT)
+SUPPLY_SHARE, FEWEST_SUPPLIES = Practice("host.supply-share", SHARE), Practice("host.supplies", COUNT)
+FAR_LARGER = Practice("host.far-larger", RATIO)
+MODULE_COUNTS = (1, 2, 4, 6, 8, 12, 16)
+
+
+def asks(catalogue: Catalogue, house: House, machines: Every[Machine], desk: Desk) -> Iterator[Slot | Demand]:
+    """Cores, memory and ports for all machines, whatever host is bought."""
+    if not machines:
+        return
+    cores, memory, ports = _cores(house, machines, desk), _memory(house, machines, desk), _ports(house, machines, desk)
+    yield Slot("host", catalogue.options("host"), "Server")
+    yield Slot("processor", catalogue.options("processor", counts=(1, 2)), "Processors")
+    yield Slot("memory", catalogue.options("module", counts=MODULE_COUNTS), "Memory")
+    yield desk.demand("cores.bought", "Real cores", Sum(CORES), at_least=cores)
+    yield desk.demand("memory.bought", "Memory", Sum(CAPACITY), at_least=memory)
+    node = memory_node.over(memory=Sum(CAPACITY), chips=Sum(CHIPS))
+    biggest = desk.figure("memory.largest", largest({m.slug: m.expected for m in machines}, GIB), "The largest machine")
+    yield desk.demand("memory.node", "Memory on one processor", node, at_least=biggest)
+    yield desk.demand("supplies", "Power supplies", Of("host", SUPPLIES), at_least=house[FEWEST_SUPPLIES])
+    yield from _fits(house, ports, desk)
+
+
+def _cores(house: House, machines: Every[Machine], desk: Desk) -> Figure[int]:
+    virtual = desk.figure("cores.virtual", total({m.slug: m.cores for m in machines}, COUNT), "Virtual cores, all machines")
+    ratio = cores_by_ratio.of(virtual=virtual, sharing=house[SHARING], host=house[HOST_CORES], headroom=house[HEADROOM])
+    by_ratio = desk.figure("cores.by-ratio", ratio, "Real cores by the sharing ratio")
+    busy = desk.figure("cores.busy", total({m.slug: m.busy for m in machines}, RATIO), "Cores kept busy in a busy hour")
+    waiting = cores_by_waiting.of(busy=busy, wait=house[WAIT])
+    by_waiting = desk.figure("cores.by-waiting", waiting, "Real cores by the waiting formula")
+    return desk.figure("cores.needed", larger.of(one=by_ratio, other=by_waiting), "Real cores needed")
+
+
+def _memory(house: House, machines: Every[Machine], desk: Desk) -> Figure[float]:
+    floors = desk.figure("memory.floors", total({m.slug: m.floor for m in machines}, GIB), "Memory floors, all machines")
+    expected = desk.figure("memory.expected", total({m.slug: m.expected for m in machines}, GIB), "Memory expected, all machines")
+    desk.figure("memory.ceilings", total({m.slug: m.ceiling for m in machines}, GIB), "Memory ceilings, all machines")
+    own = host_memory.of(least=house[HOST_LEAST], share=house[HOST_SHARE], expected=expected)
+    host = desk.figure("memory.host", own, "Memory the host keeps")
+    desk.figure("memory.start", added.of(one=floors, other=host), "Memory needed at cold start")
+    needed = memory_needed.of(guests=expected, host=host, headroom=house[HEADROOM])
+    return desk.figure("memory.needed", needed, "Memory needed")
+
+
+def _ports(house: House, machines: Every[Machine], desk: Desk) -> Figure[int]:
+    given = {m.slug: m.ports for m in machines} | {"host": house[OWN_PORTS], "shared": house[SHARED_PORTS]}
+    return desk.figure("ports.needed", total(given, COUNT), "Network ports the host needs")
+
+
+def _fits(house: House, ports: Figure[int], desk: Desk) -> Iterator[Demand]:
+    """What the host offers against what all bought parts take."""
+    host, chip, memory = "host", "processor", "memory"
+    channels = evenly_spread.over(modules=Sum(MODULES), chips=Sum(CHIPS), channels=Of(host, CHANNELS))
+    supply = within_share.over(offered=Of(host, SUPPLY_WATTS), share=house[SUPPLY_SHARE], taken=Sum(SERVER_WATTS))
+    room = (
+        ("sockets", "Sockets for the processors", SOCKETS, Sum(CHIPS)),
+        ("slots", "Slots for the memory", SLOTS, Sum(MODULES)),
+        ("bays", "Bays for the disks", BAYS, Sum(BAYS_TAKEN)),
+        ("cage", "Cage wide enough for the disks", BAY_FORM, Most(FORM)),
+        ("boot-bays", "Places for the boot disks", BOOT_BAYS, Sum(BOOT_TAKEN)),
+    )
+    for id_, label, offered, taken in room:
+        yield desk.fit(f"fit.{id_}", label, enough.over(offered=Of(host, offered), taken=taken))
+    limit = enough.over(offered=Of(host, MEMORY_LIMIT), taken=Sum(CAPACITY))
+    yield desk.fit("fit.limit", "Memory the board can hold", limit)
+    yield desk.fit("fit.socket", "Processor fits the socket", same.over(one=Of(host, SOCKET), other=Of(chip, SOCKET)))
+    yield desk.fit("fit.kind", "Memory fits the board", same.over(one=Of(host, MEMORY_KIND), other=Of(memory, MEMORY_KIND)))
+    chip_kind = same.over(one=Of(chip, MEMORY_KIND), other=Of(memory, MEMORY_KIND))
+    yield desk.fit("fit.processor-kind", "Memory fits the processor", chip_kind)
+    yield desk.fit("fit.channels", "Memory spread evenly over the channels", channels)
+    yield desk.fit("fit.supply", "One power supply alone carries the load", supply)
+    yield desk.fit("fit.ports", "Network ports", enough.over(offered=Of(host, PORTS), taken=ports))
+    yield desk.fit("fit.lights-out", "Managed from afar when it is off", Of(host, LIGHTS_OUT))
+
+
+def design(house: House, chosen: Chosen, machines: Every[Machine], desk: Desk) -> Iterator[Finding | Page]:
+    """What was bought against what is needed: cold start, ceilings, far too large, too small."""
+    if not machines:
+        return
+    memory, cores = chosen.met("host.memory.bought"), chosen.met("host.cores.bought")
+    start, full = desk.kept("memory.start", GIB), _full(desk)
+    yield Finding(
+        "M-4", Weight.STOP, shorter.of(have=memory, need=start),
+        "After a power cut the machines cannot all start: their floors need {need}, the server has {have}.",
+        "Buy more memory, or give up a machine.", {"need": start, "have": memory},
+    )  # fmt: skip
+    yield Finding(
+        "M-9", Weight.NOTE, shorter.of(have=memory, need=full),
+        "If every machine grew to its ceiling at once, {full} would be needed; {have} is there.",
+        "Do not reserve the ceilings. Watch memory, and add modules before it is short.", {"full": full, "have": memory},
+    )  # fmt: skip
+    yield from _far_off(house, cores, memory, desk)
+    yield _page(chosen, cores, memory, desk)
+
+
+def _full(desk: Desk) -> Figure[float]:
+    ceilings, host = desk.kept("memory.ceilings", GIB), desk.kept("memory.host", GIB)
+    return desk.figure("memory.full", added.of(one=ceilings, other=host), "Memory with every machine at its ceiling")
+
+
+def _far_off(house: House, cores: Figure[int], memory: Figure[float], desk: Desk) -> Iterator[Finding]:
+    for what, have, unit in (("cores", cores, COUNT), ("memory", memory, GIB)):
+        need: Figure[float] = desk.kept(f"{what}.needed", unit)  # type: ignore[arg-type] - one loop over two units
+        most = desk.figure(f"{what}.far", scaled.of(amount=need, factor=house[FAR_LARGER]), f"{what}: beyond this, far too large")
+        yield Finding(
+            "M-5", Weight.MEND, beyond.of(have=have, limit=most),
+            f"The server is far larger than the people need: {{have}} of {what}, {{need}} needed.",
+            "Take the smaller one and keep the money for the copy, the spare disk and the day that it is needed.",
+            {"have": have, "need": need}, "host",
+        )  # fmt: skip
+        yield Finding(
+            "M-6", Weight.STOP, shorter.of(have=have, need=need),
+            f"The server is smaller than the people need: {{have}} of {what}, {{need}} needed at the horizon.",
+            "Take the next size up, or plan for fewer years and tell the client when it will be full.",
+            {"have": have, "need": need}, "host",
+        )  # fmt: skip
+
+
+def _page(chosen: Chosen, cores: Figure[int], memory: Figure[float], desk: Desk) -> Page:
+    kept = (
+        ("cores.virtual", COUNT), ("cores.by-ratio", COUNT), ("cores.by-waiting", COUNT), ("memory.floors", GIB),
+        ("memory.expected", GIB), ("memory.ceilings", GIB), ("memory.host", GIB), ("memory.start", GIB),
+    )  # fmt: skip
+    facts = [(figure.label, figure) for figure in (desk.kept(id_, unit) for id_, unit in kept)]
+    bought = [
+        ("Server", chosen.picked["host"]), ("Processors", chosen.picked["processor"]), ("Memory", chosen.picked["memory"]),
+        ("Real cores bought", cores), ("Memory bought", memory),
+    ]  # fmt: skip
+    return Page("host", "S", "The server", (Facts(bought, "Bought"), Facts(facts, "Needed")), 1)

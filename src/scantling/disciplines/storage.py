@@ -1,0 +1,161 @@
+"""Storage: how much, how fast, how safely, whatever arrays are bought; the arrays themselves are told by `arrays`.
+
+Figures:
+    storage.sets.<slug>.horizon    the body of data at the horizon
+    storage.sets.<slug>.room       room it needs with snapshots and free space
+    storage.sets.<slug>.full       months until that room is full
+    storage.sets.<slug>.daily      how much of it changes in a day
+    storage.system.needed          room for the machines' systems
+    storage.fast.needed            room needed on the fast array
+    storage.data.needed            room needed for all other data
+    storage.operations.needed      disk operations a second in a busy hour
+    storage.files.needed           disk operations a second of file work
+    storage.writes.needed          data written to the fast array a day
+Demands: storage.fast.usable storage.data.usable storage.operations.given storage.files.given storage.writes.allowed
+    storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.boot.room storage.boot.disks
+Findings: S-5.
+Records: Dataset, Slot, Demand.
+"""
+
+from collections.abc import Iterator
+
+from scantling.brief import Given, Office, Section, asked, assumed, optional
+from scantling.catalogue import Catalogue, House, Practice
+from scantling.catalogue.columns import (
+    BOOT_TAKEN, CHANGE, COMPRESSION, ENDURANCE, FAILURES, RATE, READ_ERRORS, SIZE, SPEED,
+)  # fmt: skip
+from scantling.figures import (
+    Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Machine, Of, Option, Over, Slot, Sum, Weight, text, total,
+)  # fmt: skip
+from scantling.figures.units import (
+    COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
+)  # fmt: skip
+from scantling.handbook.arrays import (
+    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, full_in_month, layouts, rebuild_time, room_for_data,
+    room_needed, work_for_data, writes_allowed,
+)  # fmt: skip
+from scantling.handbook.sizing import changed_a_day, grown_data, part_of, shorter, times
+
+FREE, SNAPSHOTS = Practice("storage.free", SHARE), Practice("storage.snapshots", SHARE)
+WRITES, REBUILD_SHARE = Practice("storage.writes", SHARE), Practice("storage.rebuild-share", SHARE)
+REBUILD_LIMIT, LOSS = Practice("storage.rebuild-limit", HOUR), Practice("storage.loss", SHARE)
+FILE_WORK, SYSTEM_WRITES = Practice("storage.file-work", IOPS), Practice("storage.system-writes", SHARE)
+BOOT_ROOM = Practice("storage.boot-room", TB)
+FEW_FULL = Practice("storage.full-early", COUNT)
+NO_ARRAY = Option(
+    "none", (),
+    {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0},
+)  # fmt: skip
+FAST_LEVELS = (Level.MIRROR, Level.PAIRS, Level.SINGLE_PARITY, Level.DOUBLE_PARITY)
+
+
+class Body(Section):
+    """One body of data."""
+
+    name: Given[Word] = asked("What is it?")
+    kind: Given[Word] = asked("What kind of data is it?")
+    size: Given[Terabytes] = asked("How large is it today?")
+    files: Given[Count] = asked("How many files is it, roughly?")
+    growth: Given[PercentPerYear] = assumed("How fast does it grow?", "storage.growth")
+    adds: Given[TerabytesPerYear] = assumed("How much is added each year beside that?", "storage.adds")
+    change: Given[PercentPerDay] | None = optional("How much of it changes in a day?")
+    service: Given[Word] = asked("Which service keeps it?")
+    copied: Given[Truth] = assumed("Is it to be backed up?", "storage.copied")
+    later: Given[Truth] = assumed("May it come back after all else when the server is lost?", "storage.later")
+
+
+class Data(Section):
+    """What they keep."""
+
+    key = "data"
+    sets: dict[str, Body] = asked("What bodies of data are there?")
+    boot_disks: Given[Count] = assumed("How many boot disks, alike?", "storage.boot-disks")
+
+
+def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Dataset | Finding]:
+    """Each body of data now and at the horizon."""
+    for at, slug, body in desk.each(data.sets, "sets"):
+        row = catalogue.pick("data_kind", body.kind)
+        grown = grown_data.of(size=body.size, growth=body.growth, adds=body.adds, years=office.horizon)
+        horizon = at.figure("horizon", grown, f"{text(body.name)} at the horizon")
+        room = room_needed.of(size=horizon, snapshots=house[SNAPSHOTS], free=house[FREE])
+        wanted = at.figure("room", room, f"Room for {text(body.name)}")
+        full = full_in_month.of(size=body.size, growth=body.growth, adds=body.adds, room=wanted)
+        months = at.figure("full", full, f"Months until {text(body.name)} fills its room")
+        change = row.figure(CHANGE) if body.change is None else body.change
+        daily = at.figure("daily", changed_a_day.of(size=horizon, change=change), f"{text(body.name)} changed in a day")
+        early = shorter.of(have=months, need=house[FEW_FULL])
+        yield Finding(
+            "S-5", Weight.NOTE, early, f"{text(body.name)} fills its room within {{months}} months.",
+            "Agree with the client what is moved away, or plan more room now.", {"months": months}, slug,
+        )  # fmt: skip
+        yield Dataset(
+            slug, text(body.name), row.slug, body.size, horizon, body.files, change, row.figure(COMPRESSION), text(body.service),
+            wanted, daily, months, body.copied, body.later, row.slug == "database",
+        )  # fmt: skip
+
+
+def asks_arrays(
+    house: House, machines: Every[Machine], bodies: Every[Dataset], crowds: Every[Crowd], desk: Desk
+) -> Iterator[Demand]:
+    """Room and work that the arrays must give."""
+    system = desk.figure("system.needed", _system(house, machines), "Room for the machines' systems")
+    quick = {b.slug: b.room for b in bodies if b.quick} | {"systems": system}
+    fast = desk.figure("fast.needed", total(quick, TB), "Room needed on the fast array")
+    rest = desk.figure("data.needed", total({b.slug: b.room for b in bodies if not b.quick}, TB), "Room needed for other data")
+    usable = {slot: _usable(slot) for slot in ("fast", "bulk")}
+    yield desk.demand("fast.usable", "Room on the fast array", usable["fast"], at_least=fast)
+    room = room_for_data.over(bulk=usable["bulk"], fast=usable["fast"], system=fast)
+    yield desk.demand("data.usable", "Room for other data", room, at_least=rest)
+
+    work = desk.figure("operations.needed", total({m.slug: m.operations for m in machines}, IOPS), "Disk operations, busy hour")
+    heads = total({c.slug: c.horizon for c in crowds}, COUNT)
+    files = desk.figure("files.needed", times.of(count=heads, each=house[FILE_WORK]), "Disk operations of file work")
+    speed = {slot: _speed(slot, house) for slot in ("fast", "bulk")}
+    yield desk.demand("operations.given", "Operations of the fast array", speed["fast"], at_least=work)
+    left = work_for_data.over(bulk=speed["bulk"], fast=speed["fast"], system=work)
+    yield desk.demand("files.given", "Operations left for file work", left, at_least=files)
+
+    daily = total({b.slug: b.daily for b in bodies if b.quick}, TB)
+    written = desk.figure("writes.needed", _written(daily, system, house), "Data written to the fast array a day")
+    disks, size, kept = Of("fast", DISKS), Of("fast", SIZE), Of("fast", KEPT)
+    allowed = writes_allowed.over(disks=disks, parity=kept, size=size, endurance=Of("fast", ENDURANCE))
+    yield desk.demand("writes.allowed", "Writes a day the fast array is rated for", allowed, at_least=written)
+
+
+def _system(house: House, machines: Every[Machine]) -> Figure[float]:
+    rooms = total({m.slug: m.disk for m in machines}, TB)
+    return room_needed.of(size=rooms, snapshots=house[SNAPSHOTS], free=house[FREE])
+
+
+def _written(daily: Figure[float], system: Figure[float], house: House) -> Figure[float]:
+    own = part_of.of(amount=system, share=house[SYSTEM_WRITES])
+    return total({"databases": daily, "systems": own}, TB)
+
+
+def asks_disks(
+    data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk
+) -> Iterator[Slot | Demand]:
+    """The arrays on offer, and how safe each must be."""
+    disks = catalogue.every("disk")
+    yield Slot("fast", tuple(layouts(disks, FAST_LEVELS)), "Fast array")
+    yield Slot("bulk", (NO_ARRAY, *layouts(disks, FAST_LEVELS)), "Bulk array")
+    for slot in ("fast", "bulk"):
+        rebuild = rebuild_time.over(size=Of(slot, SIZE), rate=Of(slot, RATE), share=house[REBUILD_SHARE])
+        loss = array_loss.over(
+            level=Of(slot, LEVEL), disks=Of(slot, DISKS), failures=Of(slot, FAILURES), rebuild=rebuild, years=office.horizon
+        )
+        yield desk.demand(f"{slot}.rebuild", f"Rebuild time, {slot} array", rebuild, at_most=house[REBUILD_LIMIT])
+        yield desk.demand(f"{slot}.loss", f"Chance of losing the {slot} array", loss, at_most=house[LOSS])
+    yield Slot("boot", catalogue.options("boot_disk", counts=(1, 2)), "Boot disks")
+    yield desk.demand("boot.room", "Room on the boot disks", Of("boot", SIZE), at_least=house[BOOT_ROOM])
+    yield desk.demand("boot.disks", "Boot disks", Sum(BOOT_TAKEN), at_least=data.boot_disks)
+
+
+def _usable(slot: str) -> Over[float]:
+    return array_capacity.over(disks=Of(slot, DISKS), parity=Of(slot, KEPT), size=Of(slot, SIZE))
+
+
+def _speed(slot: str, house: House) -> Over[float]:
+    penalty = PENALTY.over(Of(slot, LEVEL))
+    return array_speed.over(disks=Of(slot, DISKS), speed=Of(slot, SPEED), writes=house[WRITES], penalty=penalty)

@@ -1,0 +1,104 @@
+"""What the purchase decided, told back as figures whose working leads to rows and demands."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from scantling.figures.choosing import Choosing
+from scantling.figures.figure import Figure
+from scantling.figures.gathering import Gathering
+from scantling.figures.numbers import text
+from scantling.figures.records import Demand, Option
+from scantling.figures.terms import Across, Of, Over, Term
+from scantling.figures.units import WORD
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An attribute of a choice: from a row, from several, or from the way it is put together."""
+
+    counts: tuple[int, ...]
+
+    def working(self, figure: Figure[Any]) -> str:
+        """Rows and counts."""
+        rows = [f for name, f in figure.inputs.items() if name != "chosen"]
+        parts = [f"{n} × {text(f)}" if n != 1 else text(f) for n, f in zip(self.counts, rows, strict=True)]
+        return f"{' + '.join(parts)} = {text(figure)}" if parts else f"as put together: {text(figure)}"
+
+
+class Chosen:
+    """Options by slot; only functions that run after the purchase may ask for it."""
+
+    def __init__(
+        self,
+        options: Mapping[str, Option],
+        demands: Mapping[str, Demand],
+        reasons: Mapping[str, Choosing],
+        names: Mapping[str, str],
+    ) -> None:
+        self.options, self.demands = options, demands
+        self.picked = {slot: self._pick(slot, reasons[slot], names.get(slot, slot)) for slot in options}
+
+    def _pick(self, slot: str, reason: Choosing, name: str) -> Figure[str]:
+        """The choice of one slot, with the amounts that bound it as its inputs."""
+        amounts: dict[str, Figure[Any]] = {}
+        for demand in self.demands.values():
+            if slot in self.touched(demand.what):
+                for bound in demand.bounds:
+                    amounts[demand.id if demand.id not in amounts else f"{demand.id}, at most"] = bound
+        return Figure(self.options[slot].slug, WORD, reason, amounts, f"purchase.{slot}", name)
+
+    def touched(self, what: Any) -> frozenset[str]:
+        """The slots that a term reads."""
+        if isinstance(what, Over):
+            return frozenset[str]().union(*map(self.touched, what.terms.values()))
+        if isinstance(what, Across):
+            return frozenset(slot for slot, option in self.options.items() if option.get(what.attribute) is not None)
+        return frozenset({what.slot}) if isinstance(what, Of) else frozenset()
+
+    def has(self, slot: str) -> bool:
+        """Whether anything was bought under that name."""
+        return slot in self.options
+
+    def of(self, term: Term[T] | Figure[T]) -> Figure[T]:
+        """One attribute of one slot, one over all, or a rule over such, as a figure.
+
+        Raises KeyError when the choice has no such attribute.
+        """
+        if isinstance(term, Figure):
+            return term
+        if isinstance(term, Over):
+            return term.told(self.of)
+        if isinstance(term, Across):
+            return self._across(term)
+        assert isinstance(term, Of)
+        return self._one(term)
+
+    def _across(self, term: Across[T]) -> Figure[T]:
+        slots = [slot for slot, option in self.options.items() if option.get(term.attribute) is not None]
+        parts = {slot: self.of(Of(slot, term.attribute)) for slot in slots}
+        kind: Any = term.attribute.unit.kind
+        value = term.fold([part.value for part in parts.values()], kind())
+        return Figure(value, term.attribute.unit, Gathering(term.word), parts)
+
+    def _one(self, term: Of[T]) -> Figure[T]:
+        option, attribute = self.options[term.slot], term.attribute
+        value = option.get(attribute)
+        if value is None:
+            message = f"{option.slug} has no {attribute.name}"
+            raise KeyError(message)
+        own = attribute in option.own
+        rows = [] if own else [(row, n) for row, n in option.parts if row.get(attribute) is not None]
+        rows = rows if attribute.sums else rows[:1]
+        inputs: dict[str, Any] = {row.slug: row.figure(attribute) for row, _ in rows} | {"chosen": self.picked[term.slot]}
+        return Figure(value, attribute.unit, Taken(tuple(n if attribute.sums else 1 for _, n in rows)), inputs)
+
+    def met(self, demand: str) -> Figure[Any]:
+        """What the purchase gives against a demand, explained by the very rule that judged it."""
+        return self.of(self.demands[demand].what)
+
+    def parts(self, slot: str) -> tuple[tuple[str, int], ...]:
+        """Catalogue slugs and counts of one slot."""
+        return tuple((row.slug, count) for row, count in self.options[slot].parts)

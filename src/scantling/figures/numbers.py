@@ -1,0 +1,79 @@
+"""How values are printed: four digits for people, nine for canonical JSON."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from enum import Enum
+from typing import Any
+
+from scantling.figures.figure import Figure
+from scantling.figures.units import CURRENCY
+
+PEOPLE, CANONICAL = 4, 9
+
+
+def number(value: Any, digits: int = PEOPLE) -> str:
+    """A value without its unit, as people read it."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return _rounded(value, digits)
+    if isinstance(value, Decimal):
+        return f"{value:,.2f}"
+    if isinstance(value, int):
+        return f"{value:,}" if abs(value) >= 10_000 else str(value)  # noqa: PLR2004 - four digits need no comma
+    return _worded(value)
+
+
+def _worded(value: Any) -> str:
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return "; ".join(f"{key} {number(item)}" for key, item in value.items()) or "none"
+    if isinstance(value, (tuple, frozenset)):
+        return ", ".join(map(number, sorted(value, key=str) if isinstance(value, frozenset) else value))
+    return str(value)
+
+
+def _rounded(value: float, digits: int) -> str:
+    """Significant digits without exponent for sizes that people meet; whole numbers keep all their digits."""
+    if value == int(value) and abs(value) < 1e9:  # noqa: PLR2004 - a whole number below a thousand million
+        return number(int(value))
+    if abs(value) >= 10**digits:
+        return number(round(value))
+    if abs(value) < 1e-4:  # noqa: PLR2004 - smaller than a person reads as a decimal
+        return f"{value:.{digits - 1}g}"
+    return f"{value:.{digits}g}"
+
+
+def text(figure: Figure[Any]) -> str:
+    """Value and unit for people."""
+    return with_unit(figure.value, figure.unit.symbol)
+
+
+def with_unit(value: Any, symbol: str) -> str:
+    """A value and a unit's symbol; a share is written without a space only where the trade does so (never here)."""
+    return f"{number(value)} {symbol}".rstrip()
+
+
+def plain(value: Any) -> Any:
+    """A value for canonical JSON: nine significant digits, no float noise, money as text with its cents."""
+    if isinstance(value, (bool, int, str)) and not isinstance(value, Enum):
+        return value
+    if isinstance(value, float):
+        short = float(f"{value:.{CANONICAL}g}")
+        return int(short) if short == int(short) and abs(short) < 1e15 else short  # noqa: PLR2004
+    if isinstance(value, Decimal):
+        return f"{value:.2f}" if value == value.quantize(Decimal("0.01")) else f"{value.normalize():f}"
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, (tuple, frozenset)):
+        return [plain(item) for item in (sorted(value, key=str) if isinstance(value, frozenset) else value)]
+    return value.as_plain() if hasattr(value, "as_plain") else number(value)
+
+
+def in_currency(words: str, currency: str) -> str:
+    """The same words with the plan's currency where the sign stands."""
+    return words.replace(CURRENCY, currency)

@@ -1,0 +1,415 @@
+"""The plain records that trades exchange; none of them names a trade. Unique by kind, trade and slug."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import Enum
+from ipaddress import IPv4Address, IPv4Network
+from typing import Any, Generic, TypeVar
+
+from scantling.figures.figure import Figure
+from scantling.figures.gathering import Series
+from scantling.figures.terms import Attribute, Row, Term
+from scantling.figures.units import MONEY
+
+T = TypeVar("T")
+PRICE = Attribute("price", MONEY, sums=True)
+
+
+class Every(tuple[T, ...], Generic[T]):
+    """All records of one kind that others yield before the reader runs."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """People of one role."""
+
+    slug: str
+    name: str
+    heads: Figure[int]
+    horizon: Figure[int]
+    present: Figure[Series]
+    """Heads at work by hour of the week, from Monday midnight, at the horizon."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visitors:
+    """People who come and go on the busiest day and join the network."""
+
+    slug: str
+    zone: str
+    arrivals: Figure[Series]
+    """Devices that join in each step of the busiest day."""
+    stay: Figure[float]
+    present: Figure[int]
+    """Devices there at the same time, at the peak."""
+    active: Figure[int]
+    """Devices using the line at the same time, at the peak."""
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """Things of one kind that plug in or join by radio."""
+
+    slug: str
+    name: str
+    kind: str
+    zone: str
+    now: Figure[int]
+    count: Figure[int]
+    """With the house's spare."""
+    wired: bool
+    fixed: bool
+    """Whether each keeps a reserved address."""
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """One thing the office needs done, what it may cost to lose it, and the machine that does it."""
+
+    slug: str
+    name: str
+    profile: str
+    machine: str
+    zone: str
+    users: Figure[int]
+    down: Figure[float]
+    lost: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """One virtual machine."""
+
+    slug: str
+    roles: tuple[str, ...]
+    zones: tuple[str, ...]
+    cores: Figure[int]
+    floor: Figure[float]
+    expected: Figure[float]
+    ceiling: Figure[float]
+    disk: Figure[float]
+    """Room for its system and programs."""
+    operations: Figure[float]
+    """Disk operations a second on a busy hour."""
+    stop: Figure[float]
+    """Minutes to shut it down in good order."""
+    busy: Figure[float]
+    """Cores it keeps busy in a busy hour; nought where no service time is known."""
+    ports: Figure[int]
+    """Network ports of the host that it wants for itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dataset:
+    """One body of data, as given and at the horizon."""
+
+    slug: str
+    name: str
+    kind: str
+    size: Figure[float]
+    horizon: Figure[float]
+    files: Figure[int]
+    change: Figure[float]
+    """Share of it that changes in a day."""
+    compression: Figure[float]
+    service: str
+    """Slug of the service that keeps it."""
+    room: Figure[float]
+    """Room set aside for it, with snapshots and free space."""
+    daily: Figure[float]
+    """How much of it changes in a day, at the horizon."""
+    full: Figure[int]
+    """Months until its room is full."""
+    copied: Figure[bool]
+    """Whether it is to be backed up."""
+    later: Figure[bool]
+    """Whether it may come back after all else."""
+    quick: bool
+    """Whether it belongs on the fast array."""
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """Room set aside on an array."""
+
+    slug: str
+    name: str
+    array: str
+    now: Figure[float]
+    horizon: Figure[float]
+    room: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Array:
+    """Disks joined to one store."""
+
+    slug: str
+    name: str
+    level: str
+    disks: Figure[int]
+    usable: Figure[float]
+    filled_now: Figure[float]
+    filled_horizon: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Devices that may see each other and nobody else without leave."""
+
+    slug: str
+    name: str
+    number: Figure[int]
+    devices: Figure[int]
+    sealed: bool
+    kinds: tuple[tuple[str, Figure[int]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Subnet:
+    """A zone's cell of the address register; the allocation behind it is the figure."""
+
+    slug: str
+    network: IPv4Network
+    gateway: IPv4Address
+    allocation: Figure[Mapping[str, IPv4Network]]
+
+
+@dataclass(frozen=True, slots=True)
+class Pool:
+    """Addresses lent for a time."""
+
+    slug: str
+    first: IPv4Address
+    last: IPv4Address
+    size: Figure[int]
+    peak: Figure[float]
+    lease: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A run of addresses in a zone and what it is for (static, reserved)."""
+
+    slug: str
+    zone: str
+    purpose: str
+    first: IPv4Address
+    last: IPv4Address
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """One address that is given to one thing."""
+
+    slug: str
+    zone: str
+    holder: str
+    address: IPv4Address
+    allocation: Figure[Mapping[str, IPv4Address]]
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """Sockets in the wall or on a device that want a switch port."""
+
+    slug: str
+    zone: str
+    count: Figure[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line to the outside."""
+
+    slug: str
+    name: str
+    down: Figure[float]
+    up: Figure[float]
+    standby: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """Power drawn by things that are not bought by choice."""
+
+    slug: str
+    watts: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """A mains circuit that reaches the place."""
+
+    slug: str
+    free: Figure[float]
+    """Power it may still carry for hours."""
+    rating: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a part stands and how much room it takes."""
+
+    slug: str
+    name: str
+    place: str
+    height: Figure[int]
+    weight: Figure[float]
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """A copy of the data apart from the server."""
+
+    slug: str
+    name: str
+    off_site: bool
+    off_line: bool
+    capacity: Figure[float]
+    needed: Figure[float]
+    window: Figure[float]
+    """Hours of the nightly run."""
+    restore: Figure[float]
+    """Hours until the whole server is back from it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lasting:
+    """A choice that is hard to change later, and whether the client has confirmed it."""
+
+    slug: str
+    what: str
+    chosen: Figure[Any]
+    confirmed: Figure[bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Something to pay once that is not bought by choice, with its count and price."""
+
+    slug: str
+    name: str
+    count: Figure[Any]
+    price: Figure[Decimal]
+    """For all of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fee:
+    """Something to pay every year."""
+
+    slug: str
+    name: str
+    yearly: Figure[Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Work of the consultant, in hours."""
+
+    slug: str
+    name: str
+    hours: Figure[float]
+
+
+class Weight(Enum):
+    """How heavy a finding is."""
+
+    STOP = "stop"
+    MEND = "mend"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """Something to say when a true-or-false figure is true; kept either way, as checked.
+
+    `says` may hold `{name}` for each figure in `shown`; the plan prints it in. `about` names what a drawing circles:
+    a slug of a zone, machine, array, copy or place.
+    """
+
+    code: str
+    weight: Weight
+    when: Figure[bool]
+    says: str
+    remedy: str
+    shown: Mapping[str, Figure[Any]] = field(default_factory=dict)
+    about: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One way to fill a slot: rows with counts, and what only the composition knows (level, disks)."""
+
+    slug: str
+    parts: tuple[tuple[Row, int], ...]
+    own: Mapping[Attribute[Any], Any] = field(default_factory=dict)
+
+    def get(self, attribute: Attribute[Any]) -> Any:
+        """The number; None where no part has it."""
+        if attribute in self.own:
+            return self.own[attribute]
+        found = [(row.get(attribute), count) for row, count in self.parts if row.get(attribute) is not None]
+        if not found:
+            return None
+        if attribute.sums:
+            kind: Any = attribute.unit.kind
+            return sum((value * count for value, count in found), kind())
+        return found[0][0]
+
+    @property
+    def price(self) -> Decimal:
+        """What its parts cost together."""
+        return sum((row.get(PRICE) * count for row, count in self.parts if row.get(PRICE) is not None), Decimal(0))
+
+    @property
+    def minor_units(self) -> int:
+        """The price in hundredths, an exact whole number. Raises ValueError if a catalogue price has more places."""
+        cents = self.price * 100
+        if cents != int(cents):
+            message = f"{self.slug}: the price {self.price} has more than two places"
+            raise ValueError(message)
+        return int(cents)
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """Something to be bought: its options, before any demand."""
+
+    id: str
+    options: tuple[Option, ...]
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What the purchase must meet: an attribute, a sum, or a rule over several, against an amount.
+
+    With neither bound it must be true. A `need` comes from the brief and may give way when nothing fits; a fit (socket,
+    bays) never does.
+    """
+
+    id: str
+    label: str
+    what: Term[Any]
+    at_least: Figure[Any] | None = None
+    at_most: Figure[Any] | None = None
+    need: bool = False
+
+    @property
+    def bounds(self) -> tuple[Figure[Any], ...]:
+        """The amounts it is held against."""
+        return tuple(bound for bound in (self.at_least, self.at_most) if bound is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Money that the choice drags behind it (licence per core, energy), beside the price of the parts."""
+
+    id: str
+    label: str
+    what: Term[Decimal]

@@ -1,0 +1,187 @@
+"""The cheapest set of articles that meets every demand: exact branch and bound, standard library only.
+
+Slots are filled one by one, cheapest option first. A branch is cut when a demand fails even with every open column at its
+favourable end (see judging), or when its price with the cheapest of every open slot passes the best known. Before
+that, options that no shared demand can prefer are dropped (dominance). Method: Land and Doig 1960, Econometrica 28.
+Equal prices are broken by the options' slugs in the order of the slots' ids.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from scantling.figures.records import Cost, Demand, Option, Slot
+from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test, pulls
+
+NOTHING: Callable[[int], None] = lambda nodes: None  # noqa: E731 - the default hears nothing
+TOLD_EVERY = 20_000
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """One option for every slot, and what they cost together in minor units (costs dragged behind included)."""
+
+    price: Decimal
+    options: tuple[Option, ...]
+
+    @property
+    def slugs(self) -> tuple[str, ...]:
+        """The options' slugs in the order of the slots' ids."""
+        return tuple(option.slug for option in self.options)
+
+
+class Search:
+    """Slots, demands and costs ready to be searched; `tell` hears the number of nodes now and then."""
+
+    def __init__(
+        self,
+        slots: Sequence[Slot],
+        demands: Sequence[Demand],
+        costs: Sequence[Cost],
+        tell: Callable[[int], None] = NOTHING,
+    ) -> None:
+        self.bench, self.demands, self.tell = Bench(slots), tuple(demands), tell
+        self.slots = self.bench.slots
+        self.tests = [self.bench.test(demand) for demand in demands]
+        self.extras = [self.bench.node(cost.what, cost.what.unit) for cost in costs]
+        self.prices = self._prices()
+        self.nodes = 0
+
+    def _prices(self) -> list[list[Decimal]]:
+        """Price of every option; a cost that one slot alone drags is added to its options."""
+        prices = [[Decimal(option.minor_units) for option in slot.options] for slot in self.slots]
+        for extra in [e for e in self.extras if isinstance(e, Column)]:
+            for option, value in enumerate(extra.values):
+                prices[extra.slot][option] += value * 100
+        self.extras = [e for e in self.extras if not isinstance(e, Column)]
+        return prices
+
+    def best(self, count: int = 1) -> list[Assembly]:
+        """The cheapest assemblies in order; fewer than `count` when there are no more."""
+        self._ready(count)
+        found: list[Assembly] = []
+        if all(self.left):
+            rest = [Decimal(0)]
+            for slot in reversed(self.order):
+                rest.insert(0, rest[0] + min(self.prices[slot][option] for option in self.left[slot]))
+            self._descend([OPEN] * len(self.slots), 0, Decimal(0), (rest, found, count))
+        return found
+
+    def _ready(self, count: int) -> None:
+        """Demands of one slot as filters, dominance, ends of columns, order of slots."""
+        shared = [test for test in self.tests if len(test.node.scope) > 1]
+        self.hopeless = [test.id for test in self.tests if not test.node.scope and not test.passes([])]
+        found: dict[Column, set[int]] = {}
+        for test in shared:
+            for sense in test.senses:
+                pulls(test.node, sense, found)
+        for extra in self.extras:
+            pulls(extra, -1, found)
+        places = range(len(self.slots))
+        fitting = [[] if self.hopeless else self._alone(place) for place in places]
+        self.left = [self._undominated(place, fitting[place], found, count) for place in places]
+        for column in (*self.bench.columns.values(), *self.bench.derived):
+            if self.left[column.slot]:
+                column.narrow(self.left[column.slot])
+        self.watch = [[test for test in shared if place in test.node.scope] for place in places]
+        self.order = sorted(places, key=lambda place: (-len(self.watch[place]), len(self.left[place]), place))
+
+    def _alone(self, slot: int) -> list[int]:
+        """Options that pass every demand touching this slot alone, cheapest first."""
+        tests = [test for test in self.tests if test.node.scope == {slot}]
+        picks = [OPEN] * len(self.slots)
+        kept = []
+        for option in range(len(self.slots[slot].options)):
+            picks[slot] = option
+            if all(test.passes(picks) for test in tests):
+                kept.append(option)
+        return sorted(kept, key=lambda option: (self.prices[slot][option], self.slots[slot].options[option].slug))
+
+    def _undominated(self, slot: int, fitting: list[int], found: dict[Column, set[int]], count: int) -> list[int]:
+        """Without the options that `count` others beat in price and in every column that a shared demand reads."""
+        here = [(column, senses) for column, senses in found.items() if column.slot == slot]
+        ways = [(c.values, next(iter(s))) for c, s in here if len(s) == 1 and 0 not in s]
+        equal = [c.values for c, s in here if len(s) > 1 or 0 in s]
+        groups: dict[tuple[Any, ...], list[tuple[Any, ...]]] = {}
+        result = []
+        for option in fitting:
+            merit = tuple(values[option] * way for values, way in ways)
+            others = groups.setdefault(tuple(values[option] for values in equal), [])
+            beaten = sum(all(x >= y for x, y in zip(other, merit, strict=True)) for other in others)
+            if beaten < count:
+                others.append(merit)
+                result.append(option)
+        return result
+
+    def _dragged(self, picks: Picks) -> Decimal:
+        return sum((extra.end(picks, False) * 100 for extra in self.extras), Decimal(0))  # noqa: FBT003 - the low end
+
+    def _descend(
+        self, picks: Picks, depth: int, price: Decimal, book: tuple[list[Decimal], list[Assembly], int]
+    ) -> None:
+        rest, found, count = book
+        if depth == len(self.order):
+            self._enter(picks, price, found, count)
+            return
+        slot = self.order[depth]
+        for option in self.left[slot]:
+            self.nodes += 1
+            if self.nodes % TOLD_EVERY == 0:
+                self.tell(self.nodes)
+            with_it = price + self.prices[slot][option]
+            least = with_it + rest[depth + 1]
+            if len(found) == count and least > found[-1].price:
+                break
+            picks[slot] = option
+            affordable = len(found) < count or not self.extras or least + self._dragged(picks) <= found[-1].price
+            if affordable and all(test.passes(picks) for test in self.watch[slot]):
+                self._descend(picks, depth + 1, with_it, book)
+        picks[slot] = OPEN
+
+    def _enter(self, picks: Picks, price: Decimal, found: list[Assembly], count: int) -> None:
+        options = tuple(slot.options[option] for slot, option in zip(self.slots, picks, strict=True))
+        found.append(Assembly(price + self._dragged(picks), options))
+        found.sort(key=lambda assembly: (assembly.price, assembly.slugs))
+        del found[count:]
+
+
+@dataclass(frozen=True)
+class Easing:
+    """A need that gave way: the least it had to, and the cheapest assembly then."""
+
+    demand: Demand
+    reached: Any
+    assembly: Assembly
+
+
+def eased(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> list[Easing]:
+    """Every single need whose easing alone makes an assembly possible, each eased as little as can be, cheapest first."""
+    found = []
+    for demand in demands:
+        if demand.need and (easing := _least(slots, demands, costs, demand)) is not None:
+            found.append(easing)
+    return sorted(found, key=lambda easing: (easing.assembly.price, easing.demand.id))
+
+
+def _least(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], which: Demand) -> Easing | None:
+    """Drop one need, then ask for strictly better until nothing is; a need without an amount is just dropped."""
+    search = Search(slots, [d for d in demands if d is not which], costs)
+    node = search.bench.node(which.what, which.what.unit)
+    easing = None
+    while best := search.best(1):
+        picks = [slot.options.index(option) for slot, option in zip(search.slots, best[0].options, strict=True)]
+        reached = node.end(picks, None)
+        easing = Easing(which, reached, best[0])
+        if not which.bounds:
+            break
+        better = Test(which.id, node, *_better(which, reached))
+        search.tests = [test for test in search.tests if test.id != which.id] + [better]
+    return easing
+
+
+def _better(which: Demand, reached: Any) -> tuple[Any, Any]:
+    """Bounds that only a strictly better value passes: the next number above, or below."""
+    step = abs(reached) * Decimal("1e-9") if isinstance(reached, Decimal) else max(abs(reached) * 1e-9, 1e-12)
+    step = 1 if isinstance(reached, int) else step
+    return (reached + step, None) if which.at_least is not None else (None, reached - step)

@@ -1,0 +1,48 @@
+"""Lifting: when to say "two people". A filter for a warning, never a limit; the employer's own assessment decides."""
+
+from scantling.figures import Source, rule
+from scantling.figures.units import Centimetres, Count, Kilograms, Ratio
+
+NIOSH = Source("NIOSH 94-110 (rev. 2021), revised lifting equation")
+
+
+@rule(NIOSH, falls="reach")
+def horizontal_multiplier(reach: Centimetres, *, near: float = 25) -> Ratio:
+    """How far the load is held from the body; at most 1."""
+    return min(1, near / max(reach, near))
+
+
+@rule(NIOSH)
+def vertical_multiplier(height: Centimetres, *, knuckle: float = 75, slope: float = 0.003) -> Ratio:
+    """How far the hands start from knuckle height."""
+    return 1 - slope * max(height - knuckle, knuckle - height)
+
+
+@rule(NIOSH, falls="travel")
+def distance_multiplier(travel: Centimetres, *, share: float = 0.82, rest: float = 4.5, least: float = 25) -> Ratio:
+    """How far the load is lifted."""
+    return share + rest / max(travel, least)
+
+
+@rule(NIOSH, falls="angle")
+def turning_multiplier(angle: Ratio, *, slope: float = 0.0032) -> Ratio:
+    """How far the body turns, in degrees."""
+    return 1 - slope * angle
+
+
+@rule(NIOSH, rises="horizontal vertical distance turning")
+def weight_limit(horizontal: Ratio, vertical: Ratio, distance: Ratio, turning: Ratio, *, most: float = 23) -> Kilograms:
+    """Weight that nearly all healthy workers could lift so, with a good grip and seldom."""
+    return most * horizontal * vertical * distance * turning
+
+
+@rule(NIOSH, rises="weight", falls="limit")
+def lifting_index(weight: Kilograms, limit: Kilograms) -> Ratio:
+    """Weight against the limit: above 1 raised risk, above 3 high."""
+    return weight / limit
+
+
+@rule(NIOSH, rises="weight", falls="limit")
+def people_to_lift(weight: Kilograms, limit: Kilograms) -> Count:
+    """People a lift wants: one within the limit, else two."""
+    return 1 if weight <= limit else 2

@@ -1,0 +1,46 @@
+"""Money: exact decimals, rounded once, half up, to the currency's minor unit."""
+
+from decimal import ROUND_HALF_UP, Decimal
+
+from scantling.figures import Source, rule
+from scantling.figures.units import Count, Money, MoneyAnHour, PaidHours, PaidShare, Truth
+
+HALF_UP = Source("commercial rounding, half up to the minor unit, tax on the total", "common practice")
+ARITHMETIC = Source("arithmetic", "common practice")
+CENT, HUNDRED = Decimal("0.01"), Decimal(100)
+
+
+def to_minor_unit(amount: Decimal) -> Decimal:
+    """Half up to two places; said explicitly, since decimals round half to even by themselves."""
+    return amount.quantize(CENT, ROUND_HALF_UP)
+
+
+@rule(ARITHMETIC, rises="hours rate")
+def labour_price(hours: PaidHours, rate: MoneyAnHour) -> Money:
+    """Price of work."""
+    return to_minor_unit(hours * rate)
+
+
+@rule(ARITHMETIC, rises="count each")
+def price_of(count: Count, each: Money) -> Money:
+    """Price of so many."""
+    return to_minor_unit(count * each)
+
+
+@rule(HALF_UP, rises="amount share")
+def share_of_price(amount: Money, share: PaidShare) -> Money:
+    """A share of an amount, in whole cents."""
+    return to_minor_unit(amount * share / HUNDRED)
+
+
+@rule(ARITHMETIC, rises="one other")
+def together(one: Money, other: Money) -> Money:
+    """Two amounts together."""
+    return one + other
+
+
+@rule(ARITHMETIC, rises="spent", falls="budget")
+def over_budget(spent: Money, budget: Money) -> Truth:
+    """More is spent than there is."""
+    return spent > budget
+

@@ -1,0 +1,134 @@
+"""From sections, catalogue and house rules to a frozen plan."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, TypeVar
+
+from scantling.brief import Declined, Office, Section
+from scantling.catalogue import Catalogue, House
+from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Weight
+from scantling.figures.numbers import in_currency, text
+from scantling.handbook.choosing import NOTHING
+from scantling.plan.purchase import Purchase, buy, checked
+from scantling.plan.spine import Book, Function, functions, ordered, run, trades
+
+R = TypeVar("R")
+ORDER = {Weight.STOP: 0, Weight.MEND: 1, Weight.NOTE: 2}
+
+
+@dataclass(frozen=True)
+class Inputs:
+    """What a plan is computed from: sections by class, stock and house rules, pins by figure id."""
+
+    sections: Mapping[type[Section], Section]
+    catalogue: Catalogue
+    house: House
+    pins: Mapping[str, Pin]
+
+    def all(self) -> dict[type[Any], Any]:
+        """By the class that a trade's signature names."""
+        return {**self.sections, Catalogue: self.catalogue, House: self.house}
+
+
+@dataclass(frozen=True)
+class Told:
+    """A finding with its sentence made, and who declined it, if anybody."""
+
+    finding: Finding
+    says: str
+    declined: str = ""
+
+    @property
+    def weight(self) -> str:
+        """stop, mend or note."""
+        return self.finding.weight.value
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Figures by id, records by kind with their trade, findings, the purchase. Immutable; nothing else is kept."""
+
+    office: Office
+    currency: str
+    figures: Mapping[str, Figure[Any]]
+    entries: Mapping[type[Any], Sequence[tuple[str, Any]]]
+    findings: tuple[Told, ...]
+    checked: tuple[Finding, ...]
+    """Findings that do not hold: looked at and found well."""
+    purchase: Purchase
+
+    def records(self, kind: type[R]) -> tuple[R, ...]:
+        """All records of a kind, in the order they were made."""
+        return tuple(record for _, record in self.entries.get(kind, ()))
+
+    def pages(self) -> tuple[Page, ...]:
+        """The trades' sheets in the order of the drawing set."""
+        order = "GNSBPAOTW"
+        return tuple(sorted(self.records(Page), key=lambda page: (order.index(page.letter), page.order, page.slug)))
+
+    @property
+    def stops(self) -> tuple[Told, ...]:
+        """Stop findings that nobody has declined."""
+        return tuple(told for told in self.findings if told.weight == Weight.STOP.value and not told.declined)
+
+    @property
+    def provisional(self) -> bool:
+        """Whether a need had to give way."""
+        return self.purchase.easing is not None or bool(self.purchase.given_up)
+
+
+@cache
+def _all_functions(names: tuple[str, ...]) -> tuple[Function, ...]:  # noqa: ARG001 - the names are the cache's key
+    return tuple(ordered(functions(trades())))
+
+
+def planned_functions() -> tuple[Function, ...]:
+    """Every trade's functions in order; read once for the same list of trades."""
+    return _all_functions(tuple(module.__name__ for module in trades()))
+
+
+def make(inputs: Inputs, tell: Callable[[int], None] = NOTHING) -> Plan:
+    """Asks, purchase, design, cross-checks. Raises PlanError, PinError with a person's words."""
+    many = planned_functions()
+    given, ledger, book = inputs.all(), Ledger(inputs.pins), Book()
+    run([function for function in many if not function.late], given, ledger, book)
+    purchase = buy(book, ledger, tell)
+    for figure in purchase.chosen.picked.values():
+        ledger.figures[figure.id] = figure
+    for finding in checked(book, purchase, ledger):
+        book.add("purchase", finding)
+    run([function for function in many if function.late], {**given, Chosen: purchase.chosen}, ledger, book)
+    _all_pins_used(ledger)
+    return _frozen(inputs, ledger, book, purchase)
+
+
+def _all_pins_used(ledger: Ledger) -> None:
+    if unused := sorted(set(ledger.pins) - ledger.used):
+        pin = ledger.pins[unused[0]]
+        message = f"{pin.place}: pin {unused[0]}: this plan has no figure of that name"
+        raise PinError(message)
+
+
+def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> Plan:
+    office = inputs.sections[Office]
+    assert isinstance(office, Office)
+    declined = inputs.sections.get(Declined)
+    currency = str(office.currency.value)
+    findings = [finding for _, finding in book.entries.pop(Finding, [])]
+    told = [_tell(f, declined, currency) for f in findings if f.when.value]
+    told.sort(key=lambda t: (bool(t.declined), ORDER[t.finding.weight], t.finding.code, t.finding.about, t.says))
+    well = tuple(f for f in findings if not f.when.value)
+    return Plan(office, currency, ledger.figures, dict(book.entries), tuple(told), well, purchase)
+
+
+def _tell(finding: Finding, declined: Section | None, currency: str) -> Told:
+    shown = {name: text(figure) for name, figure in finding.shown.items()}
+    says = finding.says.format_map(shown) if "{" in finding.says else finding.says
+    return Told(finding, in_currency(says, currency), _declined(finding, declined))
+
+
+def _declined(finding: Finding, declined: Section | None) -> str:
+    items = declined.items if isinstance(declined, Declined) else {}
+    by = items.get(finding.code)
+    return f"declined by {text(by.by)} on {text(by.on)}: {text(by.because)}" if by is not None else ""

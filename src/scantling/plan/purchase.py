@@ -1,0 +1,124 @@
+"""The purchase: pins on choices, the search, what it decided told back, and each demand held against what it got."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from difflib import get_close_matches
+
+from scantling.figures import (
+    Choosing, Chosen, Cost, Demand, Finding, Ledger, PinError, Slot, Weight, text,
+)  # fmt: skip
+from scantling.figures.figure import Figure
+from scantling.figures.numbers import with_unit
+from scantling.figures.units import CURRENCY
+from scantling.handbook.choosing import NOTHING, Assembly, Easing, Search, eased
+from scantling.handbook.sizing import beyond, negated, shorter
+from scantling.plan.spine import Book, PlanError
+
+NEXT_BEST = 3
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What was bought, what came next, and the need that gave way if nothing met them all."""
+
+    chosen: Chosen
+    best: tuple[Assembly, ...]
+    slots: tuple[Slot, ...]
+    easing: Easing | None = None
+    given_up: tuple[str, ...] = ()
+
+
+def buy(book: Book, ledger: Ledger, tell: Callable[[int], None] = NOTHING) -> Purchase:
+    """The cheapest set that meets every demand; if there is none, the cheapest under the least easing of one need.
+
+    Raises PlanError when not even the fits can be met, PinError for a pin on no such option.
+    """
+    slots = tuple(_pinned(slot, ledger) for slot in book.every(Slot))
+    demands, costs = book.every(Demand), book.every(Cost)
+    search = Search(slots, demands, costs, tell)
+    best = search.best(1 + NEXT_BEST)
+    if best:
+        return _told(slots, best, demands, None)
+    easings = eased(slots, demands, costs)
+    if easings:
+        return _told(slots, [easings[0].assembly], demands, easings[0])
+    return _only_fits(slots, demands, costs)
+
+
+def _only_fits(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> Purchase:
+    """No single need is enough: let all go that can, one after the other, so that as few as possible are missed."""
+    kept = [demand for demand in demands if not demand.need]
+    best = Search(slots, kept, costs).best(1)
+    if not best:
+        empty = [slot.id for slot in slots if not slot.options]
+        what = f"no option at all for {', '.join(empty)}" if empty else "no set of parts fits together"
+        message = f"nothing in the catalogue can be bought: {what}"
+        raise PlanError(message)
+    for demand in [d for d in demands if d.need]:
+        if trial := Search(slots, [*kept, demand], costs).best(1):
+            kept.append(demand)
+            best = trial
+    given_up = tuple(demand.id for demand in demands if demand not in kept)
+    return replace(_told(slots, best, demands, None), given_up=given_up)
+
+
+def _pinned(slot: Slot, ledger: Ledger) -> Slot:
+    """A pin on a choice restricts the options before the search."""
+    id_ = f"purchase.{slot.id}"
+    if (pin := ledger.pins.get(id_)) is None:
+        return slot
+    ledger.used.add(id_)
+    kept = tuple(option for option in slot.options if option.slug == pin.text)
+    if not kept:
+        slugs = [option.slug for option in slot.options]
+        near = get_close_matches(pin.text, slugs, 3, 0.3) or slugs[:3]
+        message = f"{pin.place}: pin {id_}: {pin.text!r} is not on offer; near to it: {', '.join(near)}"
+        raise PinError(message)
+    return replace(slot, options=kept)
+
+
+def _told(
+    slots: Sequence[Slot], best: Sequence[Assembly], demands: Sequence[Demand], easing: Easing | None
+) -> Purchase:
+    first = best[0]
+    others = tuple((_difference(first, other), _dearer(other.price - first.price)) for other in best[1:])
+    what = "that meets every demand" if easing is None else f"once {easing.demand.label} gives way"
+    price = with_unit(first.price / 100, CURRENCY)
+    reason = Choosing(f"part of the cheapest set {what} ({price})", others, "No other set fits")
+    by_id = sorted(slots, key=lambda slot: slot.id)
+    options = {slot.id: option for slot, option in zip(by_id, first.options, strict=True)}
+    names = {slot.id: slot.name or slot.id for slot in slots}
+    chosen = Chosen(options, {d.id: d for d in demands}, dict.fromkeys(options, reason), names)
+    return Purchase(chosen, tuple(best), tuple(slots), easing)
+
+
+def _difference(first: Assembly, other: Assembly) -> str:
+    return ", ".join(theirs.slug for theirs, mine in zip(other.options, first.options, strict=True) if theirs != mine)
+
+
+def _dearer(minor_units: Decimal) -> str:
+    return f"+{with_unit(minor_units / 100, CURRENCY)}"
+
+
+def checked(book: Book, purchase: Purchase, ledger: Ledger) -> Iterator[Finding]:
+    """What each demand gets, entered under the demand's id, and held against its amount once more (P-1)."""
+    for demand in book.every(Demand):
+        given: Figure[object] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
+        if not demand.bounds:
+            yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no")
+        if demand.at_least is not None:
+            less = shorter.of(have=given, need=demand.at_least)
+            yield _missed(demand, given, less, f"{demand.label}: {text(given)}, at least {text(demand.at_least)} wanted")
+        if demand.at_most is not None:
+            more = beyond.of(have=given, limit=demand.at_most)
+            yield _missed(demand, given, more, f"{demand.label}: {text(given)}, at most {text(demand.at_most)} wanted")
+
+
+def _missed(demand: Demand, given: Figure[object], when: Figure[bool], says: str) -> Finding:
+    remedy = (
+        "Nothing in the catalogue meets all that is asked for. Ease this need with the client, or widen the catalogue."
+        if demand.need
+        else "These parts do not go together. Take the pin off, or pin parts that fit."
+    )
+    return Finding("P-1", Weight.STOP, when, says.replace("{", "(").replace("}", ")"), remedy, {demand.id: given})

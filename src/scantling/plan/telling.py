@@ -1,0 +1,168 @@
+"""A figure's working as a tree, and every figure as canonical JSON."""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from difflib import get_close_matches
+from hashlib import sha256
+from typing import Any
+
+from scantling.figures import Choosing, Figure, Origin, Page
+from scantling.figures.numbers import in_currency, plain, text
+from scantling.plan.make import Plan, Told
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a working: how deep, the figure's address, its value, how it came about."""
+
+    depth: int
+    address: str
+    label: str
+    value: str
+    working: str
+
+
+def why(plan: Plan, figure: Figure[Any]) -> Iterator[Line]:
+    """The working as a tree: each named figure told once, and no further than a choice (ask for that by its own id)."""
+    yield from _why(plan, figure, figure.id or figure.label, 0, set())
+
+
+def _why(plan: Plan, figure: Figure[Any], address: str, depth: int, told: set[str]) -> Iterator[Line]:
+    name = figure.id or address
+    value = in_currency(text(figure), plan.currency)
+    if figure.id and figure.id in told:
+        yield Line(depth, name, figure.label, value, "told above")
+        return
+    told.add(figure.id)
+    stop = depth > 0 and isinstance(figure.how, Choosing)
+    working = in_currency(figure.how.working(figure), plan.currency)
+    yield Line(depth, name, figure.label, value, f"{working} (ask: why {name})" if stop else working)
+    if not stop:
+        for argument, parent in figure.addressed():
+            yield from _why(plan, parent, f"{name}/{argument}", depth + 1, told)
+
+
+class NoSuchFigureError(LookupError):
+    """An id that the plan does not have, with the nearest it has."""
+
+
+def find(plan: Plan, id_: str) -> Figure[Any]:
+    """A figure by its id, or an unnamed input by `parent/argument`. Raises NoSuchFigureError naming the nearest ids."""
+    head, *steps = id_.split("/")
+    figure = plan.figures.get(head) or everything(plan).get(head)
+    for step in steps:
+        figure = dict(figure.addressed()).get(step) if figure is not None else None
+    if figure is None:
+        names = [*plan.figures, *everything(plan)]
+        near = get_close_matches(id_, names, 3, 0.5) or [name for name in names if id_.split(".")[-1] in name][:3]
+        message = f"no figure called {id_}" + (f"; did you mean {', '.join(dict.fromkeys(near))}?" if near else "")
+        raise NoSuchFigureError(message)
+    return figure
+
+
+def everything(plan: Plan) -> dict[str, Figure[Any]]:
+    """Every figure with an id that the plan rests on, leaves included."""
+    found: dict[str, Figure[Any]] = {}
+    waiting = list(plan.figures.values())
+    seen: set[int] = set()
+    while waiting:
+        figure = waiting.pop()
+        if id(figure) in seen:
+            continue
+        seen.add(id(figure))
+        if figure.id:
+            found.setdefault(figure.id, figure)
+        waiting.extend(figure.parents())
+    return found
+
+
+def source_of(figure: Figure[Any]) -> str:
+    """Where the figure comes from: the leaf's place, or the source of its rule."""
+    if isinstance(figure.how, Origin):
+        return f"{figure.how.kind}: {figure.how.where}"
+    source = getattr(figure.how, "source", None)
+    return f"{source.name} ({source.kind})" if source is not None else ""
+
+
+def as_json(plan: Plan, *, places: bool = True) -> dict[str, Any]:
+    """The plan as plain data; without `places` (file and line) it is the plan's identity."""
+    figures = [_figure(plan, figure, places) for _, figure in sorted(plan.figures.items())]
+    return {
+        "client": plan.office.name.value,
+        "as_of": plain(plan.office.as_of.value),
+        "currency": plan.currency,
+        "provisional": plan.provisional,
+        "figures": figures,
+        "findings": [_finding(told) for told in plan.findings],
+        "choices": _choices(plan),
+        "records": _records(plan),
+    }
+
+
+def _figure(plan: Plan, figure: Figure[Any], places: bool) -> dict[str, Any]:  # noqa: FBT001 - the question is_json asks
+    working = in_currency(figure.how.working(figure), plan.currency)
+    return {
+        "id": figure.id,
+        "label": figure.label,
+        "value": plain(figure.value),
+        "unit": in_currency(figure.unit.symbol, plan.currency),
+        "working": working if places else "",
+        "source": source_of(figure),
+        "inputs": [parent.id or f"{figure.id}/{argument}" for argument, parent in figure.addressed()],
+    }
+
+
+def _finding(told: Told) -> dict[str, Any]:
+    finding = told.finding
+    figures = [figure.id for figure in finding.shown.values() if figure.id]
+    return {
+        "code": finding.code, "weight": told.weight, "says": told.says, "remedy": finding.remedy,
+        "about": finding.about, "declined": told.declined, "figures": figures,
+    }  # fmt: skip
+
+
+def _choices(plan: Plan) -> list[dict[str, Any]]:
+    chosen = plan.purchase.chosen
+    return [
+        {"id": f"purchase.{slot}", "name": figure.label, "chosen": figure.value,
+         "parts": [{"row": row, "count": count} for row, count in chosen.parts(slot)],
+         "why": in_currency(figure.how.working(figure), plan.currency)}
+        for slot, figure in sorted(chosen.picked.items())
+    ]  # fmt: skip
+
+
+def _records(plan: Plan) -> dict[str, list[dict[str, Any]]]:
+    kept = {kind: entries for kind, entries in plan.entries.items() if kind.__name__ not in LEFT_OUT and kind is not Page}
+    return {
+        kind.__name__: [{"trade": trade, **_record(record)} for trade, record in entries]
+        for kind, entries in sorted(kept.items(), key=lambda item: item[0].__name__)
+    }
+
+
+LEFT_OUT = frozenset({"Slot", "Demand", "Cost"})
+
+
+def _record(record: Any) -> dict[str, Any]:
+    assert is_dataclass(record)
+    return {field.name: _field(getattr(record, field.name)) for field in fields(record)}
+
+
+def _field(value: Any) -> Any:
+    if isinstance(value, Figure):
+        return {"figure": value.id, "value": plain(value.value), "unit": value.unit.symbol} if value.id else plain(value.value)
+    if isinstance(value, Mapping):
+        return {str(key): _field(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_field(item) for item in value]
+    return plain(value)
+
+
+def canonical(plan: Plan, *, places: bool = True) -> str:
+    """The same plan gives the same bytes."""
+    return json.dumps(as_json(plan, places=places), sort_keys=True, ensure_ascii=False, indent=1) + "\n"
+
+
+def identity(plan: Plan) -> str:
+    """A hash that ignores line numbers and comments of the brief."""
+    return sha256(canonical(plan, places=False).encode()).hexdigest()
