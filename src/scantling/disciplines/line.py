@@ -1,0 +1,140 @@
+"""Line: whether the lines to the outside are fast enough in the busiest hour.
+
+Figures:
+    line.people                 most people at work in one hour at the horizon
+    line.visitors               visitors' devices in use at the peak
+    line.telephones             telephones planned for
+    line.calls                  calls at the same time
+    line.call                   speed of one call
+    line.down                   speed of all lines in use, to the office
+    line.up                     speed of all lines in use, from the office
+    line.down-needed            speed needed in the busiest hour, to the office
+    line.up-needed              speed needed in the busiest hour, from the office
+    line.standby                lines that stand by
+    line.standby-down           speed of the lines that stand by, to the office
+    line.standby-needed         what they must carry
+    line.night                  data that the lines can send in one night
+Findings: L-1 L-2 L-3.
+Records: Line, Page.
+"""
+
+from collections.abc import Iterator
+
+from scantling.brief import Given, Mapped, Section, asked, assumed, optional
+from scantling.catalogue import House, Practice
+from scantling.figures import (
+    Crowd, Desk, Device, Every, Facts, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight, peak, standard, text,
+    total,
+)  # fmt: skip
+from scantling.figures.units import (
+    COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, MegabitsPerSecond, Money, Truth, Word,
+)  # fmt: skip
+from scantling.handbook.days import together, whole
+from scantling.handbook.lines import busiest_hour, call_speed, counted, sent_in, standing_speed, working_speed
+from scantling.handbook.sizing import beyond, both, heads_of, negated, part_of, shorter
+
+DOWN_PERSON, UP_PERSON = Practice("line.down-person", MBIT_PER_S), Practice("line.up-person", MBIT_PER_S)
+DOWN_VISITOR, UP_VISITOR = Practice("line.down-visitor", MBIT_PER_S), Practice("line.up-visitor", MBIT_PER_S)
+CALLING, STANDBY_SHARE = Practice("line.calling", RATIO), Practice("line.standby-share", RATIO)
+NIGHT, NIGHT_SHARE = Practice("line.night", HOUR), Practice("line.night-share", RATIO)
+RTP = Source("RFC 3551")
+NONE, PHONE = total((), COUNT), "phone"
+
+
+class Outside(Section):
+    """One line to the outside."""
+
+    name: Given[Word] | None = optional("What is it called?")
+    down: Given[MegabitsPerSecond] = asked("How fast is it to the office?")
+    up: Given[MegabitsPerSecond] = asked("How fast is it from the office?")
+    monthly: Given[Money] | None = optional("What does it cost a month?")
+    standby: Given[Truth] = assumed("Does it stand by for when the others fail?", "line.standby")
+
+
+class Lines(Mapped[Outside]):
+    """Lines to the outside."""
+
+    key = "lines"
+
+
+def asks(  # what is offered against what people, visitors and telephones want
+    lines: Lines, house: House, crowds: Every[Crowd], visitors: Every[Visitors], devices: Every[Device], desk: Desk
+) -> Iterator[Line | Finding | Page]:
+    """Speed wanted in the busiest hour against the lines given."""
+    for slug, line in lines.items.items():
+        yield Line(slug, _called(slug, line), line.down, line.up, text(line.standby) == "yes")
+    crowd = together.of(crowds={crowd.slug: crowd.present for crowd in crowds})
+    people = desk.figure("people", whole.of(amount=peak(crowd)), "Most people at work in one hour")
+    guests = desk.figure("visitors", total({v.slug: v.active for v in visitors}, COUNT), "Visitors' devices in use")
+    phones = total({device.slug: device.count for device in devices if device.kind == PHONE}, COUNT)
+    phones = desk.figure("telephones", phones, "Telephones")
+    calls = desk.figure("calls", heads_of.of(count=phones, share=house[CALLING]), "Calls at the same time")
+    voice, interval = standard(64.0, KBIT_PER_S, RTP, "coded voice"), standard(20.0, MILLISECOND, RTP, "one packet every")
+    call = desk.figure("call", call_speed.of(voice=voice, interval=interval), "Speed of one call")
+    wanted = {"people": people, "visitors": guests, "calls": calls, "call": call}
+    down = busiest_hour.of(**wanted, person=house[DOWN_PERSON], visitor=house[DOWN_VISITOR])
+    up = busiest_hour.of(**wanted, person=house[UP_PERSON], visitor=house[UP_VISITOR])
+    down = desk.figure("down-needed", down, "Speed needed to the office")
+    up = desk.figure("up-needed", up, "Speed needed from the office")
+    offered = {slug: working_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
+    has_down = desk.figure("down", total(offered, MBIT_PER_S), "Lines in use, to the office")
+    offered = {slug: working_speed.of(speed=line.up, standby=line.standby) for slug, line in lines.items.items()}
+    has_up = desk.figure("up", total(offered, MBIT_PER_S), "Lines in use, from the office")
+    night = sent_in.of(speed=has_up, time=house[NIGHT], share=house[NIGHT_SHARE])
+    night = desk.figure("night", night, "Data that the lines can send in one night")
+    yield _slow(has_down, down, "to")
+    yield _slow(has_up, up, "from")
+    yield from _standby(lines, down, house, desk)
+    yield _page(lines, [
+        ("Most people at work in one hour", people), ("Visitors' devices in use", guests), ("Calls at the same time", calls),
+        ("Needed to the office", down), ("There is", has_down), ("Needed from the office", up), ("There is", has_up),
+        ("Can be sent in one night", night),
+    ])  # fmt: skip
+
+
+def _called(slug: str, line: Outside) -> str:
+    return text(line.name) if line.name is not None else slug.replace("-", " ").capitalize()
+
+
+def _slow(have: Figure[float], need: Figure[float], way: str) -> Finding:
+    return Finding(
+        "L-1", Weight.MEND, shorter.of(have=have, need=need),
+        f"The lines carry {{have}} {way} the office; the busiest hour wants {{need}}.",
+        "Order a faster line, or hold visitors to less each. Count at least eight weeks from order to hand-over.",
+        {"have": have, "need": need},
+    )  # fmt: skip
+
+
+def _standby(lines: Lines, down: Figure[float], house: House, desk: Desk) -> Iterator[Finding]:
+    """What is left when the line in use fails."""
+    many = total({slug: counted.of(given=line.standby) for slug, line in lines.items.items()}, COUNT)
+    many = desk.figure("standby", many, "Lines that stand by")
+    speeds = {slug: standing_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
+    have = desk.figure("standby-down", total(speeds, MBIT_PER_S), "Lines that stand by, to the office")
+    need = desk.figure("standby-needed", part_of.of(amount=down, share=house[STANDBY_SHARE]), "Needed when the line fails")
+    some = beyond.of(have=many, limit=NONE)
+    yield Finding(
+        "L-2", Weight.NOTE, negated.of(given=some), "No line stands by: when the line fails, the office is cut off.",
+        "Offer a second line of another kind, best by radio from another firm.", {"standby": many},
+    )  # fmt: skip
+    yield Finding(
+        "L-3", Weight.NOTE, both.of(one=some, other=shorter.of(have=have, need=need)),
+        "The line that stands by carries {have}; {need} are wanted so that tills and telephones go on.",
+        "Take a faster one, or say before which zones stay cut off.", {"have": have, "need": need},
+    )  # fmt: skip
+
+
+def _page(lines: Lines, facts: list[tuple[str, Figure[object]]]) -> Page:
+    rows = [
+        (_called(slug, line), line.down, line.up, "stands by" if text(line.standby) == "yes" else "in use", _monthly(line))
+        for slug, line in lines.items.items()
+    ]
+    return Page("lines", "N", "Lines to the outside", (
+        Ruled("Lines", ("line", "to the office", "from the office", "use", "a month"), rows),
+        Facts(facts, "The busiest hour"),
+        Prose("Cameras are taken to send nothing outside. People and visitors are counted as if both were at their most together."),
+    ), 2)  # fmt: skip
+
+
+def _monthly(line: Outside) -> "Figure[object] | str":
+    return line.monthly if line.monthly is not None else "not given"

@@ -1,0 +1,210 @@
+"""Zones: which devices share a network, and which must not.
+
+Figures:
+    zones.devices.<slug>.planned    devices of one kind with the house's spare
+    zones.devices.<slug>.ports      switch ports they want, where they are wired
+    zones.<zone>.number             the zone's network number
+    zones.<zone>.now                devices in the zone today
+    zones.<zone>.planned            devices in the zone with the house's spare
+    zones.<zone>.ports              switch ports of the zone
+    zones.ports                     switch ports of all zones
+    zones.checks.terminals          payment terminals listed
+    zones.checks.terminal-company   what else is in the zone of the payment terminals
+    zones.checks.watched            cameras and controls among office devices
+    zones.checks.visited            office devices among the visitors
+Findings: Z-1 Z-2 Z-3 Z-4.
+Records: Device, Zone, Port, Page.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from scantling.brief import Given, Mapped, Section, asked, assumed, optional
+from scantling.catalogue import Article, Catalogue, House, Practice
+from scantling.catalogue.columns import FIXED, NAME, NUMBER, PORTS_EACH, SEALED, WIRED
+from scantling.figures import (
+    Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, count_of, text, total,
+)  # fmt: skip
+from scantling.figures.units import COUNT, RATIO, WORD, Count, Truth, Word
+from scantling.handbook.sizing import beyond, both, heads_of, negated, with_spare
+
+SPARE, MANAGEMENT_PORTS = Practice("zones.spare", RATIO), Practice("zones.management-ports", COUNT)
+SERVER_PORTS = Practice("zones.server-ports", COUNT)
+MANAGEMENT, SERVERS = "management", "servers"
+NONE = total((), COUNT)
+TERMINAL = frozenset({"payment-terminal"})
+OFFICE, WATCHED = frozenset({"pc", "laptop", "tablet"}), frozenset({"camera", "control"})
+
+
+class Things(Section):
+    """Devices of one kind."""
+
+    name: Given[Word] | None = optional("What are they called?")
+    kind: Given[Word] = asked("What kind of device?")
+    count: Given[Count] = asked("How many are there?")
+    zone: Given[Word] = asked("Which zone are they in?")
+
+
+class Devices(Mapped[Things]):
+    """Everything that plugs in or joins by radio."""
+
+    key = "devices"
+    default_whole = True
+
+
+class Compliance(Section):
+    """Facts that a law or a contract asks about."""
+
+    key = "compliance"
+    default_whole = True
+    payment_cards: Given[Truth] = assumed("Are payment cards taken?", "zones.payment-cards")
+    personal_data: Given[Truth] = assumed("Are personal data kept?", "zones.personal-data")
+
+
+@dataclass(frozen=True)
+class _Room:
+    """What is in one zone."""
+
+    row: Article
+    devices: tuple[Device, ...]
+    machines: Figure[int]
+    visitors: Mapping[str, Figure[int]]
+
+    def of_kinds(self, kinds: frozenset[str]) -> dict[str, Figure[int]]:
+        """How many devices of these kinds it holds."""
+        return {device.slug: device.count for device in self.devices if device.kind in kinds}
+
+    def besides(self, kinds: frozenset[str]) -> dict[str, Figure[int]]:
+        """How many other things it holds."""
+        others = {device.slug: device.count for device in self.devices if device.kind not in kinds}
+        return {**others, "machines": self.machines, **self.visitors}
+
+
+def asks_devices(devices: Devices, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Device | Port]:
+    """Every kind of device with the house's spare, and the switch ports it wants."""
+    for at, slug, things in desk.each(devices.items, "devices"):
+        row, zone = catalogue.pick("device_kind", things.kind), catalogue.pick("zone_kind", things.zone).slug
+        name = text(things.name) if things.name is not None else slug.replace("-", " ").capitalize()
+        planned = with_spare.of(count=things.count, spare=house[SPARE])
+        planned = at.figure("planned", planned, f"{name} with the house's spare")
+        wired = bool(row.get(WIRED))
+        yield Device(slug, name, row.slug, zone, things.count, planned, wired, bool(row.get(FIXED)))
+        if wired:
+            ports = heads_of.of(count=planned, share=row.figure(PORTS_EACH))
+            yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"))
+    yield Port(MANAGEMENT, MANAGEMENT, house[MANAGEMENT_PORTS])
+    yield Port(SERVERS, SERVERS, house[SERVER_PORTS])
+
+
+def asks(  # the trade's own sheet: every zone that anything names
+    catalogue: Catalogue,
+    devices: Every[Device],
+    machines: Every[Machine],
+    visitors: Every[Visitors],
+    ports: Every[Port],
+    desk: Desk,
+) -> Iterator[Zone | Page]:
+    """Every zone that a device, a machine or a visitor names, and what is in it."""
+    zones = [_zone(desk.under(room.row.slug), room) for room in _rooms(catalogue, devices, machines, visitors)]
+    yield from zones
+    wanted = {zone.slug: _ports(desk.under(zone.slug), zone, ports) for zone in zones}
+    yield _page(zones, wanted, desk.figure("ports", total(wanted, COUNT), "Switch ports of all zones"))
+
+
+def _rooms(
+    catalogue: Catalogue, devices: Iterable[Device], machines: Iterable[Machine], visitors: Iterable[Visitors]
+) -> list[_Room]:
+    """By zone number; the management and server zones are always there."""
+    things, hosts, guests = tuple(devices), tuple(machines), tuple(visitors)
+    named = {MANAGEMENT, SERVERS, *(thing.zone for thing in things), *(guest.zone for guest in guests)}
+    named.update(zone for host in hosts for zone in host.zones)
+    rows = [catalogue.pick("zone_kind", Figure(zone, WORD, Origin("catalogue", f"zone {zone}"))) for zone in named]
+    return [
+        _Room(
+            row, tuple(thing for thing in things if thing.zone == row.slug),
+            count_of({host.slug: host.cores for host in hosts if row.slug in host.zones}),
+            {guest.slug: guest.present for guest in guests if guest.zone == row.slug},
+        )
+        for row in sorted(rows, key=lambda row: (row.get(NUMBER), row.slug))
+    ]  # fmt: skip
+
+
+def _zone(at: Desk, room: _Room) -> Zone:
+    name = str(room.row.get(NAME)).capitalize()
+    now = {device.slug: device.now for device in room.devices} | {"machines": room.machines} | dict(room.visitors)
+    at.figure("now", total(now, COUNT), f"{name}: devices today")
+    planned = at.figure("planned", total(room.besides(frozenset()), COUNT), f"{name}: devices planned for")
+    number = at.figure("number", room.row.figure(NUMBER), f"{name}: network number")
+    kinds = [(device.name, device.count) for device in room.devices]
+    kinds += [("Visitors' devices", present) for present in room.visitors.values()]
+    return Zone(room.row.slug, name, number, planned, bool(room.row.get(SEALED)), (*kinds, ("Machines", room.machines)))
+
+
+def _ports(at: Desk, zone: Zone, ports: Iterable[Port]) -> Figure[int]:
+    wanted = total({port.slug: port.count for port in ports if port.zone == zone.slug}, COUNT)
+    return at.figure("ports", wanted, f"{zone.name}: switch ports")
+
+
+def asks_company(
+    compliance: Compliance,
+    catalogue: Catalogue,
+    devices: Every[Device],
+    machines: Every[Machine],
+    visitors: Every[Visitors],
+    desk: Desk,
+) -> Iterator[Finding]:
+    """Who must not share a zone with whom."""
+    rooms, at = _rooms(catalogue, devices, machines, visitors), desk.under("checks")
+    tills = [room for room in rooms if room.of_kinds(TERMINAL)]
+    terminals = _sum(at, "terminals", "Payment terminals", (room.of_kinds(TERMINAL) for room in tills))
+    company = (room.besides(TERMINAL) for room in tills)
+    company_ = _sum(at, "terminal-company", "Other things in the zone of the payment terminals", company)
+    yield Finding(
+        "Z-1", Weight.MEND, beyond.of(have=company_, limit=NONE),
+        "The payment terminals share their zone with {others} other things.",
+        "Give the payment terminals a zone of their own. All that shares a zone with them falls under the card rules too.",
+        {"others": company_, "terminals": terminals}, tills[0].row.slug if tills else "",
+    )  # fmt: skip
+    unlisted = both.of(one=compliance.payment_cards, other=negated.of(given=beyond.of(have=terminals, limit=NONE)))
+    yield Finding(
+        "Z-3", Weight.NOTE, unlisted, "Payment cards are taken, but no payment terminal is listed among the devices.",
+        "Ask how the cards are read, and list the terminals in a zone of their own.",
+        {"cards": compliance.payment_cards, "terminals": terminals},
+    )  # fmt: skip
+    yield from _mixed(at, rooms)
+
+
+def _mixed(at: Desk, rooms: list[_Room]) -> Iterator[Finding]:
+    """Office devices among cameras and controls, or among visitors."""
+    offices = [room for room in rooms if room.of_kinds(OFFICE)]
+    watched = _sum(at, "watched", "Cameras and controls among office devices", (room.of_kinds(WATCHED) for room in offices))
+    yield Finding(
+        "Z-2", Weight.NOTE, beyond.of(have=watched, limit=NONE),
+        "{watched} cameras or controls share a zone with office devices.",
+        "Give them a zone of their own: they are seldom kept up to date, and one of them is a door to all the others.",
+        {"watched": watched}, next((room.row.slug for room in offices if room.of_kinds(WATCHED)), ""),
+    )  # fmt: skip
+    visited = _sum(at, "visited", "Office devices among visitors", (room.of_kinds(OFFICE) for room in rooms if room.visitors))
+    yield Finding(
+        "Z-4", Weight.MEND, beyond.of(have=visited, limit=NONE), "{visited} office devices share a zone with the visitors.",
+        "Give the visitors a zone of their own with a way out and nothing else.", {"visited": visited},
+        next((room.row.slug for room in offices if room.visitors), ""),
+    )  # fmt: skip
+
+
+def _sum(at: Desk, id_: str, label: str, many: Iterable[Mapping[str, Figure[int]]]) -> Figure[int]:
+    every = {name: count for some in many for name, count in some.items()}
+    return at.figure(id_, total(every, COUNT), label)
+
+
+def _page(zones: list[Zone], ports: Mapping[str, Figure[int]], everything: Figure[int]) -> Page:
+    rows = [
+        (zone.name, zone.number, zone.devices, ports[zone.slug], "no way out but by leave" if zone.sealed else "")
+        for zone in zones
+    ]
+    inside = [(zone.name, name, count) for zone in zones for name, count in zone.kinds]
+    return Page("zones", "N", "Zones", (
+        Prose("A zone holds devices that may see each other. Who may go from one zone to another is not planned yet."),
+        Ruled("Zones", ("zone", "number", "devices", "switch ports", "note"), [*rows, ("all", "", "", everything, "")]),
+        Ruled("What is in each zone", ("zone", "what", "how many"), inside),
+    ), 3)  # fmt: skip
