@@ -1,0 +1,89 @@
+"""Writes SVG: elements with escaped text, fixed rounding and the same bytes every time."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
+
+
+@dataclass(frozen=True, slots=True)
+class Element:
+    """One element: its name, its attributes in order, and what it holds."""
+
+    name: str
+    attributes: tuple[tuple[str, str], ...] = ()
+    children: "tuple[Element | str, ...]" = ()
+
+
+def number(value: float) -> str:
+    """A length in millimetres with at most three decimals, without trailing noughts. Raises ValueError if not finite."""
+    if not -1e6 < value < 1e6:
+        message = f"a length on a drawing must be finite and small, not {value!r}"
+        raise ValueError(message)
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def element(name: str, *children: "Element | str", **attributes: str | float | None) -> Element:
+    """An element. In attribute names an underscore stands for a hyphen; an attribute that is None is left out."""
+    pairs = tuple(
+        (key.replace("_", "-"), value if isinstance(value, str) else number(value))
+        for key, value in attributes.items()
+        if value is not None
+    )
+    return Element(name, pairs, children)
+
+
+def legal(text: str) -> str:
+    """The text without the characters that XML 1.0 forbids (section 2.2, production 2): dropped, blanks for breaks."""
+    kept = (" " if letter in "\t\n\r" else letter for letter in text)
+    return "".join(letter for letter in kept if _allowed(ord(letter)))
+
+
+def _allowed(code: int) -> bool:
+    return (0x20 <= code <= 0xD7FF and not 0x7F <= code <= 0x9F) or 0xE000 <= code <= 0xFFFD or code >= 0x10000
+
+
+def escaped(text: str) -> str:
+    """Text that any XML reader gives back as text."""
+    return "".join(_ENTITIES.get(letter, letter) for letter in legal(text))
+
+
+def _open(part: Element, closing: str) -> str:
+    pairs = "".join(f' {key}="{escaped(value)}"' for key, value in part.attributes)
+    return f"<{part.name}{pairs}{closing}"
+
+
+def _lines(part: Element) -> Iterator[str]:
+    if not part.children:
+        yield _open(part, "/>")
+    elif all(isinstance(child, str) for child in part.children):
+        yield _open(part, ">") + "".join(escaped(str(child)) for child in part.children) + f"</{part.name}>"
+    elif part.name == "text":
+        yield _open(part, ">") + "".join(_inside(child) for child in part.children) + "</text>"
+    else:
+        yield _open(part, ">")
+        for child in part.children:
+            yield from _lines(child) if isinstance(child, Element) else (escaped(child),)
+        yield f"</{part.name}>"
+
+
+def _inside(child: Element | str) -> str:
+    return escaped(child) if isinstance(child, str) else "".join(_lines(child))
+
+
+def document(width: float, height: float, title: str, description: str, parts: tuple[Element, ...]) -> str:
+    """A whole drawing, sized in millimetres, that names itself to a screen reader."""
+    root = element(
+        "svg",
+        element("title", title, id="sheet-title"),
+        element("desc", description, id="sheet-description"),
+        *parts,
+        xmlns="http://www.w3.org/2000/svg",
+        width=f"{number(width)}mm",
+        height=f"{number(height)}mm",
+        viewBox=f"0 0 {number(width)} {number(height)}",
+        role="img",
+        aria_label=title,
+    )
+    return "\n".join(_lines(root)) + "\n"
