@@ -12,6 +12,7 @@ Figures:
     addresses.visitors.peak             visitors' addresses taken at the peak
     addresses.visitors.lease            how long an address is lent to a visitor
     addresses.visitors.renewed          when a visitor's device first asks to keep its address
+    addresses.visitors.asks-anybody     when it asks any server, after no answer
     addresses.visitors.pool             addresses to lend to visitors
     addresses.visitors.cautious         the same by the cautious measure
     addresses.visitors.refused          share of visitors' devices refused at the peak
@@ -40,7 +41,7 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR, NETWORK, RATIO, Count, Hours, Network
 from scantling.handbook.addressing import (
-    Run, addresses_needed, apart, clashes, cramped, gateways, lent_to, one_each, prefix_for, private, ranges, renewed_after, room_for,
+    Run, addresses_needed, apart, asks_anybody_after, clashes, cramped, gateways, lent_to, one_each, prefix_for, private, ranges, renewed_after, room_for,
     room_left, subnets, too_small,
 )  # fmt: skip
 from scantling.handbook.days import bound_for, held
@@ -125,6 +126,7 @@ def asks_visitors(network: Numbers, house: House, visitors: Every[Visitors], des
         taken = at.figure("taken", held.of(arrivals=guest.arrivals, hold=hold), "Visitors' addresses taken through the day")
         most = at.figure("peak", peak(taken), "Visitors' addresses taken at the peak")
         at.figure("renewed", renewed_after.of(lease=lease), "First asks to keep its address after")
+        at.figure("asks-anybody", asks_anybody_after.of(lease=lease), "Asks any server after")
         enough = smallest_pool.of(offered=most, refusals=house[REFUSALS])
         pool = at.figure("pool", network.guest_pool if network.guest_pool is not None else enough, "Addresses to lend to visitors")
         cautious = smallest_pool_by_tail.of(mean=most, refusals=house[REFUSALS])
