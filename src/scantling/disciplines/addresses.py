@@ -17,14 +17,15 @@ Figures:
     addresses.visitors.cautious         the same by the cautious measure
     addresses.visitors.refused          share of visitors' devices refused at the peak
     addresses.visitors.without          visitors' devices without an address at the peak
-    addresses.<zone>.reserved           addresses that are kept for one thing each
-    addresses.<zone>.lent               addresses to lend, visitors' included
-    addresses.<zone>.needed             addresses the subnet must have
-    addresses.<zone>.prefix             prefix length of the subnet
-    addresses.<zone>.subnet             the subnet
-    addresses.<zone>.ranges             the ranges inside it
-    addresses.<zone>.machines           addresses of the machines in it
-    addresses.<zone>.free               addresses that nobody has yet
+    addresses.<slug>.reserved           addresses that are kept for one thing each
+    addresses.<slug>.lent               addresses to lend, visitors' included
+    addresses.<slug>.needed             addresses the subnet must have
+    addresses.<slug>.prefix             prefix length of the subnet
+    addresses.<slug>.size               addresses of the subnet
+    addresses.<slug>.subnet             the subnet
+    addresses.<slug>.ranges             the ranges inside it
+    addresses.<slug>.machines           addresses of the machines in it
+    addresses.<slug>.free               addresses that nobody has yet
 Findings: A-1 A-2 A-3 A-4 A-5 A-6 A-7 G-1.
 Records: Subnet, Pool, Range, Address, Lasting, Page.
 """
@@ -41,12 +42,12 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR, NETWORK, RATIO, Count, Hours, Network
 from scantling.handbook.addressing import (
-    Run, addresses_needed, apart, asks_anybody_after, clashes, cramped, gateways, lent_to, one_each, prefix_for, private, ranges, renewed_after, room_for,
+    Run, addresses_in, addresses_needed, apart, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for, private, ranges, renewed_after, room_for,
     room_left, subnets, too_small,
 )  # fmt: skip
 from scantling.handbook.days import bound_for, held
 from scantling.handbook.queues import erlang_b, smallest_pool, smallest_pool_by_tail, turned_away
-from scantling.handbook.sizing import beyond, holds, negated
+from scantling.handbook.sizing import beyond, holds, negated, shorter
 
 BLOCKS, HOMES = Practice("addresses.blocks", NETWORK), Practice("addresses.homes", NETWORK)
 STATIC, GROWTH, LEAST_PREFIX = (
@@ -69,7 +70,7 @@ class Numbers(Section):
     block: Given[Network] | None = optional("Which private block, if one is in use or agreed?")
     guest_pool: Given[Count] | None = optional("How many addresses are set aside for visitors, if that is fixed?", least="1")
     guest_lease: Given[Hours] | None = optional("How long are they lent to visitors, if that is fixed?", least="5 min", most="30 day")
-    others: dict[str, Given[Network]] = optional("Which networks of outside parties must be reached from here?")
+    others: dict[str, Given[Network]] | None = optional("Which networks of outside parties must be reached from here?")
 
 
 def asks_block(network: Numbers, lasting: LastingChoices, house: House, desk: Desk) -> Iterator[Lasting | Finding]:
@@ -171,6 +172,7 @@ class _Cell:
     lease: Figure[float]
     needed: Figure[int]
     prefix: Figure[int]
+    size: Figure[int]
 
 
 def design(  # noqa: PLR0913 - a signature is the list of what the trade reads
@@ -224,7 +226,8 @@ def _cell(desk: Desk, zone: Zone, things: tuple[Every[Device], Every[Machine], E
     needed = at.figure("needed", needed, f"{zone.name}: addresses needed")
     prefix = at.figure("prefix", prefix_for.of(addresses=needed, least=house[LEAST_PREFIX]), f"{zone.name}: prefix length")
     lease = guests[0].kept("lease", HOUR) if guests else house[STAFF_LEASE]
-    return _Cell(zone, at, kept, hosts, reserved, lent, wanted, lease, needed, prefix)
+    size = at.figure("size", addresses_in.of(prefix=prefix), f"{zone.name}: addresses of the subnet")
+    return _Cell(zone, at, kept, hosts, reserved, lent, wanted, lease, needed, prefix, size)
 
 
 def _ranges(one: _Cell, runs: Mapping[str, Run]) -> Iterator[Range | Pool]:
@@ -253,7 +256,7 @@ def _size_findings(one: _Cell, subnet: Figure[Network], house: House) -> Iterato
     """A subnet pinned too small (A-6), a zone larger than one zone should be (A-7)."""
     shown: dict[str, Figure[Any]] = {"subnet": subnet, "needed": one.needed}
     yield Finding(
-        "A-6", Weight.STOP, cramped.of(prefix=one.prefix, need=one.needed),
+        "A-6", Weight.STOP, shorter.of(have=one.size, need=one.needed),
         f"The subnet {{subnet}} of {one.zone.name} is smaller than the {{needed}} addresses it needs.",
         "Let the prefix be computed, or pin a shorter one.", shown, one.zone.slug,
     )  # fmt: skip
@@ -266,7 +269,7 @@ def _size_findings(one: _Cell, subnet: Figure[Network], house: House) -> Iterato
 
 
 def _row(one: _Cell, subnet: Figure[Network], runs: Mapping[str, Run], house: House) -> tuple[Figure[Any] | str, ...]:
-    free = room_left.of(prefix=one.prefix, static=house[STATIC], kept=one.reserved, lent=one.lent)
+    free = room_left.of(addresses=one.size, static=house[STATIC], kept=one.reserved, lent=one.lent)
     free = one.at.figure("free", free, f"{one.zone.name}: addresses nobody has yet")
     return (
         one.zone.name, one.zone.number, subnet, str(runs["gateway"]), str(runs.get("static", "none")), one.reserved,

@@ -40,7 +40,7 @@ class Role(Section):
     """One kind of work."""
 
     name: Given[Word] | None = optional("What is this kind of work called?")
-    heads: Given[Count] = asked("How many people do this work today?", least="1")
+    heads: Given[Count] = asked("How many people do this work today?", least="1", most="100000")
     growth: Given[PercentPerYear] = assumed("How fast will they grow?", "people.growth", least="0 %/year", most="100 %/year")
     days: Given[WeekdaySet] = assumed("On which days?", "people.days")
     hours: Given[ClockSpan] = assumed("From when to when?", "people.hours")
@@ -58,7 +58,7 @@ class Event(Section):
     """Something that visitors come to."""
 
     name: Given[Word] | None = optional("What is it called?")
-    people: Given[Count] = asked("How many come at most?")
+    people: Given[Count] = asked("How many come at most?", least="1", most="100000")
     days: Given[WeekdaySet] = asked("On which days?")
     doors: Given[ClockTime] = asked("When do the doors open?")
     arrive: Given[Minutes] = assumed("Over what time do they come in?", "visitors.arrive", least="1 min", most="24 h")

@@ -3,10 +3,10 @@
 Figures:
     zones.devices.<slug>.planned    devices of one kind with the house's spare
     zones.devices.<slug>.ports      switch ports they want, where they are wired
-    zones.<zone>.number             the zone's network number
-    zones.<zone>.now                devices in the zone today
-    zones.<zone>.planned            devices in the zone with the house's spare
-    zones.<zone>.ports              switch ports of the zone
+    zones.<slug>.number             the zone's network number
+    zones.<slug>.now                devices in the zone today
+    zones.<slug>.planned            devices in the zone with the house's spare
+    zones.<slug>.ports              switch ports of the zone
     zones.ports                     switch ports of all zones
     zones.checks.terminals          payment terminals listed
     zones.checks.terminal-company   what else is in the zone of the payment terminals
@@ -41,7 +41,7 @@ class Things(Section):
 
     name: Given[Word] | None = optional("What are they called?")
     kind: Given[Word] = asked("What kind of device?")
-    count: Given[Count] = asked("How many are there?")
+    count: Given[Count] = asked("How many are there?", least="1", most="100000")
     zone: Given[Word] = asked("Which zone are they in?")
 
 

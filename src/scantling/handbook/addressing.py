@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv4Network
-from math import ceil, pow
+from math import ceil
 from typing import Annotated
 
 from scantling.figures import Source, method, rule
@@ -54,10 +54,10 @@ def clashes(block: Network, others: Mapping[str, Network]) -> Count:
     return sum(block.overlaps(other) for other in others.values())
 
 
-@rule(CIDR, falls="prefix")
-def addresses_in(prefix: Count, *, bits: int = ADDRESS_BITS) -> Count:
+@method(CIDR, says="2 to the power of 32 less the prefix length", falls="prefix")
+def addresses_in(prefix: Count) -> Count:
     """Addresses that a prefix length holds, network and broadcast address included."""
-    return int(pow(2, bits - prefix))
+    return 1 << (ADDRESS_BITS - prefix)
 
 
 @method(CIDR, says="the longest prefix whose 2^(32 - prefix) addresses are enough", falls="addresses", rises="least")
@@ -193,16 +193,10 @@ def one_each(network: Network, static: Count, holders: Mapping[str, Count]) -> A
     return {name: network.network_address + static + place for place, name in enumerate(holders, 1)}
 
 
-@rule(CIDR, rises="prefix need")
-def cramped(prefix: Count, need: Count, *, bits: int = ADDRESS_BITS) -> Truth:
-    """The subnet has fewer addresses than the zone needs."""
-    return pow(2, bits - prefix) < need
-
-
-@rule(HABIT, falls="prefix static kept lent")
-def room_left(prefix: Count, static: Count, kept: Count, lent: Count, *, bits: int = ADDRESS_BITS, ends: int = 2) -> Count:
-    """Addresses of the subnet that nobody has yet."""
-    return int(pow(2, bits - prefix)) - ends - static - kept - lent
+@rule(HABIT, rises="addresses", falls="static kept lent")
+def room_left(addresses: Count, static: Count, kept: Count, lent: Count, *, ends: int = 2) -> Count:
+    """Addresses of the subnet that nobody has yet, its two ends not counted."""
+    return addresses - ends - static - kept - lent
 
 
 @rule(RENEWAL, rises="lease")
