@@ -147,7 +147,7 @@ def _lease(at: Desk, guest: Visitors, network: Numbers, house: House) -> Figure[
     """As given, or the longest of the house's steps whose pool stays within the limit."""
     leases = list(house.every(GUEST_LEASES)) if network.guest_lease is None else [network.guest_lease]
     limit = network.guest_pool if network.guest_pool is not None else house[GUEST_LIMIT]
-    candidates = []
+    candidates: list[Candidate[float]] = []
     for lease in reversed(leases):
         hold = bound_for.of(stay=guest.stay, lease=lease)
         pool = smallest_pool.of(offered=peak(held.of(arrivals=guest.arrivals, hold=hold)), refusals=house[REFUSALS])

@@ -145,10 +145,8 @@ def _busiest(at: Desk, guests: Guests, devices: Mapping[str, Figure[float]]) -> 
     """The day on which most devices join; the first such day of the week."""
     week = [standard(Weekdays((place,)), WEEKDAYS, CALENDAR, name) for place, name in enumerate(WEEK)]
     joined = [joining_on.of(day=day, devices=devices, days=_days(guests)) for day in week]
-    day = at.choose(
-        "day", WEEKDAYS, [Candidate(day, merit) for day, merit in zip(week, joined, strict=True)], by="most",
-        because="most devices join on this day", label="The busiest day",
-    )  # fmt: skip
+    candidates: list[Candidate[Weekdays]] = [Candidate(day, merit) for day, merit in zip(week, joined, strict=True)]
+    day = at.choose("day", WEEKDAYS, candidates, by="most", because="most devices join on this day", label="The busiest day")
     at.figure("joining", joining_on.of(day=day, devices=devices, days=_days(guests)), "Devices that join on the busiest day")
     return day
 

@@ -166,7 +166,7 @@ def convert(value: Any, have: Unit[Any], want: Unit[Any]) -> Any:
 
     Raises DimensionError when the dimensions differ, or when a fraction is given where a whole number is due.
     """
-    if have is want:
+    if have is want or (want is WORD and issubclass(have.kind, str)):  # a word of a closed choice is a word
         return value
     if have.dimension != want.dimension or have.numeric != want.numeric or not _enters(have.kind, want.kind):
         raise DimensionError(f"{_called(have)} where {_called(want)} is due")

@@ -3,7 +3,7 @@
 from math import ceil
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Count, Gibibytes, Hourly, Milliseconds, Ratio, Truth
+from scantling.figures.units import Count, Gibibytes, Hourly, Milliseconds, Quantity, Ratio, Truth
 from scantling.handbook.queues import erlang_c
 
 GUIDES = Source("trade guides on sharing of processor cores, 2:1 to 4:1 for mixed work", "common practice")
@@ -71,6 +71,6 @@ def memory_node(memory: Gibibytes, chips: Count) -> Gibibytes:
 
 
 @rule(HABIT, rises="offered share", falls="taken")
-def within_share(offered: Ratio, share: Ratio, taken: Ratio) -> Truth:
+def within_share(offered: Quantity, share: Ratio, taken: Quantity) -> Truth:
     """What is taken stays within the share of what is offered."""
     return taken <= offered * share

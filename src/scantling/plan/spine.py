@@ -93,8 +93,10 @@ def columns(modules: Sequence[ModuleType]) -> dict[str, tuple[Attribute[Any], ..
 
 
 def practices(modules: Sequence[ModuleType]) -> list[Practice[Any]]:
-    """House rules that trades rely on (module-level `Practice` constants)."""
-    return [thing for module in modules for thing in vars(module).values() if isinstance(thing, Practice)]
+    """House rules that trades rely on (module-level `Practice` constants, alone or as the values of a mapping)."""
+    things = [thing for module in modules for thing in vars(module).values()]
+    grouped = [item for thing in things if isinstance(thing, dict) for item in thing.values()]
+    return [thing for thing in (*things, *grouped) if isinstance(thing, Practice)]
 
 
 def functions(modules: Sequence[ModuleType]) -> list[Function]:

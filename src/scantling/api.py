@@ -1,0 +1,104 @@
+"""One verb a command, same word: plan, why, book, and the reference that is made from the code."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
+from scantling.brief.loading import BriefError, Default, load
+from scantling.brief.reading import read_text
+from scantling.catalogue import Catalogue, CatalogueError, House
+from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, build, read_trees, rules
+from scantling.figures import Pin, PinError
+from scantling.figures.numbers import text
+from scantling.figures.quantities import parse
+from scantling.handbook.choosing import NOTHING
+from scantling.plan.make import Inputs, Plan, make
+from scantling.plan.spine import PlanError, columns, practices, sections, trades
+from scantling.plan.telling import Line, NoSuchFigureError, find
+from scantling.plan.telling import why as told_why
+
+OFFICE_SECTIONS: tuple[type[Section], ...] = (Office, Support, LastingChoices, Declined, Pins)
+
+
+class UserError(Exception):
+    """Something a person can put right; its text is all they need."""
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Catalogue and house rules, read once."""
+
+    catalogue: Catalogue
+    house: House
+
+
+@cache
+def stock(folder: Path = DATA) -> Stock:
+    """The catalogue and house rules of a folder. Raises UserError with every mistake."""
+    modules = trades()
+    try:
+        catalogue = build(read_trees(folder), all_columns(columns(modules)))
+        house = rules(read_trees(folder / "house"), practices(modules))
+    except CatalogueFileError as wrong:
+        raise UserError(str(wrong)) from None
+    return Stock(catalogue, house)
+
+
+def known_sections() -> list[type[Section]]:
+    """The office's own sections, then those of the trades."""
+    return [*OFFICE_SECTIONS, *sections(trades())]
+
+
+def defaults(house: House) -> Mapping[str, Default]:
+    """What the brief may leave out, as house rules say."""
+    return {key: Default(line.texts[0], line.why) for key, line in house.lines.items()}
+
+
+def inputs(written: str, file: str, kept: Stock) -> Inputs:
+    """Sections, stock and pins of a brief's text. Raises UserError."""
+    try:
+        read = load(written, file, known_sections(), defaults(kept.house))
+    except BriefError as wrong:
+        raise UserError(str(wrong)) from None
+    office = read[Office]
+    assert isinstance(office, Office)
+    if text(office.currency) != kept.catalogue.currency:
+        place = getattr(office.currency.how, "place", file)
+        message = f"{place}: office.currency: the catalogue's prices are in {kept.catalogue.currency}; write {kept.catalogue.currency}"
+        raise UserError(message)
+    return Inputs(read, kept.catalogue, kept.house, _pins(read.get(Pins), kept.catalogue.currency))
+
+
+def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
+    items = written.items if isinstance(written, Pins) else {}
+    return {
+        id_: Pin(text(line.value), text(line.because), getattr(line.value.how, "place", ""), lambda t, u: parse(t, u, currency)[0])
+        for id_, line in items.items()
+    }
+
+
+def plan_text(written: str, file: str = "brief.yaml", tell: Callable[[int], None] = NOTHING) -> Plan:
+    """The plan of a brief's text. Raises UserError."""
+    try:
+        return make(inputs(written, file, stock()), tell)
+    except (PlanError, PinError, CatalogueError) as wrong:
+        raise UserError(str(wrong)) from None
+
+
+def plan(path: Path, tell: Callable[[int], None] = NOTHING) -> Plan:
+    """The plan of a brief's file. Raises UserError."""
+    try:
+        written = read_text(path)
+    except BriefError as wrong:
+        raise UserError(str(wrong)) from None
+    return plan_text(written, path.name, tell)
+
+
+def why(made: Plan, id_: str) -> tuple[Line, ...]:
+    """The working of one figure as a tree. Raises UserError naming the nearest ids."""
+    try:
+        return tuple(told_why(made, find(made, id_)))
+    except NoSuchFigureError as wrong:
+        raise UserError(str(wrong)) from None

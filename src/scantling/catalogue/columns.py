@@ -1,0 +1,90 @@
+"""Every shared column of the catalogue, and which kind of row has which."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from scantling.figures import PRICE, Attribute
+from scantling.figures.units import (
+    COUNT, DECIBEL, GB, GIB, HEIGHT_UNIT, HOURLY, IOPS, KILOGRAM, MB_PER_S, MILLISECOND, MINUTE, MM, MONEY, MONEY_AN_HOUR, PER_DAY,
+    PER_YEAR, RATIO, TB, TRUTH, VA as VOLT_AMPERES, WATT, WORD, YEAR,
+)  # fmt: skip
+
+NAME = Attribute("name", WORD)
+SOCKET, MEMORY_KIND = Attribute("socket", WORD), Attribute("memory_kind", WORD)
+WATTS, SERVER_WATTS = Attribute("watts", WATT, sums=True), Attribute("server_watts", WATT, sums=True)
+DEPTH, NOISE = Attribute("depth", MM), Attribute("noise", DECIBEL)
+HEIGHT, WEIGHT = Attribute("height", HEIGHT_UNIT, sums=True), Attribute("weight", KILOGRAM, sums=True)
+RAILS, LIFT_WEIGHT = Attribute("rails", COUNT, sums=True), Attribute("lift_weight", KILOGRAM)
+
+SHAPE, SOCKETS, CHANNELS = Attribute("shape", WORD), Attribute("sockets", COUNT), Attribute("channels", COUNT)
+SLOTS, MEMORY_LIMIT = Attribute("slots", COUNT), Attribute("memory_limit", GIB)
+BAYS, BAY_FORM, BOOT_BAYS = Attribute("bays", COUNT), Attribute("bay_form", COUNT), Attribute("boot_bays", COUNT)
+SUPPLIES, SUPPLY_WATTS = Attribute("supplies", COUNT), Attribute("supply_watts", WATT)
+PORTS, LIGHTS_OUT = Attribute("ports", COUNT), Attribute("lights_out", TRUTH)
+
+CORES, CHIPS, BASE_GHZ = Attribute("cores", COUNT, sums=True), Attribute("chips", COUNT, sums=True), Attribute("base_ghz", RATIO)
+CAPACITY, MODULES = Attribute("capacity", GIB, sums=True), Attribute("modules", COUNT, sums=True)
+
+MEDIUM, SIZE, FORM = Attribute("medium", WORD), Attribute("size", TB), Attribute("form", COUNT)
+BAYS_TAKEN, BOOT_TAKEN = Attribute("bays_taken", COUNT, sums=True), Attribute("boot_taken", COUNT, sums=True)
+RATE, SPEED = Attribute("rate", MB_PER_S), Attribute("speed", IOPS)
+FAILURES, READ_ERRORS, ENDURANCE = Attribute("failures", PER_YEAR), Attribute("read_errors", RATIO), Attribute("endurance", RATIO)
+
+VA, UPS_WATTS, CARD = Attribute("va", VOLT_AMPERES), Attribute("ups_watts", WATT), Attribute("card", COUNT)
+RUN_25, RUN_50 = Attribute("run_25", MINUTE), Attribute("run_50", MINUTE)
+RUN_75, RUN_100 = Attribute("run_75", MINUTE), Attribute("run_100", MINUTE)
+BATTERY_YEARS = Attribute("battery_years", YEAR)
+
+PLACE, KIND, ROOM = Attribute("place", WORD), Attribute("kind", WORD), Attribute("room", TB)
+READ_RATE, MEDIA = Attribute("read_rate", MB_PER_S), Attribute("media", COUNT)
+OFF_LINE, OFF_SITE = Attribute("off_line", TRUTH), Attribute("off_site", TRUTH)
+MONTHLY_FEE, FEE_PER_TB = Attribute("monthly_fee", MONEY), Attribute("fee_per_tb", MONEY)
+
+UNITS_HIGH, USABLE_DEPTH = Attribute("units_high", COUNT), Attribute("usable_depth", MM)
+LOAD, DAMPING = Attribute("load", KILOGRAM), Attribute("damping", DECIBEL)
+OWN_HEIGHT, OWN_DEPTH = Attribute("own_height", MM), Attribute("own_depth", MM)
+
+LABOUR_RATE = Attribute("hourly", MONEY_AN_HOUR)
+
+MACHINE, ZONE = Attribute("machine", WORD), Attribute("zone", WORD)
+CORES_FIXED, CORES_EACH = Attribute("cores_fixed", RATIO), Attribute("cores_each", RATIO)
+CORES_LEAST, FLOOR_FIXED = Attribute("cores_least", COUNT), Attribute("floor_fixed", GIB)
+EXPECTED_FIXED, MEMORY_EACH = Attribute("expected_fixed", GIB), Attribute("memory_each", GIB)
+CEILING, DISK = Attribute("ceiling", GIB), Attribute("disk", GB)
+OPERATIONS_FIXED, OPERATIONS_EACH = Attribute("operations_fixed", IOPS), Attribute("operations_each", IOPS)
+REQUESTS, SERVICE_TIME = Attribute("requests", HOURLY), Attribute("service_time", MILLISECOND)
+STOP = Attribute("stop", MINUTE)
+
+COMPRESSION, CHANGE = Attribute("compression", RATIO), Attribute("change", PER_DAY)
+WIRED, FIXED, PORTS_EACH = Attribute("wired", TRUTH), Attribute("fixed", TRUTH), Attribute("ports_each", RATIO)
+NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), Attribute("alone", TRUTH)
+
+KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
+    "host": (
+        NAME, PRICE, SHAPE, SOCKET, SOCKETS, CHANNELS, SLOTS, MEMORY_LIMIT, MEMORY_KIND, BAYS, BAY_FORM, BOOT_BAYS, SUPPLIES,
+        SUPPLY_WATTS, PORTS, LIGHTS_OUT, DEPTH, HEIGHT, NOISE, WEIGHT, WATTS, SERVER_WATTS, RAILS, LIFT_WEIGHT,
+    ),
+    "processor": (NAME, PRICE, SOCKET, CORES, CHIPS, MEMORY_KIND, WATTS, SERVER_WATTS, BASE_GHZ),
+    "module": (NAME, PRICE, CAPACITY, MODULES, MEMORY_KIND, WATTS, SERVER_WATTS),
+    "disk": (
+        NAME, PRICE, MEDIUM, SIZE, FORM, BAYS_TAKEN, RATE, SPEED, FAILURES, READ_ERRORS, ENDURANCE, WATTS, SERVER_WATTS, WEIGHT,
+    ),
+    "boot_disk": (NAME, PRICE, SIZE, BOOT_TAKEN, RATE, SPEED, FAILURES, WATTS, SERVER_WATTS),
+    "ups": (
+        NAME, PRICE, VA, UPS_WATTS, RUN_25, RUN_50, RUN_75, RUN_100, DEPTH, HEIGHT, WEIGHT, NOISE, WATTS, RAILS, CARD,
+        BATTERY_YEARS, LIFT_WEIGHT,
+    ),
+    "backup": (
+        NAME, PRICE, PLACE, KIND, ROOM, RATE, READ_RATE, OFF_LINE, OFF_SITE, MONTHLY_FEE, FEE_PER_TB, WATTS, DEPTH, HEIGHT, WEIGHT,
+        NOISE, RAILS, LIFT_WEIGHT, MEDIA,
+    ),
+    "cabinet": (NAME, PRICE, UNITS_HIGH, USABLE_DEPTH, LOAD, DAMPING, OWN_HEIGHT, OWN_DEPTH, LIFT_WEIGHT),
+    "labour": (NAME, LABOUR_RATE),
+    "profile": (
+        NAME, MACHINE, ZONE, CORES_FIXED, CORES_EACH, CORES_LEAST, FLOOR_FIXED, EXPECTED_FIXED, MEMORY_EACH, CEILING, DISK,
+        OPERATIONS_FIXED, OPERATIONS_EACH, REQUESTS, SERVICE_TIME, PORTS, STOP,
+    ),
+    "data_kind": (NAME, COMPRESSION, CHANGE),
+    "device_kind": (NAME, WIRED, FIXED, PORTS_EACH, WATTS),
+    "zone_kind": (NAME, NUMBER, SEALED, ALONE),
+}  # fmt: skip
