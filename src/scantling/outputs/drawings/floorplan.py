@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 
 from scantling.outputs.drawings.model import Room
-from scantling.outputs.drawings.paper import Box
+from scantling.outputs.drawings.paper import DAY, Box
 from scantling.outputs.drawings.pen import Pen, Point, course
 from scantling.outputs.drawings.svg import Element, element
 
-SHARES = {1: 1.0, 2: 1.3, 3: 1.6}
+SHARES = {1: 1.0, 2: 1.25, 3: 1.5}
 """Widths of the three sizes of room, as multiples of the smallest."""
 WALL = 1.6
-"""Thickness of the outer wall, as cut by the plan, in millimetres."""
+"""Thickness of the outer wall, as cut by the plan by day, in millimetres; one step thinner by night."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,8 @@ def _run(start: Point, end: Point) -> tuple[int, int]:
 def walls(pen: Pen, plan: Floorplan) -> Element:
     """The outer wall as the plan cuts it; partitions between rooms and along the corridor. No doors: none are planned."""
     way = plan.corridor
-    both = f"{course(outer_face(plan.outline, WALL))} {course(plan.outline)}"
+    thick = WALL * pen.look.outer / DAY.outer
+    both = f"{course(outer_face(plan.outline, thick))} {course(plan.outline)}"
     parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
     for side, level in ((plan.north, way.top), (plan.south, way.bottom)):
         if side:

@@ -11,8 +11,8 @@ from scantling.outputs.fonts import FOLDER
 
 FALLBACK = "NotoSans-Regular.ttf"
 ELLIPSIS = "…"
-TIGHT = 0.17
-"""Share of the size taken off each side of a full stop in an address, whose cell is as wide as a digit's."""
+BEFORE, BEHIND = 0.12, 0.22
+"""Shares of the size taken off before and behind a full stop in an address, whose cell is as wide as a digit's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def advance(letter: str, hand: Hand) -> float:
     own, spare = _table()[hand.face.file][1], _table()[FALLBACK][1]
     width = own.get(letter, spare.get(letter, 1000)) / 1000
     if hand.face.even and letter == ".":
-        width -= 2 * TIGHT
+        width -= BEFORE + BEHIND
     return width * hand.size + hand.spacing
 
 

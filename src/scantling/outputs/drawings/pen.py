@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from scantling.outputs.drawings.lettering import TIGHT, Hand, Row, cut, width, wrap
+from scantling.outputs.drawings.lettering import BEFORE, BEHIND, Hand, Row, cut, width, wrap
 from scantling.outputs.drawings.model import Phrase, Text
 from scantling.outputs.drawings.paper import Box, Look
 from scantling.outputs.drawings.svg import Element, element, number
@@ -24,13 +24,12 @@ def _natural(text: str, hand: Hand) -> tuple[Element | str, ...]:
     """The text with the full stops of an even face drawn in, so that an address reads without gaps."""
     if not hand.face.even or "." not in text:
         return (text,)
-    pull = -TIGHT * hand.size
     head, *tail = text.split(".")
     parts: list[Element | str] = [head] if head else []
     for piece in tail:
-        parts.append(element("tspan", ".", dx=pull))
+        parts.append(element("tspan", ".", dx=-BEFORE * hand.size))
         if piece:
-            parts.append(element("tspan", piece, dx=pull))
+            parts.append(element("tspan", piece, dx=-BEHIND * hand.size))
     return tuple(parts)
 
 

@@ -35,7 +35,7 @@ def triangle(pen: Pen, note: PencilNote, centre: Point) -> Element:
     return element("g", outline, *label, data_finding=str(note.number), data_part="triangle")
 
 
-def cloud(pen: Pen, box: Box) -> Element:
+def cloud(pen: Pen, box: Box, swell: float = DEPTH) -> Element:
     """A revision cloud whose scallops swell outwards from the box, all of one size on a side."""
     corners = ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
     course = [f"M{number(box.left)} {number(box.top)}"]
@@ -43,7 +43,7 @@ def cloud(pen: Pen, box: Box) -> Element:
         length = math.hypot(end[0] - start[0], end[1] - start[1])
         count = max(1, round(length / 4.8))
         chord = length / count
-        radius = (chord * chord / 4 + DEPTH * DEPTH) / (2 * DEPTH)
+        radius = (chord * chord / 4 + swell * swell) / (2 * swell)
         step = ((end[0] - start[0]) / count, (end[1] - start[1]) / count)
         arc = f"a{number(radius)} {number(radius)} 0 0 1 {number(step[0])} {number(step[1])}"
         course += [arc] * count

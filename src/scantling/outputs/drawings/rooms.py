@@ -11,21 +11,21 @@ from scantling.outputs.drawings.pen import STANDBY, Pen, Point
 from scantling.outputs.drawings.sheet import Margin, page
 from scantling.outputs.drawings.svg import Element, element, number
 
-STREET = 61.0
+STREET = 57.0
 """Width of the strip outside the building, in millimetres."""
 CORRIDOR = 28.0
-INSET = 5.2
+INSET = 5.0
 """From a wall to words: a cloud and its clearance fit between."""
 WIDEST = 82.0
 DEPTHS = (68.0, 98.0)
 SCALES = (1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.6)
-CLOUD = 2.5
+CLOUD = 2.4
 """From a wall to the cloud inside a room.""" 
 PLAN_TITLE = Hand(SIGN, 7.0)
 UNDER_TITLE = Hand(BOOK, 4.0, "quiet")
 OUTSIDE = Hand(SIGN, 6.6)
 STREET_NAME = Hand(SIGN, 4.6)
-STREET_TEXT = Hand(BOOK, 3.8, "quiet")
+STREET_TEXT = Hand(BOOK, 3.7, "quiet")
 CORRIDOR_NAME = Hand(LABEL, 5.0)
 CORRIDOR_NOTE = Hand(LABEL, 4.2, "quiet")
 
@@ -65,7 +65,7 @@ def owners_sheet(model: RoomsSheet, look: Look) -> str:
 def building_box(model: RoomsSheet) -> Box:
     """Where the building may stand."""
     field = field_box(model.block.paper)
-    return Box(field.left + STREET, field.top + 16, field.right - 9, field.bottom - 34)
+    return Box(field.left + STREET, field.top + 16, field.right - 7, field.bottom - 34)
 
 
 def arrange(model: RoomsSheet) -> tuple[Floorplan, Hands]:
@@ -161,7 +161,7 @@ def _corridor(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
 def _outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     """The street: one line per line to the outside, each ending at the wall; standby dashed."""
     field = field_box(model.block.paper)
-    strip = Box(field.left + 8, field.top, plan.corridor.left - 8, field.bottom)
+    strip = Box(field.left + 8, field.top, plan.corridor.left - 7, field.bottom)
     way = plan.corridor
     heights = [_line_height(line, strip.width) for line in model.street]
     levels = _levels(heights, way)
@@ -172,7 +172,7 @@ def _outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     for index, (line, level) in enumerate(zip(model.street, levels, strict=True)):
         landing = level if straight else way.top + way.height * (index + 1) / (len(levels) + 1)
         box = Box(strip.left, level - heights[index], strip.right, level)
-        parts.append(_street_line(pen, line, box, (way.left - floorplan.WALL, landing)))
+        parts.append(_street_line(pen, line, box, (way.left - 1.1, landing)))
     if model.outside_findings:
         parts += pencil.triangles(pen, model.pencil, model.outside_findings, (strip.right, head - 1), strip.width / 2)
     return element("g", *parts, data_part="street")

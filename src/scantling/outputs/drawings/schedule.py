@@ -116,12 +116,14 @@ def _value(pen: Pen, text: Text, box: Box, hand: Hand) -> tuple[Element, ...]:
     """A value round the middle of its row: a range on two rows, first and last address, anything else on one."""
     first, dash, last = text.text.partition(" – ")
     if not dash:
-        return pen.words(text if text.text else NONE, (box.left, box.top + hand.capital / 2), hand, box.width)
+        if not text.text:
+            return pen.words(NONE, (box.left, box.top + 1.2), Hand(BOOK, 3.8, "quiet"), box.width)
+        return pen.words(text, (box.left, box.top + hand.capital / 2), hand, box.width)
     upper, lower = Text(first, text.figure), Text(f"– {last}", text.figure)
     shift = width("– ", hand)
     return (
-        *pen.words(upper, (box.left + shift, box.top - 0.5), hand, box.width - shift),
-        *pen.words(lower, (box.left, box.top + hand.leading - 0.5), hand, box.width),
+        *pen.words(upper, (box.left + shift, box.top - 0.7), hand, box.width - shift),
+        *pen.words(lower, (box.left, box.top + 1.5 * hand.size - 0.7), hand, box.width),
     )
 
 

@@ -1,0 +1,219 @@
+"""From a plan to what its drawings are told: every number comes from a record, none is computed here."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from scantling.figures import (
+    Address, Array, Copy, Crowd, Device, Figure, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
+)  # fmt: skip
+from scantling.figures.numbers import number, text
+from scantling.figures.units import GIB, TB, convert
+from scantling.outputs.drawings.model import (
+    Amount, Count, Floor, Foundation, Holder, Host, Joists, Outbuilding, Paper, PencilNote, Phrase, Room, RoomsSheet, RoomTechnical,
+    SectionSheet, StreetLine, Text, TitleBlock, plain,
+)  # fmt: skip
+from scantling.plan.make import Plan
+
+STEPS = (6, 20)
+SHEETS = ("N-1", "N-2", "S-1")
+MOST_HOLDERS = 14
+
+
+@dataclass(frozen=True)
+class Pencil:
+    """Findings numbered through the whole set, and which numbers belong to which thing."""
+
+    notes: tuple[PencilNote, ...]
+    by_about: Mapping[str, tuple[int, ...]]
+
+    def about(self, *slugs: str) -> tuple[int, ...]:
+        """Numbers of the notes about any of these."""
+        return tuple(sorted({n for slug in slugs for n in self.by_about.get(slug, ())}))
+
+    def on(self, numbers: Iterable[int]) -> tuple[PencilNote, ...]:
+        """The notes of these numbers."""
+        wanted = set(numbers)
+        return tuple(note for note in self.notes if note.number in wanted)
+
+
+def pencilled(plan: Plan) -> Pencil:
+    """Every finding that nobody has declined, numbered by weight."""
+    notes, by_about = [], dict[str, tuple[int, ...]]()
+    for place, told in enumerate([t for t in plan.findings if not t.declined], 1):
+        finding = told.finding
+        notes.append(PencilNote(place, told.weight, plain(told.says), plain(finding.remedy), finding.code))
+        if finding.about:
+            by_about[finding.about] = (*by_about.get(finding.about, ()), place)
+    return Pencil(tuple(notes), by_about)
+
+
+def paper(plan: Plan) -> Paper:
+    """A3, or its inch neighbour where the brief asks for letter."""
+    return "tabloid" if text(plan.office.paper) == "letter" else "A3"
+
+
+def planned_for(plan: Plan) -> str:
+    """Who it is for, in one line."""
+    parts = [f"{text(crowd.horizon)} {crowd.name.lower()}" for crowd in plan.records(Crowd)]
+    parts += [f"{text(visitors.active)} visitors at once" for visitors in plan.records(Visitors)]
+    return ", ".join(parts) or "nobody yet"
+
+
+def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
+    of = f"{SHEETS.index(sheet) + 1} of {len(SHEETS)}"
+    date = text(plan.office.as_of)
+    return TitleBlock(text(plan.office.name), title, planned_for(plan), sheet, of, "A", date, "scantling", paper=paper(plan))
+
+
+def _figure(figure: Figure[Any], words: str = "") -> Text:
+    return Text(words or text(figure), figure.id)
+
+
+def _amount(figure: Figure[float], unit: Any) -> Amount:
+    return Amount(float(convert(figure.value, figure.unit, unit)), text(figure), figure.id)
+
+
+def rooms_sheet(plan: Plan) -> RoomsSheet:
+    """The network by rooms, owner's and technician's layers together."""
+    pencil = pencilled(plan)
+    zones = sorted(plan.records(Zone), key=lambda zone: zone.number.value)
+    rooms = tuple(_room(plan, zone, pencil) for zone in zones)
+    street = tuple(_street(line) for line in plan.records(Line))
+    outside = pencil.about(*(line.slug for line in plan.records(Line)), "line", "lines")
+    shown = {number for room in rooms for number in room.findings} | set(outside)
+    notes = (
+        plain("Doors: not yet planned. Until they are, take every room as closed to every other."),
+        plain(f"Widths of the rooms: up to {STEPS[0]}, up to {STEPS[1]}, and more devices. Not to scale otherwise."),
+    )
+    technical = (
+        plain("Gateway of every zone: the firewall. Static addresses are set by hand, reserved ones by hardware address."),
+        plain("Leases are renewed at half their time (RFC 2131)."),
+    )
+    return RoomsSheet(
+        _block(plan, "Network by rooms", "N-1"), _block(plan, "Network by rooms, technician's layer", "N-2"), "firewall", street, rooms,
+        pencil.on(shown), notes, technical, f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside,
+    )  # fmt: skip
+
+
+def _street(line: Line) -> StreetLine:
+    speeds = (_figure(line.down), Text(" down, "), _figure(line.up), Text(" up"))
+    lines: tuple[Phrase, ...] = (speeds, *((plain("stands by for the other"),) if line.standby else ()))
+    return StreetLine(line.name, lines, line.standby)
+
+
+def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
+    devices = [device for device in plan.records(Device) if device.zone == zone.slug]
+    counts = [Count(number(device.count.value), device.name, device.count.id) for device in devices]
+    machines = [machine for machine in plan.records(Machine) if zone.slug in machine.zones]
+    if machines:
+        counts.append(Count(str(len(machines)), "machines" if len(machines) > 1 else "machine"))
+    counts += [Count(number(v.active.value), "visitors at once", v.active.id) for v in plan.records(Visitors) if v.zone == zone.slug]
+    total = int(zone.devices.value)
+    size = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
+    findings = pencil.about(zone.slug, *(machine.slug for machine in machines))
+    lines = (plain("keeps to itself"),) if zone.sealed else ()
+    holders = tuple(_holders(plan, zone))
+    kept = holders[:MOST_HOLDERS]
+    return Room(
+        zone.slug, zone.name, int(zone.number.value), size, tuple(counts), lines, _technical(plan, zone), kept, findings
+    )  # fmt: skip
+
+
+def _holders(plan: Plan, zone: Zone) -> Iterable[Holder]:
+    for address in plan.records(Address):
+        if address.zone == zone.slug and address.holder != "gateway":
+            yield Holder(address.holder, Text(str(address.address), address.allocation.id))
+
+
+def _technical(plan: Plan, zone: Zone) -> RoomTechnical | None:
+    subnet = next((s for s in plan.records(Subnet) if s.slug == zone.slug), None)
+    if subnet is None:
+        return None
+    ranges = {r.purpose: Text(f"{r.first} - {r.last}") for r in plan.records(Range) if r.zone == zone.slug}
+    pool = next((p for p in plan.records(Pool) if p.slug == zone.slug), None)
+    leased = Text(f"{pool.first} - {pool.last}", pool.size.id) if pool is not None else Text("")
+    lease = _figure(pool.lease) if pool is not None else Text("")
+    nothing = Text("")
+    return RoomTechnical(
+        Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), ranges.get("static", nothing),
+        ranges.get("reserved", nothing), leased, lease,
+    )  # fmt: skip
+
+
+def section_sheet(plan: Plan) -> SectionSheet:
+    """The server in section."""
+    pencil = pencilled(plan)
+    names = {service.slug: service.name for service in plan.records(Service)}
+    floors = tuple(_floor(machine, names, pencil) for machine in plan.records(Machine))
+    arrays = tuple(_joists(plan, array, pencil) for array in plan.records(Array))
+    copies = tuple(_outbuilding(copy, pencil) for copy in plan.records(Copy))
+    host = _host(plan, pencil)
+    foundation = _foundation(plan, pencil)
+    marked = [host, *floors, *arrays, *copies, *([foundation] if foundation is not None else [])]
+    shown = {number for part in marked for number in part.findings}
+    marks = tuple(
+        (label, _amount(plan.figures[id_], GIB))
+        for label, id_ in (("floors", "host.memory.floors"), ("expected", "host.memory.expected"), ("ceilings", "host.memory.ceilings"))
+        if id_ in plan.figures
+    )
+    fitted = plan.figures.get("host.memory.bought")
+    notes = (
+        plain("Machines are drawn with their memory to scale: floor, expected, ceiling. Cores are strokes, one each."),
+        plain("An array is not a copy."),
+    )
+    return SectionSheet(
+        _block(plan, "The server in section", "S-1"), host, floors,
+        _amount(fitted, GIB) if fitted is not None else Amount(0.0, "none"), marks, "GiB", arrays, copies, foundation,
+        pencil.on(shown), notes,
+    )  # fmt: skip
+
+
+def _bought(plan: Plan, slot: str) -> str:
+    picked = plan.purchase.chosen.options.get(slot)
+    if picked is None:
+        return "none"
+    return " and ".join(f"{count} × {row.slug}" if count > 1 else row.slug for row, count in picked.parts) or "none"
+
+
+def _host(plan: Plan, pencil: Pencil) -> Host:
+    chosen = plan.purchase.chosen
+    line = tuple(
+        part
+        for slot, lead in (("processor", ""), ("memory", ", "))
+        if slot in chosen.picked
+        for part in (Text(lead), Text(_bought(plan, slot), f"purchase.{slot}"))
+        if part.text
+    )
+    return Host(_bought(plan, "host"), line, pencil.about("host"))
+
+
+def _floor(machine: Machine, names: Mapping[str, str], pencil: Pencil) -> Floor:
+    roles = ", ".join(names[role] for role in machine.roles)
+    cores = Amount(float(machine.cores.value), text(machine.cores), machine.cores.id)
+    memory = (_amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
+    return Floor(machine.slug, machine.slug, roles, cores, *memory, findings=pencil.about(machine.slug))
+
+
+def _joists(plan: Plan, array: Array, pencil: Pencil) -> Joists:
+    amounts = (_amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
+    count = int(array.disks.value)
+    when = f"in {text(plan.office.horizon)}{'s' if plan.office.horizon.value != 1 else ''}"
+    disks = (Text(_bought(plan, array.slug), f"purchase.{array.slug}"),)
+    return Joists(array.slug, array.name, array.level, disks, count, *amounts, horizon=when, findings=pencil.about(array.slug))
+
+
+def _outbuilding(copy: Copy, pencil: Pencil) -> Outbuilding:
+    road = (_figure(copy.window), Text(" a night; everything back in "), _figure(copy.restore))
+    capacity = (_figure(copy.capacity, f"room {text(copy.capacity)}"), Text(", needed "), _figure(copy.needed))
+    place = "off site" if copy.off_site else "at hand"
+    note = plain("out of the network's reach") if copy.off_line else ()
+    return Outbuilding(copy.slug, copy.name, place, capacity, road, note, copy.off_site, pencil.about(copy.slug))
+
+
+def _foundation(plan: Plan, pencil: Pencil) -> Foundation | None:
+    lasts, stop = plan.figures.get("power.lasts"), plan.figures.get("power.stop")
+    if lasts is None or stop is None:
+        return None
+    line = (Text("carries all for "), _figure(lasts), Text(" at the end of its life; shutting down takes "), _figure(stop))
+    return Foundation(_bought(plan, "ups"), line, pencil.about("ups"))

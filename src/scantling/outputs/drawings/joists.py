@@ -1,0 +1,94 @@
+"""Below the floors: the arrays as joists, a cut end for each disk, and the battery as the foundation."""
+
+from scantling.outputs.drawings import pencil, ruling
+from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand, wrap
+from scantling.outputs.drawings.model import Foundation, Joists, Text, plain
+from scantling.outputs.drawings.paper import Box
+from scantling.outputs.drawings.pen import Pen, course
+from scantling.outputs.drawings.svg import Element, element, number
+
+ROW = 20.0
+FOOTING = 17.0
+SPREAD = 7.0
+"""How far the foundation stands out on both sides, in millimetres."""
+A_ROW = 6
+END = 6.0
+NAME = Hand(SIGN, 4.4)
+TEXT = Hand(BOOK, 3.7, "quiet")
+FILLED = Hand(BOOK, 3.8)
+
+
+def _written(box: Box) -> str:
+    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
+
+
+def array_row(pen: Pen, array: Joists, box: Box) -> Element:
+    """One array: its name, level and disks; the disks as joist ends; how full it is, ruled to its own size."""
+    names = Box(box.left + 4, box.top, box.left + 50, box.bottom)
+    ends = Box(box.left + 54, box.top, box.left + 54 + A_ROW * (END + 0.8), box.bottom)
+    bar = Box(ends.right + 6, box.top, box.right - 4, box.bottom)
+    parts: list[Element] = []
+    if array.findings:
+        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top + 0.9, box.right - 1.8, box.bottom - 0.9), 0.8))
+    base = box.top + 6.8
+    parts += pen.words(array.name, (names.left, base), NAME, names.width)
+    parts += pen.words(array.level, (names.left, base + 4.9), TEXT, names.width)
+    parts += [each for row in wrap(array.disks, TEXT, names.width, 1) for each in pen.row(row, (names.left, base + 9.6), TEXT)]
+    parts += _ends(pen, array.disk_count, ends)
+    parts += _filled(pen, array, bar)
+    return element("g", *parts, data_part="array", data_array=array.slug, data_box=_written(box))
+
+
+def _ends(pen: Pen, count: int, box: Box) -> list[Element]:
+    """Joist ends as a section shows cut timber: a square with its diagonals; small ones where there are many."""
+    rows = max(1, -(-count // A_ROW))
+    size = min(END, (box.height - 5) / rows - 0.8)
+    a_row = max(A_ROW, int(box.width / (size + 0.8)))
+    rows = max(1, -(-count // a_row))
+    top = (box.top + box.bottom) / 2 - (rows * (size + 0.8) - 0.8) / 2
+    parts: list[Element] = []
+    for place in range(count):
+        left, up = box.left + place % a_row * (size + 0.8), top + place // a_row * (size + 0.8)
+        square = Box(left, up, left + size, up + size)
+        parts.append(pen.box(square, "door", data_part="joist"))
+        parts.append(pen.line((square.left, square.top), (square.right, square.bottom), "rule"))
+        parts.append(pen.line((square.left, square.bottom), (square.right, square.top), "rule"))
+    return parts
+
+
+def _filled(pen: Pen, array: Joists, box: Box) -> list[Element]:
+    """The bar from nought to what is usable: full now, hatched to the horizon; words over it, its rule under it."""
+    told = (
+        Text(array.filled_now.text, array.filled_now.figure),
+        Text(" now, "),
+        Text(array.filled_horizon.text, array.filled_horizon.figure),
+        Text(f" {array.horizon}, of "),
+        Text(array.usable.text, array.usable.figure),
+    )
+    parts = [each for row in wrap(told, FILLED, box.width, 1) for each in pen.row(row, (box.left, box.top + 6.2), FILLED)]
+    usable = max(array.usable.value, 1e-9)
+    most = max(usable, array.filled_now.value, array.filled_horizon.value)
+    per = (box.width - 3) / most
+    level = Box(box.left, box.top + 8.6, box.right, box.top + 12.2)
+    parts += ruling.bar(pen, level, per, (array.filled_now.value, array.filled_horizon.value, array.usable.value))
+    rule = Box(box.left, level.bottom, box.left + most * per, box.bottom)
+    return [*parts, *ruling.scale(pen, rule, most, ruling.step(most, 6))]
+
+
+def foundation(pen: Pen, model: Foundation, box: Box) -> Element:
+    """The footing under the building, wider than its walls, with its name and how long it carries."""
+    thick = ((box.left, box.top), (box.right, box.top), (box.right + SPREAD, box.bottom), (box.left - SPREAD, box.bottom))
+    parts: list[Element] = [element("path", d=course(thick), fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.outer, data_part="footing")]
+    if model.findings:
+        parts.append(pencil.cloud(pen, Box(box.left + 1.5, box.top + 1.6, box.right - 1.5, box.bottom - 1.6), 0.8))
+    base = box.top + 7.2
+    room = box.width - 8
+    parts += pen.words(model.name, (box.left + 4, base), NAME, room)
+    parts += [each for row in wrap(model.line, FILLED, room, 1) for each in pen.row(row, (box.left + 4, base + 5.4), FILLED)]
+    return element("g", *parts, data_part="foundation", data_box=_written(box))
+
+
+def no_foundation(pen: Pen, box: Box) -> Element:
+    """Where no battery is planned the drawing says so."""
+    rows = wrap(plain("no battery planned: it stands on the mains alone"), FILLED, box.width, 1)
+    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 4, box.top + 7.2), FILLED)), data_part="foundation")

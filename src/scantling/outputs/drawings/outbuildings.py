@@ -1,0 +1,111 @@
+"""Beside the server: its copies as outbuildings up the hill, the road to each, and the boundary of the premises."""
+
+from dataclasses import dataclass
+
+from scantling.outputs.drawings import pencil
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, wrap
+from scantling.outputs.drawings.model import Outbuilding, PencilNote, Phrase, plain
+from scantling.outputs.drawings.paper import Box
+from scantling.outputs.drawings.pen import Pen, course
+from scantling.outputs.drawings.svg import Element, element, number
+
+SHED = 60.0
+"""Width of an outbuilding."""
+EAVES, RISE = 3.0, 8.0
+TALLEST = 52.0
+NAME = Hand(SIGN, 4.6)
+TEXT = Hand(BOOK, 3.8)
+QUIET = Hand(BOOK, 3.8, "quiet")
+BOUNDARY = Hand(LABEL, 3.1, "quiet")
+CHAIN = "6 1.4 0.6 1.4"
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where outbuildings stand: the box right of the server, whose bottom is the ground."""
+
+    box: Box
+    wall: float
+    """The server's outer face, where every road begins."""
+
+
+def _written(box: Box) -> str:
+    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
+
+
+def outbuildings(pen: Pen, copies: tuple[Outbuilding, ...], notes: tuple[PencilNote, ...], site: Site) -> Element:
+    """On the premises first, from the ground up; then the boundary; then what lies off the site."""
+    order = [copy for copy in copies if not copy.off_site] + [copy for copy in copies if copy.off_site]
+    near = sum(not copy.off_site for copy in copies)
+    height = min(TALLEST, site.box.height / max(1, len(order)))
+    parts: list[Element] = []
+    for place, copy in enumerate(order):
+        level = site.box.bottom - place * height
+        plot = Box(site.box.left, level - height, site.box.right, level)
+        parts.append(_plot(pen, copy, notes, plot, site.wall))
+    if near < len(order):
+        level = site.box.bottom - near * height
+        parts.append(_boundary(pen, site, level + 2.2 if near else site.box.bottom, site.box.bottom - len(order) * height))
+    return element("g", *parts, data_part="outbuildings")
+
+
+def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box, wall: float) -> Element:
+    level = plot.bottom - 5.0
+    shed = Box(plot.right - SHED, plot.top + 4.0 + RISE, plot.right - EAVES, level)
+    parts = [
+        _road(pen, wall, level, plot.right),
+        _shell(pen, shed),
+        _inside(pen, copy, shed),
+        _road_words(pen, copy, Box(wall + 8, plot.top, shed.left - 6, level)),
+    ]
+    if copy.findings:
+        parts.insert(2, pencil.cloud(pen, Box(shed.left + 2.2, shed.top + 1.2, shed.right - 2.2, shed.bottom - 2.2), 0.9))
+        parts += pencil.triangles(pen, notes, copy.findings, (shed.right - 5.2, shed.bottom - 6.2), 24)
+    return element("g", *parts, data_part="outbuilding", data_copy=copy.slug, data_box=_written(plot))
+
+
+def _road(pen: Pen, wall: float, level: float, right: float) -> Element:
+    """The ground the outbuilding stands on, and the road on it up to the server's wall."""
+    ground = pen.line((wall, level), (right, level), "door", data_part="road")
+    kerb = pen.line((wall, level + 1.8), (right, level + 1.8), "rule")
+    return element("g", ground, kerb)
+
+
+def _shell(pen: Pen, shed: Box) -> Element:
+    middle = (shed.left + shed.right) / 2
+    walls = ((shed.left, shed.bottom), (shed.left, shed.top), (shed.right, shed.top), (shed.right, shed.bottom))
+    roof = ((shed.left - EAVES, shed.top), (middle, shed.top - RISE), (shed.right + EAVES, shed.top))
+    return element("g", pen.path(walls, "partition", data_part="wall"), pen.path(roof, "partition", closed="yes", data_part="wall"))
+
+
+def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
+    """Name, place, capacity and a note, as many rows as the shed holds."""
+    inner = Box(shed.left + 5, shed.top, shed.right - 5, shed.bottom - (9.5 if copy.findings else 3.0))
+    base = inner.top + 7.0
+    parts: list[Element] = list(pen.words(copy.name, (inner.left, base), NAME, inner.width))
+    base += 5.4
+    told: tuple[tuple[Phrase, Hand], ...] = ((plain(copy.place), QUIET), (copy.capacity, TEXT), (copy.note, QUIET))
+    for phrase, hand in told:
+        rows = int((inner.bottom - base) / hand.leading + 1e-9) + 1
+        if rows > 0 and base <= inner.bottom:
+            words, base = pen.paragraph(phrase, (inner.left, base), hand, inner.width, min(rows, 2))
+            parts += words
+    return element("g", *parts, data_box=_written(shed))
+
+
+def _road_words(pen: Pen, copy: Outbuilding, box: Box) -> Element:
+    """What the road carries, written along it."""
+    rows = wrap(copy.road, TEXT, box.width, max(1, int((box.height - 6) / TEXT.leading)))
+    base = box.bottom - 3.0 - (len(rows) - 1) * TEXT.leading
+    parts: list[Element] = []
+    for place, row in enumerate(rows):
+        parts += pen.row(row, (box.left, base + place * TEXT.leading), TEXT)
+    return element("g", *parts, data_box=_written(box))
+
+
+def _boundary(pen: Pen, site: Site, level: float, top: float) -> Element:
+    """A chain line round what stands on the premises; roads that leave them cross it."""
+    left = site.wall + 4.0
+    points = ((site.box.right, level), (left, level), (left, top + 2))
+    line = element("path", d=course(points, closed=False), fill="none", stroke=pen.colour("quiet"), stroke_width=pen.look.door, stroke_dasharray=CHAIN, data_part="boundary")
+    return element("g", line, *pen.words("off the premises", (left + 3, top + 3.6), BOUNDARY, 50))

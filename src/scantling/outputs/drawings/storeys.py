@@ -1,0 +1,151 @@
+"""The storeys of the server: its memory as a beam under the roof, its machines as floors with cores and memory to scale."""
+
+from dataclasses import dataclass
+
+from scantling.outputs.drawings import pencil, ruling
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, wrap
+from scantling.outputs.drawings.model import Floor, SectionSheet, Text, plain
+from scantling.outputs.drawings.paper import Box
+from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.svg import Element, element, number
+
+ATTIC, HEADS = 25.0, 13.0
+HEAD = Hand(LABEL, 3.1, "quiet")
+MARK = Hand(BOOK, 3.6)
+NUMBERS = 11.5
+"""Width of one column of memory numbers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bays:
+    """The upright divisions of the building: names, cores, memory bar, memory numbers. Each from left to right."""
+
+    names: tuple[float, float]
+    cores: tuple[float, float]
+    memory: tuple[float, float]
+    numbers: tuple[float, float]
+
+
+def bays(left: float, right: float) -> Bays:
+    """The divisions of a building between two inner faces."""
+    numbers = right - 3 - 3 * NUMBERS
+    cores = left + 54
+    memory = cores + 30
+    return Bays((left + 4, cores - 2), (cores, memory - 4), (memory, numbers - 4), (numbers, right - 3))
+
+
+def beam(pen: Pen, model: SectionSheet, box: Box) -> Element:
+    """The memory fitted, and the sums over all machines on the same rule, labelled where they end."""
+    inner = Box(box.left + 4, box.top + 10.5, box.right - 4, box.top + 14.5)
+    amounts = [amount.value for _, amount in model.memory_marks]
+    most = max([model.memory_total.value, *amounts, 1e-9])
+    per = inner.width / (most * 1.02)
+    head = f"memory of the whole server, {model.memory_unit}"
+    parts: list[Element] = list(pen.words(head, (inner.left, box.top + 6.2), HEAD, inner.width * 0.55))
+    first = amounts[0] if amounts else 0.0
+    second = amounts[1] if len(amounts) > 1 else first
+    parts += ruling.bar(pen, inner, per, (first, second, model.memory_total.value))
+    fitted = inner.left + model.memory_total.value * per
+    parts.append(pen.line((fitted, inner.top - 2.2), (fitted, inner.bottom + 2.2), "outer"))
+    total = (Text(model.memory_total.text, model.memory_total.figure), Text(" fitted"))
+    rows = wrap(total, Hand(STRONG, 4.0), inner.width * 0.4, 1)
+    parts += [each for row in rows for each in pen.row(row, (min(fitted, inner.right), box.top + 6.2), Hand(STRONG, 4.0), "end")]
+    parts += _beam_marks(pen, model, inner, per)
+    return element("g", *parts, data_part="beam", data_box=_written(box))
+
+
+def _beam_marks(pen: Pen, model: SectionSheet, inner: Box, per: float) -> list[Element]:
+    """Labels under the beam, each hanging from its end, moved aside or down where two would meet."""
+    parts: list[Element] = []
+    ends = [inner.left - 2.0, inner.left - 2.0]
+    for label, amount in model.memory_marks:
+        x = inner.left + amount.value * per
+        rows = wrap((Text(f"{label} "), Text(amount.text, amount.figure)), MARK, inner.width / 3, 1)
+        wide = sum(piece.width for piece in rows[0]) if rows else 0.0
+        left = max(inner.left, min(x - wide / 2, inner.right - wide))
+        level = 0 if left >= ends[0] + 2.0 else 1
+        left = max(left, ends[level] + 2.0) if level else left
+        ends[level] = left + wide
+        base = inner.bottom + 5.0 + level * 4.6
+        parts.append(pen.line((x, inner.bottom), (x, inner.bottom + 1.6), "door"))
+        parts += [each for row in rows for each in pen.row(row, (left, base), MARK)]
+    return parts
+
+
+def _written(box: Box) -> str:
+    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
+
+
+def heads(pen: Pen, model: SectionSheet, box: Box) -> Element:
+    """Headings of the divisions and the common rule of memory."""
+    at = bays(box.left, box.right)
+    base = box.top + 4.2
+    parts: list[Element] = list(pen.words("machine", (at.names[0], base), HEAD, 30))
+    parts += pen.words("cores", (at.cores[0], base), HEAD, 20)
+    parts += pen.words(f"memory, {model.memory_unit}", (at.memory[0], base), HEAD, at.memory[1] - at.memory[0])
+    for place, name in enumerate(("floor", "expected", "ceiling")):
+        parts += pen.words(name, (at.numbers[0] + (place + 1) * NUMBERS, base), HEAD.at(2.8), NUMBERS, "end")
+    most = memory_most(model)
+    rule = Box(at.memory[0], box.top + 6.4, at.memory[1], box.bottom)
+    parts += ruling.scale(pen, rule, most, ruling.step(most, 5, doubling=True))
+    return element("g", *parts, data_part="heads", data_box=_written(box))
+
+
+def memory_most(model: SectionSheet) -> float:
+    """Where the common rule of memory ends."""
+    most = max((floor.memory_ceiling.value for floor in model.floors), default=1.0)
+    most = max([most, *(floor.memory_expected.value for floor in model.floors)])
+    each = ruling.step(most, 5, doubling=True)
+    return max(each, each * -(-most // each))
+
+
+def floor_row(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> Element:
+    """One machine: its name and roles, a post for each core, its memory on the common rule and in numbers."""
+    at = bays(box.left, box.right)
+    size = min(1.0, box.height / 12.5)
+    middle = (box.top + box.bottom) / 2
+    parts: list[Element] = []
+    if floor.findings:
+        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top + 0.9, box.right - 1.8, box.bottom - 0.9), 0.8))
+    parts += _named(pen, floor, Box(at.names[0], box.top, at.names[1], box.bottom), size)
+    parts += _posts(pen, model, floor, Box(at.cores[0], box.top, at.cores[1], box.bottom))
+    bar = Box(at.memory[0], middle - 1.9 * size, at.memory[1], middle + 1.9 * size)
+    amounts = (floor.memory_floor, floor.memory_expected, floor.memory_ceiling)
+    per = (at.memory[1] - at.memory[0]) / memory_most(model)
+    parts += ruling.bar(pen, bar, per, (amounts[0].value, amounts[1].value, amounts[2].value))
+    hand = Hand(BOOK, 4.0 * size)
+    for place, amount in enumerate(amounts):
+        right = at.numbers[0] + (place + 1) * NUMBERS
+        parts += pen.words(Text(amount.text, amount.figure), (right, middle + 1.3 * size), hand, NUMBERS - 1.5, "end")
+    return element("g", *parts, data_part="floor", data_floor=floor.slug, data_box=_written(box))
+
+
+def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
+    middle = (box.top + box.bottom) / 2
+    name, roles = Hand(SIGN, 4.4 * size), Hand(BOOK, 3.5 * size, "quiet")
+    room = box.width
+    if not floor.roles:
+        return list(pen.words(floor.name, (box.left, middle + 1.5 * size), name, room))
+    upper = pen.words(floor.name, (box.left, middle - 0.5 * size), name, room)
+    return [*upper, *pen.row(cut(floor.roles, roles, room), (box.left, middle + 3.7 * size), roles)]
+
+
+def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Element]:
+    """The number of cores and a post for each, at one pitch for all machines."""
+    most = max((other.cores.value for other in model.floors), default=1.0)
+    digits = 7.0
+    pitch = min(2.2, (box.width - digits) / max(1.0, most))
+    size = min(1.0, box.height / 12.5)
+    middle = (box.top + box.bottom) / 2
+    label = Text(floor.cores.text, floor.cores.figure)
+    parts = list(pen.words(label, (box.left + digits - 2, middle + 1.3 * size), Hand(STRONG, 4.0 * size), digits, "end"))
+    for place in range(round(floor.cores.value)):
+        x = box.left + digits + (place + 0.5) * pitch
+        parts.append(pen.line((x, middle - 2.4 * size), (x, middle + 2.4 * size), "outer", data_part="post"))
+    return parts
+
+
+def empty(pen: Pen, box: Box) -> Element:
+    """A server without machines says so."""
+    rows = wrap(plain("no machines planned"), MARK, box.width, 1)
+    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 4, box.top + 7), MARK)), data_part="floor")
