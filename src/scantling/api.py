@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from scantling import UserError
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
 from scantling.brief.loading import BriefError, Default, load
 from scantling.brief.reading import read_text
@@ -20,10 +21,6 @@ from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
 
 OFFICE_SECTIONS: tuple[type[Section], ...] = (Office, Support, LastingChoices, Declined, Pins)
-
-
-class UserError(Exception):
-    """Something a person can put right; its text is all they need."""
 
 
 @dataclass(frozen=True)
@@ -102,3 +99,16 @@ def why(made: Plan, id_: str) -> tuple[Line, ...]:
         return tuple(told_why(made, find(made, id_)))
     except NoSuchFigureError as wrong:
         raise UserError(str(wrong)) from None
+
+
+def book(made: Plan, folder: Path) -> Mapping[str, int]:
+    """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written."""
+    from scantling.outputs.publish import published  # noqa: PLC0415 - the document compiler is heavy
+    from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
+
+    files = published(made)
+    try:
+        write_all(folder, files)
+    except OutputError as wrong:
+        raise UserError(str(wrong)) from None
+    return {name: len(content) for name, content in files.items()}

@@ -50,7 +50,7 @@ class NoSuchFigureError(LookupError):
 def find(plan: Plan, id_: str) -> Figure[Any]:
     """A figure by its id, or an unnamed input by `parent/argument`. Raises NoSuchFigureError naming the nearest ids."""
     head, *steps = id_.split("/")
-    figure = plan.figures.get(head) or everything(plan).get(head)
+    figure = plan.figures[head] if head in plan.figures else everything(plan).get(head)
     for step in steps:
         figure = dict(figure.addressed()).get(step) if figure is not None else None
     if figure is None:

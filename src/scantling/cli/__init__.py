@@ -1,0 +1,112 @@
+"""The command line: thin wrappers over the api; heavy modules are loaded inside the commands."""
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from scantling import UserError, __version__
+
+FINE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="scantling")
+def cli() -> None:
+    """Plan a one-server office from a written brief, with every number explained."""
+
+
+@cli.command()
+@BRIEF
+@click.option("--json", "as_json", is_flag=True, help="Everything as JSON, the same bytes every time.")
+def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes flags by name
+    """What to buy, machines, networks, storage, copies, rough price, findings.
+
+    Exit code 0: fine; 1: a stop finding stands; 2: the input can't be used.
+    """
+    from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
+
+    made = _watched(lambda tell: api.plan(brief, tell))
+    if as_json:
+        from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
+
+        sys.stdout.write(canonical(made))
+    else:
+        from scantling.cli.showing import show_plan  # noqa: PLC0415 - as above
+
+        show_plan(made)
+    raise SystemExit(STOPPED if made.stops else FINE)
+
+
+@cli.command()
+@click.argument("id_", metavar="ID")
+@click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
+def why(id_: str, brief: Path) -> None:
+    """The working of one figure, as a tree down to brief line, catalogue row, standard or house rule."""
+    from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
+    from scantling.cli.showing import show_working  # noqa: PLC0415 - as above
+
+    show_working(api.why(_watched(lambda tell: api.plan(brief, tell)), id_))
+
+
+@cli.command()
+@BRIEF
+@click.option("--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to.")
+@click.option("--summary", is_flag=True, help="Print the plan and where to look next.")
+def book(brief: Path, out: Path, summary: bool) -> None:  # noqa: FBT001 - click passes flags by name
+    """The plan, its drawings and the book, as files."""
+    from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
+    from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
+
+    made = _watched(lambda tell: api.plan(brief, tell))
+    written = _watched(lambda _: api.book(made, out), "Writing the book")
+    if summary:
+        show_plan(made)
+    show_written(written, out, brief)
+    raise SystemExit(STOPPED if made.stops else FINE)
+
+
+@cli.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """The script that lets a shell complete commands and options; put it where the shell reads such scripts."""
+    from click.shell_completion import get_completion_class  # noqa: PLC0415 - loaded when needed
+
+    kind = get_completion_class(shell)
+    assert kind is not None
+    click.echo(kind(cli, {}, "scantling", "_SCANTLING_COMPLETE").source())
+
+
+def _watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
+    """Do it with a sign of life on a terminal; a pipe hears nothing."""
+    if not sys.stderr.isatty():
+        return work(lambda nodes: None)
+    from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
+
+    console = Console(stderr=True)
+    with console.status(f"{label} …") as status:
+        return work(lambda nodes: status.update(f"{label}: {nodes:,} sets looked at …"))
+
+
+def main() -> None:
+    """Run a command; whatever goes wrong becomes one sentence and an exit code, never a traceback."""
+    try:
+        cli(prog_name="scantling", standalone_mode=False)
+    except click.exceptions.Exit as end:
+        raise SystemExit(end.exit_code) from None
+    except click.ClickException as wrong:
+        wrong.show()
+        raise SystemExit(BAD_INPUT) from None
+    except UserError as wrong:
+        click.echo(str(wrong), err=True)
+        raise SystemExit(BAD_INPUT) from None
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("stopped; nothing was left half-written", err=True)
+        raise SystemExit(INTERRUPTED) from None
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone: end quietly
+        raise SystemExit(FINE) from None

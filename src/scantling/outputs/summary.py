@@ -1,0 +1,103 @@
+"""A plan in a screenful: what to buy, machines, networks, storage, copies, rough price, findings; as plain rows."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from scantling.figures import (
+    PRICE, Array, Copy, Figure, Machine, Page, Pool, Ruled, Subnet, Zone,
+)  # fmt: skip
+from scantling.figures.numbers import in_currency, text, with_unit
+from scantling.figures.pages import Cell
+from scantling.plan.make import Plan
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One table of the summary; `right` are the columns of numbers."""
+
+    title: str
+    heads: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    right: frozenset[int] = frozenset()
+
+
+def cell(given: Cell, currency: str) -> str:
+    """A cell as text in the plan's currency."""
+    return in_currency(text(given) if isinstance(given, Figure) else given, currency)
+
+
+def heading(plan: Plan) -> str:
+    """Who it is for, and whether a need had to give way."""
+    who = f"{text(plan.office.name)}, planned {text(plan.office.as_of)} for {text(plan.office.horizon)}s"
+    if plan.purchase.easing is not None:
+        easing = plan.purchase.easing
+        bounds = " / ".join(text(bound) for bound in easing.demand.bounds)
+        reached = with_unit(easing.reached, easing.demand.what.unit.symbol)
+        return f"{who}\nPROVISIONAL: nothing meets every need. {easing.demand.label} gave way: {reached} instead of {bounds}."
+    if plan.purchase.given_up:
+        return f"{who}\nPROVISIONAL: no single need is enough to ease; given up: {', '.join(plan.purchase.given_up)}."
+    return who
+
+
+def sheets(plan: Plan) -> Iterator[Sheet]:
+    """The tables in the order a client asks for them."""
+    yield _purchase(plan)
+    if machines := plan.records(Machine):
+        rows = [(m.slug, ", ".join(m.roles), text(m.cores), text(m.floor), text(m.expected), text(m.ceiling)) for m in machines]
+        heads = ("machine", "does", "cores", "floor", "expected", "ceiling")
+        yield Sheet("Machines", heads, rows, frozenset({2, 3, 4, 5}))
+    if zones := plan.records(Zone):
+        yield _networks(plan, zones)
+    if arrays := plan.records(Array):
+        rows_ = [(a.name, a.level, text(a.disks), text(a.usable), text(a.filled_now), text(a.filled_horizon)) for a in arrays]
+        heads = ("array", "level", "disks", "room", "filled today", "at the horizon")
+        yield Sheet("Storage", heads, rows_, frozenset({2, 3, 4, 5}))
+    if copies := plan.records(Copy):
+        told = [
+            (c.name, "off site" if c.off_site else "at hand", text(c.capacity), text(c.needed), text(c.window), text(c.restore))
+            for c in copies
+        ]
+        heads = ("copy", "where", "room", "needed", "nightly run", "everything back")
+        yield Sheet("Copies", heads, told, frozenset({2, 3, 4, 5}))
+    yield from _price(plan)
+
+
+def _purchase(plan: Plan) -> Sheet:
+    chosen = plan.purchase.chosen
+    rows = []
+    for slot, figure in sorted(chosen.picked.items()):
+        option = chosen.options[slot]
+        what = ", ".join(f"{count} × {row.slug}" for row, count in option.parts) or "none"
+        price = with_unit(option.price, plan.currency) if option.get(PRICE) is not None else ""
+        rows.append((figure.label, what, price))
+    return Sheet("What to buy", ("for", "article", "price"), rows, frozenset({2}))
+
+
+def _networks(plan: Plan, zones: Sequence[Zone]) -> Sheet:
+    subnets = {subnet.slug: subnet for subnet in plan.records(Subnet)}
+    pools = {pool.slug: pool for pool in plan.records(Pool)}
+    rows = []
+    for zone in sorted(zones, key=lambda zone: int(zone.number.value)):
+        subnet, pool = subnets.get(zone.slug), pools.get(zone.slug)
+        network = (str(subnet.network), str(subnet.gateway)) if subnet is not None else ("", "")
+        lent = (text(pool.size), text(pool.lease)) if pool is not None else ("", "")
+        rows.append((zone.name, text(zone.number), text(zone.devices), *network, *lent))
+    heads = ("zone", "number", "devices", "network", "gateway", "lent", "for")
+    return Sheet("Networks", heads, rows, frozenset({1, 2, 5, 6}))
+
+
+def _price(plan: Plan) -> Iterator[Sheet]:
+    """The first table of the sheet whose letter is O: the rough price."""
+    for page in plan.records(Page):
+        if page.letter == "O":
+            for block in page.blocks:
+                if isinstance(block, Ruled):
+                    rows = [tuple(cell(one, plan.currency) for one in row) for row in block.rows]
+                    yield Sheet(block.caption, block.heads, rows, frozenset({len(block.heads) - 1}))
+                    return
+
+
+def findings(plan: Plan) -> Sheet:
+    """What would go wrong, heaviest first."""
+    rows = [(t.declined and "declined" or t.weight, t.finding.code, t.says, t.declined or t.finding.remedy) for t in plan.findings]
+    return Sheet("Findings", ("weight", "code", "what", "remedy"), rows)
