@@ -1,0 +1,39 @@
+"""The two example offices for tests, and how a test changes a brief."""
+
+from functools import cache
+from pathlib import Path
+
+from scantling import api
+from scantling.plan.make import Plan
+
+ROOT = Path(__file__).parent.parent
+BRIEFS = {"millrace": ROOT / "examples/millrace/brief.yaml", "fold": ROOT / "examples/fold-and-fell/brief.yaml"}
+
+
+@cache
+def millrace() -> str:
+    """The Millrace Arts Centre's brief."""
+    return BRIEFS["millrace"].read_text(encoding="utf-8")
+
+
+@cache
+def fold() -> str:
+    """Fold & Fell's brief."""
+    return BRIEFS["fold"].read_text(encoding="utf-8")
+
+
+def changed(text: str, old: str, new: str) -> str:
+    """The same brief with one passage changed; the passage must be there."""
+    assert old in text, f"not in the brief: {old}"
+    return text.replace(old, new, 1)
+
+
+@cache
+def planned(text: str) -> Plan:
+    """The plan of a brief's text, made once in a session."""
+    return api.plan_text(text)
+
+
+def codes(plan: Plan) -> set[str]:
+    """Codes of the findings that hold."""
+    return {told.finding.code for told in plan.findings}
