@@ -1,7 +1,10 @@
 """Queues, day profiles and address plans against other libraries, and their declared directions."""
 
 import ipaddress
+from collections.abc import Callable
 from math import ceil, isclose
+from random import Random
+from typing import Any
 
 import netaddr
 import numpy as np
@@ -28,9 +31,16 @@ RULES = [
 @given(st.integers(1, 300), LOADS)
 def test_loss_and_waiting_agree_with_another_library(servers: int, offered: float) -> None:
     """Erlang B and C against pyqueueing, the recursion there written apart."""
-    assert isclose(queues.erlang_b(servers, offered), ErlangB(offered, 1.0, servers).prob_block(), rel_tol=1e-9, abs_tol=1e-300)
+    assert isclose(
+        queues.erlang_b(servers, offered), ErlangB(offered, 1.0, servers).prob_block(), rel_tol=1e-9, abs_tol=1e-300
+    )
     if offered < servers * 0.999:
-        assert isclose(queues.erlang_c(servers, offered), ErlangC(offered, 1.0, servers).prob_wait(), rel_tol=1e-8, abs_tol=1e-300)
+        assert isclose(
+            queues.erlang_c(servers, offered),
+            ErlangC(offered, 1.0, servers).prob_wait(),
+            rel_tol=1e-8,
+            abs_tol=1e-300,
+        )
 
 
 @FEW
@@ -64,11 +74,12 @@ def test_servers_are_the_fewest_that_wait_little(offered: float, wait: float) ->
     ("call", "word"),
     [
         (lambda: queues.erlang_b(-1, 1), "negative"), (lambda: queues.erlang_b(1, -1), "negative"),
-        (lambda: queues.smallest_pool(1, 0), "above nought"), (lambda: queues.poisson_tail(1, float("nan")), "negative"),
+        (lambda: queues.smallest_pool(1, 0), "above nought"),
+        (lambda: queues.poisson_tail(1, float("nan")), "negative"),
         (lambda: addressing.prefix_for(-1, 26), "negative"),
     ],
 )  # fmt: skip
-def test_nonsense_is_refused(call, word: str) -> None:  # type: ignore[no-untyped-def]
+def test_nonsense_is_refused(call: Callable[[], float], word: str) -> None:
     """In a person's words."""
     with pytest.raises(ValueError, match=word):
         call()
@@ -114,7 +125,7 @@ PREFIXES = st.dictionaries(st.sampled_from("abcdefghij"), st.integers(22, 27), m
 
 @FEW
 @given(PREFIXES, st.randoms(use_true_random=False))
-def test_subnets_never_overlap_and_stay_inside(prefixes: dict[str, int], random) -> None:  # type: ignore[no-untyped-def]
+def test_subnets_never_overlap_and_stay_inside(prefixes: dict[str, int], random: Random) -> None:
     """By netaddr's sets; the same whatever order the zones are named in."""
     numbers = {name: random.randrange(0, 256) for name in prefixes}
     block = ipaddress.IPv4Network("10.44.0.0/16")
@@ -166,9 +177,9 @@ def test_ranges_are_apart_and_inside(prefix: int, static: int, lent: int, kept: 
         assert len(every) == static + lent + sum(kept)
 
 
-def _drawn(rule: Rule[..., object], data: st.DataObject) -> dict[str, object]:
+def _drawn(rule: Rule[..., Any], data: st.DataObject) -> dict[str, Any]:
     shares = {"growth", "share", "refusals", "wait", "join", "present"}
-    drawn: dict[str, object] = {}
+    drawn: dict[str, Any] = {}
     for name, parameter in rule.parameters.items():
         if parameter.unit.kind is bool:
             drawn[name] = data.draw(st.booleans(), name)
@@ -187,14 +198,14 @@ DIRECTED = [rule for rule in RULES if rule.direction and rule.name != "held"]
 @pytest.mark.parametrize("rule", DIRECTED, ids=lambda rule: rule.name)
 @FEW
 @given(st.data())
-def test_declared_directions_are_true(rule: Rule[..., object], data: st.DataObject) -> None:
+def test_declared_directions_are_true(rule: Rule[..., Any], data: st.DataObject) -> None:
     """Raising one argument never moves the result against its declared direction."""
     low = _drawn(rule, data)
     for name, way in rule.direction.items():
         value = low[name]
-        more = True if isinstance(value, bool) else value + data.draw(st.integers(1, 3), f"{name} more")  # type: ignore[operator]
+        more = True if isinstance(value, bool) else value + data.draw(st.integers(1, 3), f"{name} more")
         one, other = rule(**low), rule(**{**low, name: more})
-        assert (other - one) * way >= -1e-9 or one == other, (name, low, more, one, other)  # type: ignore[operator]
+        assert (other - one) * way >= -1e-9 or one == other, (name, low, more, one, other)
 
 
 def test_refused_devices_count_up_to_whole_ones() -> None:

@@ -23,8 +23,8 @@ from collections.abc import Iterator
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    Crowd, Desk, Device, Every, Facts, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight, peak, standard, text,
-    total,
+    Crowd, Desk, Device, Every, Facts, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight,
+    peak, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import (
     COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, MegabitsPerSecond, Money, Truth, Word,
@@ -69,11 +69,17 @@ def asks(  # what is offered against what people, visitors and telephones want
     phones = total({device.slug: device.count for device in devices if device.kind == PHONE}, COUNT)
     phones = desk.figure("telephones", phones, "Telephones")
     calls = desk.figure("calls", heads_of.of(count=phones, share=house[CALLING]), "Calls at the same time")
-    voice, interval = standard(64.0, KBIT_PER_S, RTP, "coded voice"), standard(20.0, MILLISECOND, RTP, "one packet every")
+    voice, interval = (
+        standard(64.0, KBIT_PER_S, RTP, "coded voice"),
+        standard(20.0, MILLISECOND, RTP, "one packet every"),
+    )
     call = desk.figure("call", call_speed.of(voice=voice, interval=interval), "Speed of one call")
-    wanted = {"people": people, "visitors": guests, "calls": calls, "call": call}
-    down = busiest_hour.of(**wanted, person=house[DOWN_PERSON], visitor=house[DOWN_VISITOR])
-    up = busiest_hour.of(**wanted, person=house[UP_PERSON], visitor=house[UP_VISITOR])
+    down = busiest_hour.of(
+        people=people, person=house[DOWN_PERSON], visitors=guests, visitor=house[DOWN_VISITOR], calls=calls, call=call
+    )
+    up = busiest_hour.of(
+        people=people, person=house[UP_PERSON], visitors=guests, visitor=house[UP_VISITOR], calls=calls, call=call
+    )
     down = desk.figure("down-needed", down, "Speed needed to the office")
     up = desk.figure("up-needed", up, "Speed needed from the office")
     offered = {slug: working_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
@@ -86,7 +92,8 @@ def asks(  # what is offered against what people, visitors and telephones want
     yield _slow(has_up, up, "from")
     yield from _standby(lines, down, house, desk)
     yield _page(lines, [
-        ("Most people at work in one hour", people), ("Visitors' devices in use", guests), ("Calls at the same time", calls),
+        ("Most people at work in one hour", people), ("Visitors' devices in use", guests),
+        ("Calls at the same time", calls),
         ("Needed to the office", down), ("There is", has_down), ("Needed from the office", up), ("There is", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
@@ -111,7 +118,9 @@ def _standby(lines: Lines, down: Figure[float], house: House, desk: Desk) -> Ite
     many = desk.figure("standby", many, "Lines that stand by")
     speeds = {slug: standing_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
     have = desk.figure("standby-down", total(speeds, MBIT_PER_S), "Lines that stand by, to the office")
-    need = desk.figure("standby-needed", part_of.of(amount=down, share=house[STANDBY_SHARE]), "Needed when the line fails")
+    need = desk.figure(
+        "standby-needed", part_of.of(amount=down, share=house[STANDBY_SHARE]), "Needed when the line fails"
+    )
     some = beyond.of(have=many, limit=NONE)
     yield Finding(
         "L-2", Weight.NOTE, negated.of(given=some), "No line stands by: when the line fails, the office is cut off.",
@@ -126,13 +135,20 @@ def _standby(lines: Lines, down: Figure[float], house: House, desk: Desk) -> Ite
 
 def _page(lines: Lines, facts: list[tuple[str, Figure[object]]]) -> Page:
     rows = [
-        (_called(slug, line), line.down, line.up, "stands by" if text(line.standby) == "yes" else "in use", _monthly(line))
+        (
+            _called(slug, line),
+            line.down,
+            line.up,
+            "stands by" if text(line.standby) == "yes" else "in use",
+            _monthly(line),
+        )
         for slug, line in lines.items.items()
     ]
     return Page("lines", "N", "Lines to the outside", (
         Ruled("Lines", ("line", "to the office", "from the office", "use", "a month"), rows),
         Facts(facts, "The busiest hour"),
-        Prose("Cameras are taken to send nothing outside. People and visitors are counted as if both were at their most together."),
+        Prose("Cameras are taken to send nothing outside. People and visitors are counted as if both were at their "
+              "most together."),
     ), 2)  # fmt: skip
 
 

@@ -24,8 +24,8 @@ from collections.abc import Iterator, Mapping
 from scantling.brief import Given, Office, Section, asked, assumed, optional
 from scantling.catalogue import Catalogue
 from scantling.figures import (
-    Candidate, Crowd, Desk, Facts, Figure, Finding, Page, Prose, Ruled, Source, Visitors, Weight, largest, peak, standard, text,
-    total,
+    Candidate, Crowd, Desk, Facts, Figure, Finding, Page, Prose, Ruled, Source, Visitors, Weight, largest, peak,
+    standard, text, total,
 )  # fmt: skip
 from scantling.figures.calendar import WEEKDAYS, ClockSpan, ClockTime, Weekdays, WeekdaySet
 from scantling.figures.units import COUNT, HOUR, Count, Hours, Minutes, Percent, PercentPerYear, Ratio, Word
@@ -41,10 +41,14 @@ class Role(Section):
 
     name: Given[Word] | None = optional("What is this kind of work called?")
     heads: Given[Count] = asked("How many people do this work today?", least="1", most="100000")
-    growth: Given[PercentPerYear] = assumed("How fast will they grow?", "people.growth", least="0 %/year", most="100 %/year")
+    growth: Given[PercentPerYear] = assumed(
+        "How fast will they grow?", "people.growth", least="0 %/year", most="100 %/year"
+    )
     days: Given[WeekdaySet] = assumed("On which days?", "people.days")
     hours: Given[ClockSpan] = assumed("From when to when?", "people.hours")
-    present: Given[Percent] = assumed("Which share of them is at work at the same time?", "people.present", least="0 %", most="100 %")
+    present: Given[Percent] = assumed(
+        "Which share of them is at work at the same time?", "people.present", least="0 %", most="100 %"
+    )
 
 
 class People(Section):
@@ -70,8 +74,12 @@ class Guests(Section):
 
     key = "visitors"
     zone: Given[Word] = assumed("Which zone do they join?", "visitors.zone")
-    join: Given[Percent] = assumed("Which share of them joins the network?", "visitors.join", least="0 %", most="100 %")
-    active: Given[Percent] = assumed("Which share of those uses it at the same time?", "visitors.active", least="0 %", most="100 %")
+    join: Given[Percent] = assumed(
+        "Which share of them joins the network?", "visitors.join", least="0 %", most="100 %"
+    )
+    active: Given[Percent] = assumed(
+        "Which share of those uses it at the same time?", "visitors.active", least="0 %", most="100 %"
+    )
     devices_each: Given[Ratio] = assumed("How many devices has each?", "visitors.devices-each", least="0", most="10")
     events: dict[str, Event] = asked("What do they come to, and when?")
 
@@ -82,13 +90,19 @@ def asks(people: People, office: Office, desk: Desk) -> Iterator[Crowd | Page | 
     yield from crowds
     now = desk.figure("heads", total({c.slug: c.heads for c in crowds}, COUNT), "People today")
     horizon = desk.figure("horizon", total({c.slug: c.horizon for c in crowds}, COUNT), "People at the horizon")
-    week = desk.figure("present", together.of(crowds={c.slug: c.present for c in crowds}), "At work by hour of the week")
+    week = desk.figure(
+        "present", together.of(crowds={c.slug: c.present for c in crowds}), "At work by hour of the week"
+    )
     most = desk.figure("peak", whole.of(amount=peak(week)), "Most people at work in one hour")
     yield Finding(
-        "H-1", Weight.NOTE, shorter.of(have=horizon, need=now), "There will be {horizon} people at the horizon, {now} today.",
+        "H-1", Weight.NOTE, shorter.of(have=horizon, need=now), "{horizon} people at the horizon, {now} today.",
         "Ask whether the office really shrinks; if so, a smaller server may do.", {"horizon": horizon, "now": now},
     )  # fmt: skip
-    yield _page(people, crowds, [("People today", now), ("People at the horizon", horizon), ("Most at work in one hour", most)])
+    yield _page(
+        people,
+        crowds,
+        [("People today", now), ("People at the horizon", horizon), ("Most at work in one hour", most)],
+    )
 
 
 def _crowd(at: Desk, slug: str, role: Role, office: Office) -> Crowd:
@@ -105,7 +119,9 @@ def _called(name: Figure[str] | None, slug: str) -> str:
 
 def _page(people: People, crowds: list[Crowd], facts: list[tuple[str, Figure[int]]]) -> Page:
     roles = people.roles
-    rows = [(c.name, c.heads, c.horizon, roles[c.slug].days, roles[c.slug].hours, roles[c.slug].present) for c in crowds]
+    rows = [
+        (c.name, c.heads, c.horizon, roles[c.slug].days, roles[c.slug].hours, roles[c.slug].present) for c in crowds
+    ]
     return Page("people", "G", "People", (
         Facts(facts),
         Ruled("People by role", ("role", "today", "at the horizon", "days", "hours", "at work together"), rows),
@@ -127,7 +143,9 @@ def asks_visitors(guests: Guests, catalogue: Catalogue, desk: Desk) -> Iterator[
     stay = at.figure("stay", stay, "How long visitors stay, the longest event")
     through = at.figure("by-time", held.of(arrivals=coming, hold=stay), "Visitors' devices there through the day")
     present = at.figure("present", whole.of(amount=peak(through)), "Visitors' devices there at the peak")
-    active = at.figure("active", heads_of.of(count=present, share=guests.active), "Visitors' devices in use at the peak")
+    active = at.figure(
+        "active", heads_of.of(count=present, share=guests.active), "Visitors' devices in use at the peak"
+    )
     yield Visitors("visitors", catalogue.pick("zone_kind", guests.zone).slug, coming, stay, present, active)
     yield _visitors_page(guests, devices, (day, present, active))
 
@@ -146,8 +164,12 @@ def _busiest(at: Desk, guests: Guests, devices: Mapping[str, Figure[float]]) -> 
     week = [standard(Weekdays((place,)), WEEKDAYS, CALENDAR, name) for place, name in enumerate(WEEK)]
     joined = [joining_on.of(day=day, devices=devices, days=_days(guests)) for day in week]
     candidates: list[Candidate[Weekdays]] = [Candidate(day, merit) for day, merit in zip(week, joined, strict=True)]
-    day = at.choose("day", WEEKDAYS, candidates, by="most", because="most devices join on this day", label="The busiest day")
-    at.figure("joining", joining_on.of(day=day, devices=devices, days=_days(guests)), "Devices that join on the busiest day")
+    day = at.choose(
+        "day", WEEKDAYS, candidates, by="most", because="most devices join on this day", label="The busiest day"
+    )
+    at.figure(
+        "joining", joining_on.of(day=day, devices=devices, days=_days(guests)), "Devices that join on the busiest day"
+    )
     return day
 
 

@@ -2,7 +2,7 @@
 
 Figures:
     zones.devices.<slug>.planned    devices of one kind with the house's spare
-    zones.devices.<slug>.ports      switch ports they want, where they are wired
+    zones.devices.<slug>.ports      switch ports they want
     zones.<slug>.number             the zone's network number
     zones.<slug>.now                devices in the zone today
     zones.<slug>.planned            devices in the zone with the house's spare
@@ -12,7 +12,7 @@ Figures:
     zones.checks.terminal-company   what else is in the zone of the payment terminals
     zones.checks.watched            cameras and controls among office devices
     zones.checks.visited            office devices among the visitors
-Findings: Z-1 Z-2 Z-3 Z-4.
+Findings: Z-1 Z-2 Z-3 Z-4 Z-5.
 Records: Device, Zone, Port, Page.
 """
 
@@ -23,13 +23,14 @@ from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import Article, Catalogue, House, Practice
 from scantling.catalogue.columns import FIXED, NAME, NUMBER, PORTS_EACH, SEALED, WIRED
 from scantling.figures import (
-    Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, count_of, text, total,
+    Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, count_of,
+    text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, RATIO, WORD, Count, Truth, Word
 from scantling.handbook.sizing import beyond, both, heads_of, negated, with_spare
 
 SPARE, MANAGEMENT_PORTS = Practice("zones.spare", RATIO), Practice("zones.management-ports", COUNT)
-SERVER_PORTS = Practice("zones.server-ports", COUNT)
+SERVER_PORTS, LARGEST = Practice("zones.server-ports", COUNT), Practice("zones.largest", COUNT)
 MANAGEMENT, SERVERS = "management", "servers"
 NONE = total((), COUNT)
 TERMINAL = frozenset({"payment-terminal"})
@@ -87,11 +88,9 @@ def asks_devices(devices: Devices, catalogue: Catalogue, house: House, desk: Des
         name = text(things.name) if things.name is not None else slug.replace("-", " ").capitalize()
         planned = with_spare.of(count=things.count, spare=house[SPARE])
         planned = at.figure("planned", planned, f"{name} with the house's spare")
-        wired = bool(row.get(WIRED))
-        yield Device(slug, name, row.slug, zone, things.count, planned, wired, bool(row.get(FIXED)))
-        if wired:
-            ports = heads_of.of(count=planned, share=row.figure(PORTS_EACH))
-            yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"))
+        yield Device(slug, name, row.slug, zone, things.count, planned, bool(row.get(WIRED)), bool(row.get(FIXED)))
+        ports = heads_of.of(count=planned, share=row.figure(PORTS_EACH))
+        yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"))
     yield Port(MANAGEMENT, MANAGEMENT, house[MANAGEMENT_PORTS])
     yield Port(SERVERS, SERVERS, house[SERVER_PORTS])
 
@@ -137,7 +136,20 @@ def _zone(at: Desk, room: _Room) -> Zone:
     number = at.figure("number", room.row.figure(NUMBER), f"{name}: network number")
     kinds = [(device.name, device.count) for device in room.devices]
     kinds += [("Visitors' devices", present) for present in room.visitors.values()]
-    return Zone(room.row.slug, name, number, planned, bool(room.row.get(SEALED)), (*kinds, ("Machines", room.machines)))
+    return Zone(
+        room.row.slug, name, number, planned, bool(room.row.get(SEALED)), (*kinds, ("Machines", room.machines))
+    )
+
+
+def asks_size(house: House, zones: Every[Zone]) -> Iterator[Finding]:
+    """A zone larger than one zone should be."""
+    for zone in zones:
+        yield Finding(
+            "Z-5", Weight.NOTE, beyond.of(have=zone.devices, limit=house[LARGEST]),
+            f"{zone.name} holds {{devices}} devices, more than one zone should.",
+            "Split it by floor, by hall or by kind of device: calls to everybody in so large a zone slow them all.",
+            {"devices": zone.devices}, zone.slug,
+        )  # fmt: skip
 
 
 def _ports(at: Desk, zone: Zone, ports: Iterable[Port]) -> Figure[int]:
@@ -162,7 +174,7 @@ def asks_company(
     yield Finding(
         "Z-1", Weight.MEND, beyond.of(have=company_, limit=NONE),
         "The payment terminals share their zone with {others} other things.",
-        "Give the payment terminals a zone of their own. All that shares a zone with them falls under the card rules too.",
+        "Give the payment terminals a zone of their own. All that shares it falls under the card rules too.",
         {"others": company_, "terminals": terminals}, tills[0].row.slug if tills else "",
     )  # fmt: skip
     unlisted = both.of(one=compliance.payment_cards, other=negated.of(given=beyond.of(have=terminals, limit=NONE)))
@@ -177,16 +189,20 @@ def asks_company(
 def _mixed(at: Desk, rooms: list[_Room]) -> Iterator[Finding]:
     """Office devices among cameras and controls, or among visitors."""
     offices = [room for room in rooms if room.of_kinds(OFFICE)]
-    watched = _sum(at, "watched", "Cameras and controls among office devices", (room.of_kinds(WATCHED) for room in offices))
+    watched = _sum(
+        at, "watched", "Cameras and controls among office devices", (room.of_kinds(WATCHED) for room in offices)
+    )
     yield Finding(
         "Z-2", Weight.NOTE, beyond.of(have=watched, limit=NONE),
         "{watched} cameras or controls share a zone with office devices.",
-        "Give them a zone of their own: they are seldom kept up to date, and one of them is a door to all the others.",
+        "Give them a zone of their own: they are seldom kept up to date, and one of them is a door to all others.",
         {"watched": watched}, next((room.row.slug for room in offices if room.of_kinds(WATCHED)), ""),
     )  # fmt: skip
-    visited = _sum(at, "visited", "Office devices among visitors", (room.of_kinds(OFFICE) for room in rooms if room.visitors))
+    visited = _sum(
+        at, "visited", "Office devices among visitors", (room.of_kinds(OFFICE) for room in rooms if room.visitors)
+    )
     yield Finding(
-        "Z-4", Weight.MEND, beyond.of(have=visited, limit=NONE), "{visited} office devices share a zone with the visitors.",
+        "Z-4", Weight.MEND, beyond.of(have=visited, limit=NONE), "{visited} office devices are among the visitors.",
         "Give the visitors a zone of their own with a way out and nothing else.", {"visited": visited},
         next((room.row.slug for room in offices if room.visitors), ""),
     )  # fmt: skip
@@ -204,7 +220,7 @@ def _page(zones: list[Zone], ports: Mapping[str, Figure[int]], everything: Figur
     ]
     inside = [(zone.name, name, count) for zone in zones for name, count in zone.kinds]
     return Page("zones", "N", "Zones", (
-        Prose("A zone holds devices that may see each other. Who may go from one zone to another is not planned yet."),
-        Ruled("Zones", ("zone", "number", "devices", "switch ports", "note"), [*rows, ("all", "", "", everything, "")]),
+        Prose("A zone holds devices that may see each other. Who may go from one to another is not planned yet."),
+        Ruled("Zones", ("zone", "number", "devices", "switch ports", ""), [*rows, ("all", "", "", everything, "")]),
         Ruled("What is in each zone", ("zone", "what", "how many"), inside),
     ), 3)  # fmt: skip

@@ -15,6 +15,7 @@ RENEWAL = Source("RFC 2131 section 4.4.5")
 HABIT = Source("common practice, no source", "common practice")
 OWN = Source("first free place on the subnet's own boundary", "own derivation")
 ADDRESS_BITS, OCTET = 32, 256
+NARROWEST = 30  # two addresses for devices
 WIDEST = 8  # no zone gets more than this: beyond it the device count is a slip of the pen
 RESERVED_BLOCKS = tuple(IPv4Network(block) for block in ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16"))
 
@@ -42,6 +43,11 @@ AddressRegister = Annotated[Mapping[str, IPv4Address], closed(Mapping)]
 RunRegister = Annotated[Mapping[str, Run], closed(Mapping)]
 
 
+def usable(prefix: int) -> int:
+    """A prefix length that a zone can have: a pinned one outside 8 to 30 is taken as the nearest of these."""
+    return max(WIDEST, min(NARROWEST, prefix))
+
+
 @method(PRIVATE, says="inside 10.0.0.0/8, 172.16.0.0/12 or 192.168.0.0/16")
 def private(block: Network) -> Truth:
     """Whether a block is set aside for private use."""
@@ -54,10 +60,10 @@ def clashes(block: Network, others: Mapping[str, Network]) -> Count:
     return sum(block.overlaps(other) for other in others.values())
 
 
-@method(CIDR, says="2 to the power of 32 less the prefix length", falls="prefix")
+@method(CIDR, says="2 to the power of 32 less the prefix length, which is 8 to 30 for a zone", falls="prefix")
 def addresses_in(prefix: Count) -> Count:
     """Addresses that a prefix length holds, network and broadcast address included."""
-    return 1 << (ADDRESS_BITS - prefix)
+    return 1 << (ADDRESS_BITS - usable(prefix))
 
 
 @method(CIDR, says="the longest prefix whose 2^(32 - prefix) addresses are enough", falls="addresses", rises="least")
@@ -128,12 +134,13 @@ def _numbered(block: IPv4Network, number: int, prefix: int) -> IPv4Network | Non
 def subnets(block: Network, prefixes: Mapping[str, Count], numbers: Mapping[str, Count]) -> NetworkRegister:
     """A subnet for every zone; those for which the block has no room are left out."""
     given: dict[str, IPv4Network] = {}
-    for name in sorted(prefixes, key=lambda zone: (numbers[zone], zone)):
-        place = _numbered(block, numbers[name], prefixes[name])
+    lengths = {zone: usable(prefix) for zone, prefix in prefixes.items()}
+    for name in sorted(lengths, key=lambda zone: (numbers[zone], zone)):
+        place = _numbered(block, numbers[name], lengths[name])
         if place is not None and not any(place.overlaps(other) for other in given.values()):
             given[name] = place
-    for name in sorted(prefixes.keys() - given.keys(), key=lambda zone: (prefixes[zone], numbers[zone], zone)):
-        place = first_free(block, given.values(), prefixes[name])
+    for name in sorted(lengths.keys() - given.keys(), key=lambda zone: (lengths[zone], numbers[zone], zone)):
+        place = first_free(block, given.values(), lengths[name])
         if place is not None:
             given[name] = place
     return {name: given[name] for name in sorted(given, key=lambda zone: (numbers[zone], zone))}
@@ -161,9 +168,9 @@ def apart(one: Count, other: Count) -> Count:
 
 
 @method(HABIT, says="the first address of each subnet")
-def gateways(register: NetworkRegister) -> AddressRegister:
+def gateways(networks: Mapping[str, Network]) -> AddressRegister:
     """The gateway of every zone."""
-    return {name: network.network_address + 1 for name, network in register.items()}
+    return {name: network.network_address + 1 for name, network in networks.items()}
 
 
 @method(

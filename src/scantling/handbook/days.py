@@ -24,7 +24,10 @@ def _overlap(low: float, high: float, start: float, end: float) -> float:
     return max(0.0, min(high, end) - max(low, start))
 
 
-@method(COUNTING, says="heads at work on each of these days, a part of an hour counted as a part, past midnight into the next day")
+@method(
+    COUNTING,
+    says="heads at work on each of these days, a part of an hour counted as a part, past midnight into the next day",
+)
 def presence(heads: Count, present: Ratio, days: WeekdaySet, hours: ClockSpan) -> ByTime:
     """Heads at work by hour of the week."""
     week = [0.0] * HOURS_A_WEEK
@@ -62,7 +65,10 @@ def joining_on(day: WeekdaySet, devices: Mapping[str, Ratio], days: Mapping[str,
     return sum((devices[event] for event, held in days.items() if set(day.days) & set(held.days)), 0.0)
 
 
-@method(COUNTING, says="the devices of each event of that day, evenly from the doors' opening for as long as people arrive")
+@method(
+    COUNTING,
+    says="the devices of each event of that day, evenly from the doors' opening for as long as people arrive",
+)
 def arrivals(
     day: WeekdaySet,
     devices: Mapping[str, Ratio],
@@ -70,7 +76,7 @@ def arrivals(
     doors: Mapping[str, ClockTime],
     arrive: Mapping[str, Minutes],
 ) -> ByTime:
-    """Devices that join in each quarter of an hour of one day; what comes after midnight is counted to its morning."""
+    """Devices that join in each quarter of an hour of one day; past midnight counted to its morning."""
     quarters = [0.0] * STEPS_A_DAY
     for event, held in days.items():
         if set(day.days) & set(held.days):
@@ -93,7 +99,7 @@ def bound_for(stay: Hours, lease: Hours, *, renewal: float = 0.5) -> Hours:
 
 
 @method(
-    CONVOLUTION, says="at the end of each step, all who came within the holding time before it; the day repeats itself",
+    CONVOLUTION, says="at the end of each step, all who came within the holding time before it, the day repeating",
     rises="hold",
 )  # fmt: skip
 def held(arrivals: ByTime, hold: Hours) -> ByTime:

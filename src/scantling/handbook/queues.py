@@ -30,7 +30,10 @@ def erlang_b(servers: Count, offered: Ratio) -> Ratio:
 
 
 @method(
-    ERLANG_C, says="C = B / (1 - (A / N)(1 - B)); 1 when the load reaches the servers", rises="offered", falls="servers"
+    ERLANG_C,
+    says="C = B / (1 - (A / N)(1 - B)); 1 when the load reaches the servers",
+    rises="offered",
+    falls="servers",
 )
 def erlang_c(servers: Count, offered: Ratio) -> Ratio:
     """Share of arrivals that have to wait.
@@ -43,9 +46,7 @@ def erlang_c(servers: Count, offered: Ratio) -> Ratio:
     return blocked / (1 - offered / servers * (1 - blocked))
 
 
-@method(
-    ERLANG_C, says="C / (N - A); without end when the load reaches the servers", rises="offered", falls="servers"
-)
+@method(ERLANG_C, says="C / (N - A); without end when the load reaches the servers", rises="offered", falls="servers")
 def wait_share(servers: Count, offered: Ratio) -> Ratio:
     """Mean wait before service, in service times."""
     return erlang_c(servers, offered) / (servers - offered) if offered < servers else inf
