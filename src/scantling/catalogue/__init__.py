@@ -8,6 +8,7 @@ from typing import Any, Generic, TypeVar
 from scantling.figures import Attribute, Figure, Option, Origin, text
 from scantling.figures.units import Unit
 
+LONGEST_SHOWN = 40
 T = TypeVar("T")
 T_co = TypeVar("T_co", covariant=True)
 
@@ -18,12 +19,11 @@ class CatalogueError(LookupError):
 
 @dataclass(frozen=True, slots=True)
 class Article:
-    """One row: its kind, slug and values by column name, each with the unit it is written in."""
+    """One row: its kind, slug, values by column name (each in its column's unit) and place (`hosts.yaml:4`)."""
 
     kind: str
     slug: str
     values: Mapping[str, Any]
-    units: Mapping[str, Unit[Any]]
     place: str = ""
 
     def get(self, attribute: Attribute[Any]) -> Any:
@@ -42,12 +42,13 @@ class Article:
 
 
 class Catalogue:
-    """Rows by kind and slug."""
+    """Rows by kind and slug, priced in one currency."""
 
     def __init__(self, rows: Mapping[str, Mapping[str, Article]], currency: str = "") -> None:
         self.rows, self.currency = rows, currency
-        self._names = {
-            kind: {str(article.values.get("name", slug)): slug for slug, article in articles.items()} for kind, articles in rows.items()
+        self._slugs = {
+            kind: {str(row.values.get("name", slug)): slug for slug, row in articles.items()}
+            for kind, articles in rows.items()
         }
 
     def every(self, kind: str) -> tuple[Article, ...]:
@@ -58,26 +59,40 @@ class Catalogue:
         return tuple(self.rows[kind].values())
 
     def only(self, kind: str) -> Article:
-        """The one row of a kind that is not a choice."""
-        (row,) = self.every(kind)
-        return row
+        """The one row of a kind that is not a choice. Raises CatalogueError where there are several."""
+        rows = self.every(kind)
+        if len(rows) != 1:
+            message = f"one row of kind {kind} is wanted; the catalogue has {', '.join(row.slug for row in rows)}"
+            raise CatalogueError(message)
+        return rows[0]
 
     def pick(self, kind: str, slug: Figure[str]) -> Article:
-        """The row that a brief line names by its slug or its name. Raises CatalogueError with the nearest."""
+        """The row that a brief line names by its slug or its name. Raises CatalogueError with the nearest name."""
         word = text(slug)
-        rows = self.rows.get(kind, {})
-        if (found := rows.get(word) or rows.get(self._names.get(kind, {}).get(word, ""))) is not None:
-            return found
-        names = sorted(self._names.get(kind, {}))
-        near = get_close_matches(word, names, 1, 0.5)
-        hint = f"; did you mean {near[0]}?" if near else ""
-        place = getattr(slug.how, "place", "")
-        message = f"{place + ': ' if place else ''}{slug.id.removeprefix('brief.')}: the catalogue has no {kind.replace('_', ' ')} called {word!r}{hint} There are: {', '.join(names)}"
-        raise CatalogueError(message)
+        if (found := self._found(kind, word)) is None:
+            raise CatalogueError(self._unknown(kind, word, slug))
+        return found
+
+    def lacking(self, kind: str, slugs: Iterable[Figure[str]]) -> tuple[str, ...]:
+        """A sentence for each brief line that names a row which is not there: all of them at once."""
+        return tuple(self._unknown(kind, text(s), s) for s in slugs if self._found(kind, text(s)) is None)
 
     def options(self, kind: str, counts: Iterable[int] = (1,)) -> tuple[Option, ...]:
         """Every row so many times."""
         return tuple(Option(f"{n}x-{r.slug}" if n > 1 else r.slug, ((r, n),)) for r in self.every(kind) for n in counts)
+
+    def _found(self, kind: str, word: str) -> Article | None:
+        rows = self.rows.get(kind, {})
+        return rows.get(word) or rows.get(self._slugs.get(kind, {}).get(word, ""))
+
+    def _unknown(self, kind: str, word: str, slug: Figure[str]) -> str:
+        """`brief.yaml:63: services.files.profile: no profile called "filez"; did you mean "files"? There are: ...`."""
+        names, said = sorted(self._slugs.get(kind, {})), kind.replace("_", " ")
+        near = get_close_matches(word, names, 1, 0.5)
+        hint = f'; did you mean "{near[0]}"?' if near else "."
+        where = [place for place in (getattr(slug.how, "place", ""), slug.id.removeprefix("brief.")) if place]
+        called = f'no {said} called "{word[:LONGEST_SHOWN]}"'
+        return ": ".join([*where, f"{called}{hint} There are: {', '.join(names) or 'none'}"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +127,17 @@ class House:
     values: Mapping[str, tuple[tuple[Any, Unit[Any]], ...]] = field(default_factory=dict)
 
     def __getitem__(self, practice: Practice[T]) -> Figure[T]:
+        """The rule's value (the first of a list). Raises CatalogueError where no rule of that key was read."""
         return next(self.every(practice))
 
     def every(self, practice: Practice[T]) -> Iterator[Figure[T]]:
-        """A house rule that is a list: each of its values."""
+        """A house rule that is a list: each of its values. Raises CatalogueError where none of that key was read."""
+        if practice.key not in self.values:
+            message = f"the house rules lack {practice.key}"
+            raise CatalogueError(message)
         line = self.lines[practice.key]
-        for place, (value, unit) in enumerate(self.values[practice.key]):
+        label = practice.key.replace(".", " ").replace("-", " ")
+        for number, (value, unit) in enumerate(self.values[practice.key], 1):
             origin = Origin("house rule", f"{practice.key}: {line.why}", line.place)
-            suffix = f".{place + 1}" if len(line.texts) > 1 else ""
-            label = practice.key.replace(".", " ").replace("-", " ")
+            suffix = f".{number}" if len(line.texts) > 1 else ""
             yield Figure(value, unit, origin, None, f"house.{practice.key}{suffix}", label)

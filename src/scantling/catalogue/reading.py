@@ -1,143 +1,274 @@
 """Reads catalogue and house rules from their written files, with every mistake at once."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from difflib import get_close_matches
-from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from scantling.catalogue import Article, Catalogue, House, Practice, RuleLine
 from scantling.catalogue.columns import KINDS
+from scantling.catalogue.compiled import stored
+from scantling.catalogue.sense import nonsense
 from scantling.figures import Attribute
 from scantling.figures.placed import Mistake, Node, Text, WrittenError, placed
 from scantling.figures.quantities import parse
-from scantling.figures.units import Unit, convert
+from scantling.figures.units import convert
 
 DATA = Path(__file__).parent / "data"
+HOUSE = "house"
 CURRENCY = "EUR"
+FIELDS = ("value", "range", "reason", "source")
 Columns = Mapping[str, tuple[Attribute[Any], ...]]
+T = TypeVar("T")
 
 
 class CatalogueFileError(WrittenError):
-    """All mistakes of the catalogue's or the house rules' files at once."""
-
-
-def read_trees(folder: Path) -> dict[str, Node]:
-    """Every written file of a folder by its name, as placed text. Raises CatalogueFileError."""
-    mistakes: list[Mistake] = []
-    trees = {}
-    for path in sorted(folder.glob("*.yaml")):
-        try:
-            trees[path.name] = placed(path.read_text(encoding="utf-8"), path.name)
-        except WrittenError as wrong:
-            mistakes += wrong.mistakes
-        except (OSError, UnicodeDecodeError) as wrong:
-            mistakes.append(Mistake(path.name, 1, 1, "", f"can't be read: {wrong}"))
-    if mistakes:
-        raise CatalogueFileError(mistakes)
-    return trees
-
-
-def fingerprint(folder: Path) -> str:
-    """A hash over the names and bytes of every written file below a folder."""
-    hashed = sha256()
-    for path in sorted(folder.rglob("*.yaml")):
-        hashed.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes() + b"\0")
-    return hashed.hexdigest()
-
-
-def build(trees: Mapping[str, Node], columns: Columns) -> Catalogue:
-    """Rows typed by their kind's columns. Raises CatalogueFileError naming row and column."""
-    mistakes: list[Mistake] = []
-    rows: dict[str, dict[str, Article]] = {}
-    for tree in trees.values():
-        for kind, articles in tree.items():
-            if kind not in columns:
-                near = get_close_matches(kind, columns, 1, 0.5)
-                says = f"no kind of row called {kind}" + (f"; did you mean {near[0]}?" if near else "")
-                mistakes.append(Mistake(tree.file, *tree.keys_at[kind], kind, says))
-                continue
-            if not isinstance(articles, Node):
-                mistakes.append(Mistake(tree.file, *tree.keys_at[kind], kind, "rows are wanted here, each with its name"))
-                continue
-            for slug, row in articles.items():
-                if slug in rows.get(kind, {}):
-                    mistakes.append(Mistake(tree.file, *articles.keys_at[slug], f"{kind}.{slug}", "this row stands in another file too"))
-                elif (article := _article(kind, slug, row, articles, columns[kind], mistakes)) is not None:
-                    rows.setdefault(kind, {})[slug] = article
-    if mistakes:
-        raise CatalogueFileError(mistakes)
-    return Catalogue(rows, CURRENCY)
-
-
-def _article(  # noqa: PLR0913 - a row, where it stands, and what it must hold
-    kind: str, slug: str, row: Any, table: Node, columns: tuple[Attribute[Any], ...], mistakes: list[Mistake]
-) -> Article | None:
-    at = table.keys_at[slug]
-    path = f"{kind}.{slug}"
-    if not isinstance(row, Node):
-        mistakes.append(Mistake(table.file, *at, path, "a row is a mapping of columns to values"))
-        return None
-    names = {column.name: column for column in columns}
-    values: dict[str, Any] = {}
-    units: dict[str, Unit[Any]] = {}
-    for name in [name for name in row if name not in names]:
-        near = get_close_matches(name, names, 1, 0.5)
-        says = "no such column" + (f"; did you mean {near[0]}?" if near else "")
-        mistakes.append(Mistake(table.file, *row.keys_at[name], f"{path}.{name}", says))
-    for name, column in names.items():
-        written = row.get(name)
-        if not isinstance(written, Text):
-            says = "this column is missing" if written is None else "one value is wanted here"
-            mistakes.append(Mistake(table.file, *at, f"{path}.{name}", says))
-            continue
-        try:
-            value, unit = parse(str(written), column.unit, CURRENCY)
-            values[name], units[name] = convert(value, unit, column.unit), column.unit
-        except (ValueError, TypeError) as wrong:
-            mistakes.append(Mistake(table.file, written.line, written.column, f"{path}.{name}", str(wrong)))
-    return Article(kind, slug, values, units, f"{table.file}:{at[0]}")
-
-
-FIELDS = ("value", "range", "reason", "source")
-
-
-def rules(trees: Mapping[str, Node], practices: Iterable[Practice[Any]]) -> House:
-    """House rules typed by what the trades rely on. Raises CatalogueFileError for one missing, doubled or mistyped."""
-    mistakes: list[Mistake] = []
-    lines: dict[str, RuleLine] = {}
-    places: dict[str, tuple[str, int, int]] = {}
-    for tree in trees.values():
-        for key, node in tree.items():
-            at = tree.keys_at[key]
-            if key in lines:
-                mistakes.append(Mistake(tree.file, *at, key, f"stands in {places[key][0]} too"))
-            elif (line := _line(tree, key, node, mistakes)) is not None:
-                lines[key], places[key] = line, (tree.file, *at)
-    values: dict[str, tuple[tuple[Any, Unit[Any]], ...]] = {}
-    for practice in practices:
-        if practice.key not in lines:
-            mistakes.append(Mistake("house rules", 1, 1, practice.key, "this house rule is missing"))
-            continue
-        try:
-            values[practice.key] = tuple(parse(text, practice.unit, CURRENCY) for text in lines[practice.key].texts)
-        except ValueError as wrong:
-            mistakes.append(Mistake(*places[practice.key], practice.key, str(wrong)))
-    if mistakes:
-        raise CatalogueFileError(mistakes)
-    return House(lines, values)
-
-
-def _line(tree: Node, key: str, node: Any, mistakes: list[Mistake]) -> RuleLine | None:
-    at = tree.keys_at[key]
-    if not isinstance(node, Node) or set(node) != set(FIELDS):
-        mistakes.append(Mistake(tree.file, *at, key, f"a house rule has exactly: {', '.join(FIELDS)}"))
-        return None
-    written = node["value"]
-    texts = tuple(map(str, written)) if isinstance(written, list) else (str(written),)
-    return RuleLine(texts, str(node["range"]), str(node["reason"]), str(node["source"]), f"{tree.file}:{at[0]}")
+    """All mistakes of the catalogue's and the house rules' files at once."""
 
 
 def all_columns(more: Columns) -> Columns:
     """The shared kinds and those that trades declare for themselves."""
     return {**KINDS, **more}
+
+
+def read(
+    folder: Path = DATA, more: Columns | None = None, practices: Iterable[Practice[Any]] = (), assumed: Iterable[str] = ()
+) -> tuple[Catalogue, House]:
+    """Catalogue and house rules of a folder, from their compiled form where that is fresh.
+
+    `more` are kinds that trades declare, `practices` the house rules they rely on, `assumed` the keys that the brief's
+    fields fall back on; with these given, a house rule that nobody uses is a mistake too. Raises CatalogueFileError with
+    file:line:column of everything that is wrong.
+    """
+    columns, wanted, keys = all_columns(more or {}), tuple(practices), frozenset(assumed)
+    kept = stored(folder, columns)
+    mistakes: list[Mistake] = []
+    if kept.rows is not None:
+        catalogue = Catalogue(kept.rows, CURRENCY)
+    else:
+        catalogue = _build(_trees(folder, mistakes), columns, mistakes)
+        mistakes += _empty_kinds(catalogue, mistakes)
+    house = _quiet(kept.lines, wanted, keys) or _rules(_trees(folder / HOUSE, mistakes), wanted, keys, mistakes)
+    if mistakes:
+        raise CatalogueFileError(mistakes)
+    return catalogue, house
+
+
+def written_lines(folder: Path) -> Mapping[str, RuleLine]:
+    """Every house rule of a folder as written. Raises CatalogueFileError."""
+    return _checked(lambda mistakes: _rules(_trees(folder / HOUSE, mistakes), (), frozenset(), mistakes)).lines
+
+
+def read_trees(folder: Path) -> dict[str, Node]:
+    """Every written file of a folder by its name, as placed text. Raises CatalogueFileError."""
+    return _checked(lambda mistakes: _trees(folder, mistakes))
+
+
+def build(trees: Mapping[str, Node], columns: Columns) -> Catalogue:
+    """Rows typed by their kind's columns. Raises CatalogueFileError naming row and column."""
+    return _checked(lambda mistakes: _build(trees, columns, mistakes))
+
+
+def rules(trees: Mapping[str, Node], practices: Iterable[Practice[Any]], assumed: Iterable[str] = ()) -> House:
+    """House rules typed by what the trades rely on. Raises CatalogueFileError for one missing, doubled or mistyped."""
+    return _checked(lambda mistakes: _rules(trees, tuple(practices), frozenset(assumed), mistakes))
+
+
+def _checked(make: Callable[[list[Mistake]], T]) -> T:
+    mistakes: list[Mistake] = []
+    made = make(mistakes)
+    if mistakes:
+        raise CatalogueFileError(mistakes)
+    return made
+
+
+def _trees(folder: Path, mistakes: list[Mistake]) -> dict[str, Node]:
+    trees = {}
+    paths = sorted(folder.glob("*.yaml"))
+    if not paths:
+        mistakes.append(Mistake(folder.name, 1, 1, "", f"no written files (*.yaml) in the folder {folder}"))
+    for path in paths:
+        try:
+            trees[path.name] = placed(path.read_text(encoding="utf-8"), path.name)
+        except WrittenError as wrong:
+            mistakes += wrong.mistakes
+        except UnicodeDecodeError:
+            mistakes.append(Mistake(path.name, 1, 1, "", "not written in UTF-8; save it so"))
+        except OSError as wrong:
+            mistakes.append(Mistake(path.name, 1, 1, "", f"can't be read: {wrong.strerror or wrong}"))
+    return trees
+
+
+def _near(word: str, known: Iterable[str], says: str) -> str:
+    many = list(known)
+    near = get_close_matches(word, many, 1, 0.5)
+    return f"{says}; did you mean {near[0]}?" if near else f"{says}; known here: {', '.join(many)}"
+
+
+@dataclass
+class _Shelf:
+    """Rows of one kind in one file, while they are read."""
+
+    kind: str
+    table: Node
+    columns: Mapping[str, Attribute[Any]]
+    zones: frozenset[str]
+    mistakes: list[Mistake]
+    names: dict[str, str] = field(default_factory=dict)
+
+    def note(self, at: tuple[int, int], path: str, says: str) -> None:
+        """A mistake in this file."""
+        self.mistakes.append(Mistake(self.table.file, *at, f"{self.kind}.{path}", says))
+
+    def article(self, slug: str) -> Article | None:
+        """The row, None where it can't be read."""
+        row, at = self.table[slug], self.table.keys_at[slug]
+        if not isinstance(row, Node):
+            self.note(at, slug, "a row is a mapping of columns to values")
+            return None
+        for name in [name for name in row if name not in self.columns]:
+            self.note(row.keys_at[name], f"{slug}.{name}", _near(name, self.columns, "no such column"))
+        before = len(self.mistakes)
+        values = {name: self.value(slug, row, column) for name, column in self.columns.items()}
+        if len(self.mistakes) == before:
+            self.judged(slug, row, values)
+        return Article(self.kind, slug, values, f"{self.table.file}:{at[0]}")
+
+    def value(self, slug: str, row: Node, column: Attribute[Any]) -> Any:
+        """One cell in its column's unit."""
+        written, path = row.get(column.name), f"{slug}.{column.name}"
+        if written is None:
+            self.note(self.table.keys_at[slug], path, "this column is missing")
+        elif not isinstance(written, Text):
+            self.note(row.keys_at[column.name], path, "one value is wanted here")
+        else:
+            try:
+                value, unit = parse(str(written), column.unit, CURRENCY)
+                return convert(value, unit, column.unit)
+            except (ValueError, TypeError) as wrong:
+                self.note((written.line, written.column), path, str(wrong))
+        return None
+
+    def judged(self, slug: str, row: Node, values: Mapping[str, Any]) -> None:
+        """Whether a whole row makes sense, beside the others of its kind."""
+        for column, says in nonsense(self.kind, values):
+            self.note((row[column].line, row[column].column), f"{slug}.{column}", says)
+        if (name := values.get("name")) is not None:
+            if name in self.names:
+                self.note((row["name"].line, row["name"].column), f"{slug}.name", f"{self.names[name]} has this name too")
+            self.names.setdefault(name, slug)
+        if self.kind == "profile" and self.zones and values["zone"] not in self.zones:
+            at = (row["zone"].line, row["zone"].column)
+            self.note(at, f"{slug}.zone", _near(values["zone"], sorted(self.zones), "no such zone"))
+
+
+def _build(trees: Mapping[str, Node], columns: Columns, mistakes: list[Mistake]) -> Catalogue:
+    zones = frozenset(slug for tree in trees.values() for slug in (tree.get("zone_kind") or ()))
+    rows: dict[str, dict[str, Article]] = {}
+    names: dict[str, dict[str, str]] = {}
+    for tree in trees.values():
+        for kind, table in tree.items():
+            at = tree.keys_at[kind]
+            if kind not in columns:
+                mistakes.append(Mistake(tree.file, *at, kind, _near(kind, columns, "no such kind of row")))
+            elif not isinstance(table, Node):
+                mistakes.append(Mistake(tree.file, *at, kind, "rows are wanted here, each with its name"))
+            else:
+                named = {column.name: column for column in columns[kind]}
+                shelf = _Shelf(kind, table, named, zones, mistakes, names.setdefault(kind, {}))
+                _put(shelf, rows.setdefault(kind, {}))
+    return Catalogue({kind: found for kind, found in rows.items() if found}, CURRENCY)
+
+
+def _put(shelf: _Shelf, rows: dict[str, Article]) -> None:
+    for slug in shelf.table:
+        if slug in rows:
+            shelf.note(shelf.table.keys_at[slug], slug, f"this row stands in {rows[slug].place} too")
+        elif (article := shelf.article(slug)) is not None:
+            rows[slug] = article
+
+
+def _empty_kinds(catalogue: Catalogue, mistakes: list[Mistake]) -> list[Mistake]:
+    """A catalogue without one row of a shared kind; said only when the files can be read at all."""
+    lacking = [] if mistakes else [kind for kind in KINDS if kind not in catalogue.rows]
+    return [Mistake("catalogue", 1, 1, kind, "at least one row of this kind is wanted") for kind in lacking]
+
+
+def _quiet(
+    lines: Mapping[str, RuleLine] | None, practices: tuple[Practice[Any], ...], assumed: frozenset[str]
+) -> House | None:
+    """House rules from their compiled form; None sends the reader to the written files, which know line and column."""
+    if lines is None or _unmatched(lines, practices, assumed):
+        return None
+    try:
+        return House(lines, {p.key: tuple(parse(text, p.unit, CURRENCY) for text in lines[p.key].texts) for p in practices})
+    except ValueError:
+        return None
+
+
+def _unmatched(
+    lines: Iterable[str], practices: tuple[Practice[Any], ...], assumed: frozenset[str]
+) -> list[tuple[str, str]]:
+    """House rules that are wanted and not there, or there and wanted by nobody (told only when all users are known)."""
+    known, there = {practice.key for practice in practices} | assumed, frozenset(lines)
+    wrong = [(key, "this house rule is missing") for key in sorted(known - there)]
+    if assumed:
+        wrong += [(key, _near(key, sorted(known - there), "no trade asks for this house rule")) for key in sorted(there - known)]
+    return wrong
+
+
+def _rules(
+    trees: Mapping[str, Node], practices: tuple[Practice[Any], ...], assumed: frozenset[str], mistakes: list[Mistake]
+) -> House:
+    lines: dict[str, RuleLine] = {}
+    nodes: dict[str, tuple[Node, Node]] = {}
+    for tree in trees.values():
+        for key, node in tree.items():
+            at = tree.keys_at[key]
+            if key in lines:
+                mistakes.append(Mistake(tree.file, *at, key, f"this house rule stands in {lines[key].place} too"))
+            elif (line := _line(tree, key, node, mistakes)) is not None:
+                lines[key], nodes[key] = line, (tree, node)
+    if not mistakes:
+        for key, says in _unmatched(lines, practices, assumed):
+            tree = nodes[key][0] if key in nodes else None
+            file, at = (tree.file, tree.keys_at[key]) if tree is not None else ("house rules", (1, 1))
+            mistakes.append(Mistake(file, *at, key, says.removesuffix("; known here: ")))
+    wanted = [practice for practice in practices if practice.key in lines]
+    return House(lines, {practice.key: _typed(practice, *nodes[practice.key], mistakes) for practice in wanted})
+
+
+def _typed(practice: Practice[Any], tree: Node, node: Node, mistakes: list[Mistake]) -> tuple[tuple[Any, Any], ...]:
+    written = node["value"]
+    found = []
+    for text in written if isinstance(written, list) else [written]:
+        try:
+            found.append(parse(str(text), practice.unit, CURRENCY))
+        except ValueError as wrong:
+            mistakes.append(Mistake(tree.file, text.line, text.column, f"{practice.key}.value", str(wrong)))
+    return tuple(found)
+
+
+def _line(tree: Node, key: str, node: Any, mistakes: list[Mistake]) -> RuleLine | None:
+    """One house rule as written, None where it is not whole."""
+    at = tree.keys_at[key]
+    if not isinstance(node, Node):
+        mistakes.append(Mistake(tree.file, *at, key, f"a house rule has exactly: {', '.join(FIELDS)}"))
+        return None
+    before = len(mistakes)
+    for name in FIELDS:
+        written = node.get(name)
+        many = written if name == "value" and isinstance(written, list) and written else [written]
+        if name not in node:
+            mistakes.append(Mistake(tree.file, *at, f"{key}.{name}", "this is missing"))
+        elif not all(isinstance(one, Text) and one.strip() for one in many):
+            mistakes.append(Mistake(tree.file, *node.keys_at[name], f"{key}.{name}", "a text is wanted here"))
+    for name in [name for name in node if name not in FIELDS]:
+        says = _near(name, FIELDS, "a house rule has no such field")
+        mistakes.append(Mistake(tree.file, *node.keys_at[name], f"{key}.{name}", says))
+    if len(mistakes) > before:
+        return None
+    value = node["value"]
+    texts = tuple(map(str, value)) if isinstance(value, list) else (str(value),)
+    return RuleLine(texts, str(node["range"]), str(node["reason"]), str(node["source"]), f"{tree.file}:{at[0]}")

@@ -1,0 +1,83 @@
+"""What a row must hold beyond units: closed words, numbers above nought, columns that agree with each other."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+Values = Mapping[str, Any]
+
+WORDS: Mapping[tuple[str, str], tuple[str, ...]] = {
+    ("host", "shape"): ("tower", "short rack", "full rack"),
+    ("disk", "medium"): ("spinning", "solid state"),
+    ("backup", "place"): ("near", "away"),
+    ("backup", "kind"): ("box", "disks", "tape", "online"),
+}
+"""The words that a column takes, where trades decide by them."""
+
+ABOVE_NOUGHT: Mapping[str, tuple[str, ...]] = {
+    "host": ("sockets", "channels", "slots", "memory_limit", "bays", "supplies", "supply_watts", "ports", "depth"),
+    "processor": ("cores", "chips", "base_ghz"),
+    "module": ("capacity", "modules"),
+    "disk": ("size", "bays_taken", "rate", "speed", "failures", "read_errors"),
+    "boot_disk": ("size", "boot_taken", "rate", "speed", "failures"),
+    "ups": ("va", "ups_watts", "run_100", "battery_years"),
+    "backup": ("room", "rate", "read_rate", "media"),
+    "cabinet": ("units_high", "usable_depth", "load", "own_height", "own_depth"),
+    "labour": ("hourly",),
+    "profile": ("cores_least", "floor_fixed", "expected_fixed", "ceiling", "disk"),
+    "data_kind": ("compression",),
+    "zone_kind": ("number",),
+}
+"""Columns that mean nothing at nought: they are divided by, or nothing could be bought for them."""
+
+FORMS = (25, 35)  # tenths of an inch
+Check = tuple[str, Callable[[Values], bool], str]
+
+AGREEMENTS: Mapping[str, tuple[Check, ...]] = {
+    "host": (
+        ("bay_form", lambda row: row["bay_form"] in FORMS, "a cage takes disks of 25 or 35 tenths of an inch"),
+        ("slots", lambda row: row["slots"] >= row["channels"] * row["sockets"], "every memory channel has a slot"),
+        ("weight", lambda row: row["weight"] >= row["lift_weight"], "it weighs no less than its heaviest piece"),
+    ),
+    "disk": (
+        ("form", lambda row: row["form"] in FORMS, "a disk is 25 or 35 tenths of an inch wide"),
+        ("failures", lambda row: row["failures"] < 100, "not every disk fails within a year"),  # noqa: PLR2004 - per cent
+    ),
+    "ups": (
+        ("run_25", lambda row: _falls(row, "run_25", "run_50", "run_75", "run_100"), "a battery lasts longer at part load"),
+        ("ups_watts", lambda row: row["ups_watts"] <= row["va"], "the watts are no more than the volt-amperes"),
+    ),
+    "cabinet": (
+        ("usable_depth", lambda row: row["usable_depth"] <= row["own_depth"], "it is no deeper inside than outside"),
+    ),
+    "profile": (
+        ("floor_fixed", lambda row: _rises(row, "floor_fixed", "expected_fixed", "ceiling"),
+         "memory: the floor is no more than the expected, the expected no more than the ceiling"),
+        ("service_time", lambda row: (row["requests"] > 0) == (row["service_time"] > 0),
+         "requests and service time are known together, or both 0"),
+    ),
+    "data_kind": (("compression", lambda row: row["compression"] >= 1, "original size by stored size is at least 1"),),
+}  # fmt: skip
+"""Column to blame, what must hold, and the sentence for the person."""
+
+
+def nonsense(kind: str, values: Values) -> Iterator[tuple[str, str]]:
+    """Column and sentence of everything in a whole, typed row that can't be true."""
+    for (of, column), words in WORDS.items():
+        if of == kind and values[column] not in words:
+            yield column, f'"{values[column]}" is not one of: {", ".join(words)}'
+    nought = [column for column in ABOVE_NOUGHT.get(kind, ()) if not values[column] > 0]
+    for column in nought:
+        yield column, "a number above nought is wanted"
+    for column, holds, says in AGREEMENTS.get(kind, ()):
+        if column not in nought and not holds(values):
+            yield column, says
+
+
+def _rises(row: Values, *columns: str) -> bool:
+    values = [row[column] for column in columns]
+    return values == sorted(values)
+
+
+def _falls(row: Values, *columns: str) -> bool:
+    values = [row[column] for column in columns]
+    return all(more > less for more, less in zip(values, values[1:], strict=False))
