@@ -125,7 +125,7 @@ def joist(name: str, level: str, count: int, disks: str, filled: tuple[float, fl
     usable, now, horizon = filled
     return Joists(
         name, f"{name} array", level, plain(disks), count,
-        Amount(usable, f"{usable:g} TB usable", f"storage.arrays.{name}.usable"),
+        Amount(usable, f"{usable:g} TB", f"storage.arrays.{name}.usable"),
         Amount(now, f"{now:g}", f"storage.arrays.{name}.now"),
         Amount(horizon, f"{horizon:g}", f"storage.arrays.{name}.horizon"),
         "in 5 years", findings,

@@ -8,14 +8,15 @@ from scantling.outputs.drawings.pen import Pen, course
 from scantling.outputs.drawings.svg import Element, element, number
 
 ROW = 20.0
-FOOTING = 17.0
+FOOTING = 19.0
 SPREAD = 7.0
 """How far the foundation stands out on both sides, in millimetres."""
 A_ROW = 6
-END = 6.0
+END = 5.6
 NAME = Hand(SIGN, 4.4)
 TEXT = Hand(BOOK, 3.7, "quiet")
-FILLED = Hand(BOOK, 3.8)
+FILLED = Hand(BOOK, 3.9)
+SIZES = (3.9, 3.6, 3.3, 3.0)
 
 
 def _written(box: Box) -> str:
@@ -24,12 +25,12 @@ def _written(box: Box) -> str:
 
 def array_row(pen: Pen, array: Joists, box: Box) -> Element:
     """One array: its name, level and disks; the disks as joist ends; how full it is, ruled to its own size."""
-    names = Box(box.left + 4, box.top, box.left + 50, box.bottom)
-    ends = Box(box.left + 54, box.top, box.left + 54 + A_ROW * (END + 0.8), box.bottom)
-    bar = Box(ends.right + 6, box.top, box.right - 4, box.bottom)
+    names = Box(box.left + 5, box.top, box.left + 50, box.bottom)
+    ends = Box(box.left + 52, box.top, box.left + 52 + A_ROW * (END + 0.8), box.bottom)
+    bar = Box(ends.right + 5, box.top, box.right - 5, box.bottom)
     parts: list[Element] = []
     if array.findings:
-        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top + 0.9, box.right - 1.8, box.bottom - 0.9), 0.8))
+        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top, box.right - 2.0, box.bottom), 0.8))
     base = box.top + 6.8
     parts += pen.words(array.name, (names.left, base), NAME, names.width)
     parts += pen.words(array.level, (names.left, base + 4.9), TEXT, names.width)
@@ -65,12 +66,14 @@ def _filled(pen: Pen, array: Joists, box: Box) -> list[Element]:
         Text(f" {array.horizon}, of "),
         Text(array.usable.text, array.usable.figure),
     )
-    parts = [each for row in wrap(told, FILLED, box.width, 1) for each in pen.row(row, (box.left, box.top + 6.2), FILLED)]
-    usable = max(array.usable.value, 1e-9)
-    most = max(usable, array.filled_now.value, array.filled_horizon.value)
+    hand = next((FILLED.at(size) for size in SIZES if len(wrap(told, FILLED.at(size), box.width)) == 1), FILLED.at(SIZES[-1]))
+    parts = [each for row in wrap(told, hand, box.width, 1) for each in pen.row(row, (box.left, box.top + 6.4), hand)]
+    most = max(array.usable.value, 1e-9, array.filled_now.value, array.filled_horizon.value)
     per = (box.width - 3) / most
     level = Box(box.left, box.top + 8.6, box.right, box.top + 12.2)
     parts += ruling.bar(pen, level, per, (array.filled_now.value, array.filled_horizon.value, array.usable.value))
+    end = box.left + array.usable.value * per
+    parts.append(pen.line((end, level.top - 1.4), (end, level.bottom + 1.4), "outer"))
     rule = Box(box.left, level.bottom, box.left + most * per, box.bottom)
     return [*parts, *ruling.scale(pen, rule, most, ruling.step(most, 6))]
 
@@ -80,15 +83,15 @@ def foundation(pen: Pen, model: Foundation, box: Box) -> Element:
     thick = ((box.left, box.top), (box.right, box.top), (box.right + SPREAD, box.bottom), (box.left - SPREAD, box.bottom))
     parts: list[Element] = [element("path", d=course(thick), fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.outer, data_part="footing")]
     if model.findings:
-        parts.append(pencil.cloud(pen, Box(box.left + 1.5, box.top + 1.6, box.right - 1.5, box.bottom - 1.6), 0.8))
-    base = box.top + 7.2
-    room = box.width - 8
-    parts += pen.words(model.name, (box.left + 4, base), NAME, room)
-    parts += [each for row in wrap(model.line, FILLED, room, 1) for each in pen.row(row, (box.left + 4, base + 5.4), FILLED)]
+        parts.append(pencil.cloud(pen, Box(box.left + 1.0, box.top + 1.6, box.right - 1.0, box.bottom - 1.6), 0.8))
+    base = box.top + 8.4
+    room = box.width - 13
+    parts += pen.words(model.name, (box.left + 6.6, base), NAME, room)
+    parts += [each for row in wrap(model.line, FILLED, room, 1) for each in pen.row(row, (box.left + 6.6, base + 5.4), FILLED)]
     return element("g", *parts, data_part="foundation", data_box=_written(box))
 
 
 def no_foundation(pen: Pen, box: Box) -> Element:
     """Where no battery is planned the drawing says so."""
     rows = wrap(plain("no battery planned: it stands on the mains alone"), FILLED, box.width, 1)
-    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 4, box.top + 7.2), FILLED)), data_part="foundation")
+    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 6.6, box.top + 8.4), FILLED)), data_part="foundation")

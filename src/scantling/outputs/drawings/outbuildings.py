@@ -9,13 +9,16 @@ from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen, course
 from scantling.outputs.drawings.svg import Element, element, number
 
-SHED = 60.0
+SHED = 58.0
 """Width of an outbuilding."""
-EAVES, RISE = 3.0, 8.0
-TALLEST = 52.0
+EAVES, RISE, LIFT = 3.0, 8.0, 5.0
+TALLEST = 60.0
 NAME = Hand(SIGN, 4.6)
 TEXT = Hand(BOOK, 3.8)
 QUIET = Hand(BOOK, 3.8, "quiet")
+SIZES = (1.0, 0.92, 0.85, 0.78, 0.7)
+MOST = 4
+"""Rows at most of place, capacity and note each."""
 BOUNDARY = Hand(LABEL, 3.1, "quiet")
 CHAIN = "6 1.4 0.6 1.4"
 
@@ -42,33 +45,35 @@ def outbuildings(pen: Pen, copies: tuple[Outbuilding, ...], notes: tuple[PencilN
     for place, copy in enumerate(order):
         level = site.box.bottom - place * height
         plot = Box(site.box.left, level - height, site.box.right, level)
-        parts.append(_plot(pen, copy, notes, plot, site.wall))
+        parts.append(_plot(pen, copy, notes, plot, site))
     if near < len(order):
         level = site.box.bottom - near * height
         parts.append(_boundary(pen, site, level + 2.2 if near else site.box.bottom, site.box.bottom - len(order) * height))
     return element("g", *parts, data_part="outbuildings")
 
 
-def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box, wall: float) -> Element:
-    level = plot.bottom - 5.0
+def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box, site: Site) -> Element:
+    level, wall = plot.bottom - LIFT, site.wall
+    ground = plot.bottom == site.box.bottom
     shed = Box(plot.right - SHED, plot.top + 4.0 + RISE, plot.right - EAVES, level)
     parts = [
-        _road(pen, wall, level, plot.right),
+        _road(pen, wall, level, plot.right, ground),
         _shell(pen, shed),
         _inside(pen, copy, shed),
-        _road_words(pen, copy, Box(wall + 8, plot.top, shed.left - 6, level)),
+        _road_words(pen, copy, Box(wall + 7, plot.top, shed.left - 4, level)),
     ]
     if copy.findings:
-        parts.insert(2, pencil.cloud(pen, Box(shed.left + 2.2, shed.top + 1.2, shed.right - 2.2, shed.bottom - 2.2), 0.9))
-        parts += pencil.triangles(pen, notes, copy.findings, (shed.right - 5.2, shed.bottom - 6.2), 24)
+        parts.insert(2, pencil.cloud(pen, Box(shed.left + 2.2, shed.top + 2.2, shed.right - 2.2, shed.bottom - 2.2), 0.9))
+        parts += pencil.triangles(pen, notes, copy.findings, (shed.left - EAVES - 2, shed.top - 3), 30)
     return element("g", *parts, data_part="outbuilding", data_copy=copy.slug, data_box=_written(plot))
 
 
-def _road(pen: Pen, wall: float, level: float, right: float) -> Element:
-    """The ground the outbuilding stands on, and the road on it up to the server's wall."""
-    ground = pen.line((wall, level), (right, level), "door", data_part="road")
-    kerb = pen.line((wall, level + 1.8), (right, level + 1.8), "rule")
-    return element("g", ground, kerb)
+def _road(pen: Pen, wall: float, level: float, right: float, ground: bool) -> Element:
+    """The road to the server's wall: on the ground itself, or a terrace of its own up the hill."""
+    if ground:
+        return element("g", pen.line((wall, level), (right, level), "outer", data_part="road"))
+    upper = pen.line((wall, level), (right, level), "door", data_part="road")
+    return element("g", upper, pen.line((wall, level + 1.8), (right, level + 1.8), "rule"))
 
 
 def _shell(pen: Pen, shed: Box) -> Element:
@@ -80,17 +85,25 @@ def _shell(pen: Pen, shed: Box) -> Element:
 
 def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
     """Name, place, capacity and a note, as many rows as the shed holds."""
-    inner = Box(shed.left + 5, shed.top, shed.right - 5, shed.bottom - (9.5 if copy.findings else 3.0))
-    base = inner.top + 7.0
-    parts: list[Element] = list(pen.words(copy.name, (inner.left, base), NAME, inner.width))
-    base += 5.4
+    inner = Box(shed.left + 5.5, shed.top + 1.5, shed.right - 5.5, shed.bottom - 5.0)
     told: tuple[tuple[Phrase, Hand], ...] = ((plain(copy.place), QUIET), (copy.capacity, TEXT), (copy.note, QUIET))
-    for phrase, hand in told:
+    size = next((each for each in SIZES if _tall(told, inner.width, each) <= inner.height), SIZES[-1])
+    base = inner.top + 6.4 * size
+    parts: list[Element] = list(pen.words(copy.name, (inner.left, base), NAME.at(NAME.size * size), inner.width))
+    base += 5.6 * size
+    for phrase, full in told:
+        hand = full.at(full.size * size)
         rows = int((inner.bottom - base) / hand.leading + 1e-9) + 1
         if rows > 0 and base <= inner.bottom:
-            words, base = pen.paragraph(phrase, (inner.left, base), hand, inner.width, min(rows, 2))
+            words, base = pen.paragraph(phrase, (inner.left, base), hand, inner.width, min(rows, MOST))
             parts += words
     return element("g", *parts, data_box=_written(shed))
+
+
+def _tall(told: tuple[tuple[Phrase, Hand], ...], room: float, size: float) -> float:
+    """Height of a shed's words at a share of their full size."""
+    rows = sum(min(MOST, len(wrap(phrase, hand.at(hand.size * size), room))) for phrase, hand in told)
+    return size * (6.4 + 5.6 + (rows - 1) * TEXT.leading) + 0.5
 
 
 def _road_words(pen: Pen, copy: Outbuilding, box: Box) -> Element:

@@ -138,7 +138,8 @@ def _count(pen: Pen, count: Count, box: Box, numbers: float, letters: Hands) -> 
     """One count: number to the right of its column, label behind it in up to three rows. `box.top` is the base line."""
     gap = letters.label.size * 0.45
     if box.top > box.bottom:
-        return (), box.top
+        more = () if box.top > box.bottom + letters.label.leading else pen.words("…", (box.left, box.top), letters.number, box.width)
+        return more, box.top + letters.label.leading
     rows = min(3, int((box.bottom - box.top) / letters.label.leading) + 1)
     drawn = pen.words(Text(count.number, count.figure), (box.left + numbers, box.top), letters.number, numbers, "end")
     place = (box.left + numbers + gap, box.top)

@@ -57,7 +57,7 @@ def _written(box: Box) -> str:
 
 def _key_plan(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     """The plan of sheet N-1 at a smaller size, with zone numbers alone."""
-    parts: list[Element] = list(pen.words("KEY PLAN", (box.left, box.top + 2.3), HEADING, box.width))
+    parts: list[Element] = list(pen.words("KEY PLAN", (box.left, box.top + 2.6), HEADING, box.width))
     unit = floorplan.unit_width(model.rooms, box.width - 2 * floorplan.WALL, 34.0)
     corner = (box.left + floorplan.WALL, box.top + 9)
     plan = floorplan.lay(model.rooms, corner, unit, KEY_DEPTH, KEY_CORRIDOR)
@@ -75,7 +75,7 @@ def _key(pen: Pen, placed: Placed) -> Element:
 def _schedule(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     """One ruled row a room."""
     rooms = sorted(model.rooms, key=lambda room: (room.number, room.slug))
-    parts: list[Element] = list(pen.words("ROOM SCHEDULE", (box.left, box.top + 2.3), HEADING, box.width))
+    parts: list[Element] = list(pen.words("ROOM SCHEDULE", (box.left, box.top + 2.6), HEADING, box.width))
     lefts, widths = _columns(box)
     base = box.top + 10
     headings = ("zone", "room", *(field.heading for field in FIELDS))
@@ -130,7 +130,7 @@ def _value(pen: Pen, text: Text, box: Box, hand: Hand) -> tuple[Element, ...]:
 def _addresses(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     """Holders in columns, in the order of their rooms; what does not fit is counted."""
     held = [(room, holder) for room in sorted(model.rooms, key=lambda room: room.number) for holder in room.addresses]
-    parts: list[Element] = list(pen.words("ADDRESSES HELD", (box.left, box.top + 2.3), HEADING, box.width))
+    parts: list[Element] = list(pen.words("ADDRESSES HELD", (box.left, box.top + 2.6), HEADING, box.width))
     step, top = 5.6, box.top + 10
     rows = int((box.bottom - top) / step) + 1
     columns = 1 if len(held) <= rows else 2

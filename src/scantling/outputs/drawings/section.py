@@ -12,6 +12,9 @@ from scantling.outputs.drawings.sheet import Margin, page
 from scantling.outputs.drawings.svg import Element, element
 
 HOST, TITLE = 15.0, 25.0
+WIDE = 165.0
+"""Width of the server between its inner faces."""
+EAVES = 3.5
 FLOOR = (8.0, 17.0)
 HOST_NAME = Hand(SIGN, 7.0)
 HOST_LINE = Hand(BOOK, 4.2, "quiet")
@@ -67,7 +70,7 @@ def levels(model: SectionSheet) -> Levels:
     floors = top + storeys.ATTIC + storeys.HEADS
     ground = floors + storey * max(1, len(model.floors))
     footing = ground + len(model.arrays) * joists.ROW
-    return Levels(Box(left, top, left + 162, footing), floors, storey, ground, footing)
+    return Levels(Box(left, top, left + WIDE, footing), floors, storey, ground, footing)
 
 
 def _host(pen: Pen, model: SectionSheet, at: Levels) -> Element:
@@ -75,7 +78,7 @@ def _host(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     words = list(pen.words(model.host.name, (box.left, box.top - 10.5), HOST_NAME, box.width - 24))
     rows = wrap(model.host.line, HOST_LINE, box.width, 1)
     words += [each for row in rows for each in pen.row(row, (box.left, box.top - 4.6), HOST_LINE)]
-    words += pencil.triangles(pen, model.pencil, model.host.findings, (box.right, box.top - 11.5), 22)
+    words += pencil.triangles(pen, model.pencil, model.host.findings, (box.right, box.top - 9.5), 22)
     return element("g", *words, data_part="host")
 
 
@@ -86,6 +89,8 @@ def _structure(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     thick = WALL * pen.look.outer / DAY.outer
     both = f"{course(outer_face(corners, thick))} {course(corners)}"
     parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
+    roof = Box(box.left - thick - EAVES, box.top - thick, box.right + thick + EAVES, box.top)
+    parts.append(pen.fill(roof, data_part="roof"))
     parts.append(pen.line((box.left, at.floors - storeys.HEADS), (box.right, at.floors - storeys.HEADS), "rule"))
     for place in range(max(1, len(model.floors))):
         level = at.floors + place * at.storey
@@ -148,10 +153,11 @@ def _marks(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     """Triangles left of the building, level with the storey, the array or the footing they are about."""
     rows = [(floor.findings, at.floors + (place + 0.5) * at.storey) for place, floor in enumerate(model.floors)]
     rows += [(array.findings, at.ground + (place + 0.5) * joists.ROW) for place, array in enumerate(model.arrays)]
-    if model.foundation:
-        rows.append((model.foundation.findings, at.footing + 6.0))
     right = at.building.left - WALL - 1.6
     drawn = [each for found, level in rows for each in pencil.triangles(pen, model.pencil, found, (right, level + 0.9), 16)]
+    if model.foundation:
+        foot = (right - joists.SPREAD, at.footing + joists.FOOTING / 2 + 1.5)
+        drawn += pencil.triangles(pen, model.pencil, model.foundation.findings, foot, 9)
     return element("g", *drawn, data_part="marks")
 
 

@@ -174,5 +174,5 @@ def _cell(pen: Pen, box: Box, name: str, text: str) -> Element:
     for row in rows:
         words += pen.row(row, (box.left + 3, base), hand)
         base += hand.leading * 0.86
-    label = pen.words(name, (box.left + 3, box.top + 3.5), FIELD_NAME, room)
+    label = pen.words(name, (box.left + 3, box.top + 3.1), FIELD_NAME, room)
     return element("g", pen.box(box, "rule", "hairline"), *label, *words, data_part="cell", data_box=_written(box))

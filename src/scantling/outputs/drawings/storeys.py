@@ -1,5 +1,6 @@
 """The storeys of the server: its memory as a beam under the roof, its machines as floors with cores and memory to scale."""
 
+import math
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import pencil, ruling
@@ -12,7 +13,10 @@ from scantling.outputs.drawings.svg import Element, element, number
 ATTIC, HEADS = 25.0, 13.0
 HEAD = Hand(LABEL, 3.1, "quiet")
 MARK = Hand(BOOK, 3.6)
-NUMBERS = 11.5
+TOTAL = Hand(STRONG, 4.0)
+GAP = 2.5
+"""Between two labels under the beam."""
+NUMBERS = 13.4
 """Width of one column of memory numbers."""
 
 
@@ -28,48 +32,58 @@ class Bays:
 
 def bays(left: float, right: float) -> Bays:
     """The divisions of a building between two inner faces."""
-    numbers = right - 3 - 3 * NUMBERS
-    cores = left + 54
-    memory = cores + 30
-    return Bays((left + 4, cores - 2), (cores, memory - 4), (memory, numbers - 4), (numbers, right - 3))
+    numbers = right - 5 - 3 * NUMBERS
+    cores = left + 52
+    memory = cores + 25
+    return Bays((left + 5, cores - 2), (cores, memory - 4), (memory, numbers - 1), (numbers, right - 5))
 
 
 def beam(pen: Pen, model: SectionSheet, box: Box) -> Element:
     """The memory fitted, and the sums over all machines on the same rule, labelled where they end."""
-    inner = Box(box.left + 4, box.top + 10.5, box.right - 4, box.top + 14.5)
+    inner = Box(box.left + 5, box.top + 10.5, box.right - 5, box.top + 14.5)
     amounts = [amount.value for _, amount in model.memory_marks]
     most = max([model.memory_total.value, *amounts, 1e-9])
     per = inner.width / (most * 1.02)
     head = f"memory of the whole server, {model.memory_unit}"
     parts: list[Element] = list(pen.words(head, (inner.left, box.top + 6.2), HEAD, inner.width * 0.55))
+    fitted = inner.left + model.memory_total.value * per
     first = amounts[0] if amounts else 0.0
     second = amounts[1] if len(amounts) > 1 else first
     parts += ruling.bar(pen, inner, per, (first, second, model.memory_total.value))
-    fitted = inner.left + model.memory_total.value * per
     parts.append(pen.line((fitted, inner.top - 2.2), (fitted, inner.bottom + 2.2), "outer"))
     total = (Text(model.memory_total.text, model.memory_total.figure), Text(" fitted"))
-    rows = wrap(total, Hand(STRONG, 4.0), inner.width * 0.4, 1)
-    parts += [each for row in rows for each in pen.row(row, (min(fitted, inner.right), box.top + 6.2), Hand(STRONG, 4.0), "end")]
+    for row in wrap(total, TOTAL, inner.width * 0.4, 1):
+        wide = sum(piece.width for piece in row)
+        parts += pen.row(row, (max(inner.right - inner.width * 0.4 + wide, min(fitted, inner.right)), box.top + 6.2), TOTAL, "end")
     parts += _beam_marks(pen, model, inner, per)
     return element("g", *parts, data_part="beam", data_box=_written(box))
 
 
 def _beam_marks(pen: Pen, model: SectionSheet, inner: Box, per: float) -> list[Element]:
-    """Labels under the beam, each hanging from its end, moved aside or down where two would meet."""
-    parts: list[Element] = []
-    ends = [inner.left - 2.0, inner.left - 2.0]
-    for label, amount in model.memory_marks:
-        x = inner.left + amount.value * per
-        rows = wrap((Text(f"{label} "), Text(amount.text, amount.figure)), MARK, inner.width / 3, 1)
-        wide = sum(piece.width for piece in rows[0]) if rows else 0.0
-        left = max(inner.left, min(x - wide / 2, inner.right - wide))
-        level = 0 if left >= ends[0] + 2.0 else 1
-        left = max(left, ends[level] + 2.0) if level else left
-        ends[level] = left + wide
-        base = inner.bottom + 5.0 + level * 4.6
-        parts.append(pen.line((x, inner.bottom), (x, inner.bottom + 1.6), "door"))
-        parts += [each for row in rows for each in pen.row(row, (left, base), MARK)]
+    """Labels under the beam, each as near under its end as the others let it."""
+    room = inner.width / max(1, len(model.memory_marks)) - GAP
+    marked = sorted(model.memory_marks, key=lambda mark: mark[1].value)
+    rows = [wrap((Text(f"{label} "), Text(each.text, each.figure)), MARK, room, 1) for label, each in marked]
+    wide = [sum(piece.width for row in lines for piece in row) for lines in rows]
+    ends = [inner.left + max(0.0, each.value) * per for _, each in marked]
+    parts: list[Element] = [pen.line((x, inner.bottom), (x, inner.bottom + 1.6), "door") for x in ends]
+    for lines, left in zip(rows, _side_by_side(ends, wide, inner), strict=True):
+        parts += [each for row in lines for each in pen.row(row, (left, inner.bottom + 5.2), MARK)]
     return parts
+
+
+def _side_by_side(middles: list[float], wide: list[float], inner: Box) -> list[float]:
+    """Left ends of labels centred on their middles, pushed right and then left until none meet and all stay inside."""
+    lefts: list[float] = []
+    edge = inner.left
+    for middle, width in zip(middles, wide, strict=True):
+        lefts.append(max(edge, middle - width / 2))
+        edge = lefts[-1] + width + GAP
+    edge = inner.right
+    for place in range(len(lefts) - 1, -1, -1):
+        lefts[place] = min(lefts[place], edge - wide[place])
+        edge = lefts[place] - GAP
+    return lefts
 
 
 def _written(box: Box) -> str:
@@ -84,7 +98,7 @@ def heads(pen: Pen, model: SectionSheet, box: Box) -> Element:
     parts += pen.words("cores", (at.cores[0], base), HEAD, 20)
     parts += pen.words(f"memory, {model.memory_unit}", (at.memory[0], base), HEAD, at.memory[1] - at.memory[0])
     for place, name in enumerate(("floor", "expected", "ceiling")):
-        parts += pen.words(name, (at.numbers[0] + (place + 1) * NUMBERS, base), HEAD.at(2.8), NUMBERS, "end")
+        parts += pen.words(name, (at.numbers[0] + (place + 1) * NUMBERS, base), HEAD.at(2.9), NUMBERS, "end")
     most = memory_most(model)
     rule = Box(at.memory[0], box.top + 6.4, at.memory[1], box.bottom)
     parts += ruling.scale(pen, rule, most, ruling.step(most, 5, doubling=True))
@@ -93,10 +107,10 @@ def heads(pen: Pen, model: SectionSheet, box: Box) -> Element:
 
 def memory_most(model: SectionSheet) -> float:
     """Where the common rule of memory ends."""
-    most = max((floor.memory_ceiling.value for floor in model.floors), default=1.0)
-    most = max([most, *(floor.memory_expected.value for floor in model.floors)])
+    amounts = [each.value for floor in model.floors for each in (floor.memory_expected, floor.memory_ceiling)]
+    most = max([1.0, *amounts])
     each = ruling.step(most, 5, doubling=True)
-    return max(each, each * -(-most // each))
+    return each * math.ceil(most / each - 1e-9)
 
 
 def floor_row(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> Element:
@@ -106,7 +120,7 @@ def floor_row(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> Element:
     middle = (box.top + box.bottom) / 2
     parts: list[Element] = []
     if floor.findings:
-        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top + 0.9, box.right - 1.8, box.bottom - 0.9), 0.8))
+        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top, box.right - 2.0, box.bottom), 0.8))
     parts += _named(pen, floor, Box(at.names[0], box.top, at.names[1], box.bottom), size)
     parts += _posts(pen, model, floor, Box(at.cores[0], box.top, at.cores[1], box.bottom))
     bar = Box(at.memory[0], middle - 1.9 * size, at.memory[1], middle + 1.9 * size)
@@ -126,8 +140,8 @@ def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
     room = box.width
     if not floor.roles:
         return list(pen.words(floor.name, (box.left, middle + 1.5 * size), name, room))
-    upper = pen.words(floor.name, (box.left, middle - 0.5 * size), name, room)
-    return [*upper, *pen.row(cut(floor.roles, roles, room), (box.left, middle + 3.7 * size), roles)]
+    upper = pen.words(floor.name, (box.left, middle - 0.9 * size), name, room)
+    return [*upper, *pen.row(cut(floor.roles, roles, room), (box.left, middle + 3.3 * size), roles)]
 
 
 def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Element]:
@@ -141,7 +155,7 @@ def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Elemen
     parts = list(pen.words(label, (box.left + digits - 2, middle + 1.3 * size), Hand(STRONG, 4.0 * size), digits, "end"))
     for place in range(round(floor.cores.value)):
         x = box.left + digits + (place + 0.5) * pitch
-        parts.append(pen.line((x, middle - 2.4 * size), (x, middle + 2.4 * size), "outer", data_part="post"))
+        parts.append(pen.line((x, box.top), (x, box.bottom), "outer", data_part="post"))
     return parts
 
 
