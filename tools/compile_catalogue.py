@@ -1,6 +1,5 @@
-"""Compiles the catalogue and the house rules, so that reading them takes milliseconds; run it after every change of data."""
+"""Compiles catalogue and house rules, so that reading them takes milliseconds; run it after every change of data."""
 
-import os
 import sys
 from pathlib import Path
 
@@ -33,7 +32,7 @@ def main() -> int:
         return 1
     beside = target.with_suffix(".new")
     beside.write_text(fresh, encoding="utf-8")
-    os.replace(beside, target)
+    beside.replace(target)
     print(f"{target.name}: written")
     return 0
 

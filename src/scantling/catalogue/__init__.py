@@ -79,14 +79,16 @@ class Catalogue:
 
     def options(self, kind: str, counts: Iterable[int] = (1,)) -> tuple[Option, ...]:
         """Every row so many times."""
-        return tuple(Option(f"{n}x-{r.slug}" if n > 1 else r.slug, ((r, n),)) for r in self.every(kind) for n in counts)
+        return tuple(
+            Option(f"{n}x-{r.slug}" if n > 1 else r.slug, ((r, n),)) for r in self.every(kind) for n in counts
+        )
 
     def _found(self, kind: str, word: str) -> Article | None:
         rows = self.rows.get(kind, {})
         return rows.get(word) or rows.get(self._slugs.get(kind, {}).get(word, ""))
 
     def _unknown(self, kind: str, word: str, slug: Figure[str]) -> str:
-        """`brief.yaml:63: services.files.profile: no profile called "filez"; did you mean "files"? There are: ...`."""
+        """`brief.yaml:63: services.files.profile: no profile called "filez"; did you mean "files"? There are: …`."""
         names, said = sorted(self._slugs.get(kind, {})), kind.replace("_", " ")
         near = get_close_matches(word, names, 1, 0.5)
         hint = f'; did you mean "{near[0]}"?' if near else "."

@@ -3,10 +3,30 @@
 from collections.abc import Mapping
 from typing import Any
 
-from scantling.figures import PRICE, Attribute
+from scantling.figures import PRICE, Attribute, units
 from scantling.figures.units import (
-    COUNT, DECIBEL, GB, GIB, HEIGHT_UNIT, HOURLY, IOPS, KILOGRAM, MB_PER_S, MILLISECOND, MINUTE, MM, MONEY, MONEY_AN_HOUR, PER_DAY,
-    PER_YEAR, RATIO, TB, TRUTH, VA as VOLT_AMPERES, WATT, WORD, YEAR,
+    COUNT,
+    DECIBEL,
+    GB,
+    GIB,
+    HEIGHT_UNIT,
+    HOURLY,
+    IOPS,
+    KILOGRAM,
+    MB_PER_S,
+    MILLISECOND,
+    MINUTE,
+    MM,
+    MONEY,
+    MONEY_AN_HOUR,
+    PER_DAY,
+    PER_YEAR,
+    RATIO,
+    TB,
+    TRUTH,
+    WATT,
+    WORD,
+    YEAR,
 )  # fmt: skip
 
 NAME = Attribute("name", WORD)
@@ -22,15 +42,17 @@ BAYS, BAY_FORM, BOOT_BAYS = Attribute("bays", COUNT), Attribute("bay_form", COUN
 SUPPLIES, SUPPLY_WATTS = Attribute("supplies", COUNT), Attribute("supply_watts", WATT)
 PORTS, LIGHTS_OUT = Attribute("ports", COUNT), Attribute("lights_out", TRUTH)
 
-CORES, CHIPS, BASE_GHZ = Attribute("cores", COUNT, sums=True), Attribute("chips", COUNT, sums=True), Attribute("base_ghz", RATIO)
+CORES, CHIPS = Attribute("cores", COUNT, sums=True), Attribute("chips", COUNT, sums=True)
+BASE_GHZ = Attribute("base_ghz", RATIO)
 CAPACITY, MODULES = Attribute("capacity", GIB, sums=True), Attribute("modules", COUNT, sums=True)
 
 MEDIUM, SIZE, FORM = Attribute("medium", WORD), Attribute("size", TB), Attribute("form", COUNT)
 BAYS_TAKEN, BOOT_TAKEN = Attribute("bays_taken", COUNT, sums=True), Attribute("boot_taken", COUNT, sums=True)
 RATE, SPEED = Attribute("rate", MB_PER_S), Attribute("speed", IOPS)
-FAILURES, READ_ERRORS, ENDURANCE = Attribute("failures", PER_YEAR), Attribute("read_errors", RATIO), Attribute("endurance", RATIO)
+FAILURES = Attribute("failures", PER_YEAR)
+READ_ERRORS, ENDURANCE = Attribute("read_errors", RATIO), Attribute("endurance", RATIO)
 
-VA, UPS_WATTS, CARD = Attribute("va", VOLT_AMPERES), Attribute("ups_watts", WATT), Attribute("card", COUNT)
+VA, UPS_WATTS, CARD = Attribute("va", units.VA), Attribute("ups_watts", WATT), Attribute("card", COUNT)
 RUN_25, RUN_50 = Attribute("run_25", MINUTE), Attribute("run_50", MINUTE)
 RUN_75, RUN_100 = Attribute("run_75", MINUTE), Attribute("run_100", MINUTE)
 BATTERY_YEARS = Attribute("battery_years", YEAR)
@@ -61,28 +83,30 @@ NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), 
 
 KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
     "host": (
-        NAME, PRICE, SHAPE, SOCKET, SOCKETS, CHANNELS, SLOTS, MEMORY_LIMIT, MEMORY_KIND, BAYS, BAY_FORM, BOOT_BAYS, SUPPLIES,
-        SUPPLY_WATTS, PORTS, LIGHTS_OUT, DEPTH, HEIGHT, NOISE, WEIGHT, WATTS, SERVER_WATTS, RAILS, LIFT_WEIGHT,
+        NAME, PRICE, SHAPE, SOCKET, SOCKETS, CHANNELS, SLOTS, MEMORY_LIMIT, MEMORY_KIND, BAYS, BAY_FORM,
+        BOOT_BAYS, SUPPLIES, SUPPLY_WATTS, PORTS, LIGHTS_OUT, DEPTH, HEIGHT, NOISE, WEIGHT, WATTS,
+        SERVER_WATTS, RAILS, LIFT_WEIGHT,
     ),
     "processor": (NAME, PRICE, SOCKET, CORES, CHIPS, MEMORY_KIND, WATTS, SERVER_WATTS, BASE_GHZ),
     "module": (NAME, PRICE, CAPACITY, MODULES, MEMORY_KIND, WATTS, SERVER_WATTS),
     "disk": (
-        NAME, PRICE, MEDIUM, SIZE, FORM, BAYS_TAKEN, RATE, SPEED, FAILURES, READ_ERRORS, ENDURANCE, WATTS, SERVER_WATTS, WEIGHT,
+        NAME, PRICE, MEDIUM, SIZE, FORM, BAYS_TAKEN, RATE, SPEED, FAILURES, READ_ERRORS, ENDURANCE, WATTS,
+        SERVER_WATTS, WEIGHT,
     ),
     "boot_disk": (NAME, PRICE, SIZE, BOOT_TAKEN, RATE, SPEED, FAILURES, WATTS, SERVER_WATTS),
     "ups": (
-        NAME, PRICE, VA, UPS_WATTS, RUN_25, RUN_50, RUN_75, RUN_100, DEPTH, HEIGHT, WEIGHT, NOISE, WATTS, RAILS, CARD,
-        BATTERY_YEARS, LIFT_WEIGHT,
+        NAME, PRICE, VA, UPS_WATTS, RUN_25, RUN_50, RUN_75, RUN_100, DEPTH, HEIGHT, WEIGHT, NOISE, WATTS,
+        RAILS, CARD, BATTERY_YEARS, LIFT_WEIGHT,
     ),
     "backup": (
-        NAME, PRICE, PLACE, KIND, ROOM, RATE, READ_RATE, OFF_LINE, OFF_SITE, MONTHLY_FEE, FEE_PER_TB, WATTS, DEPTH, HEIGHT, WEIGHT,
-        NOISE, RAILS, LIFT_WEIGHT, MEDIA,
+        NAME, PRICE, PLACE, KIND, ROOM, RATE, READ_RATE, OFF_LINE, OFF_SITE, MONTHLY_FEE, FEE_PER_TB, WATTS,
+        DEPTH, HEIGHT, WEIGHT, NOISE, RAILS, LIFT_WEIGHT, MEDIA,
     ),
     "cabinet": (NAME, PRICE, UNITS_HIGH, USABLE_DEPTH, LOAD, DAMPING, OWN_HEIGHT, OWN_DEPTH, LIFT_WEIGHT),
     "labour": (NAME, LABOUR_RATE),
     "profile": (
-        NAME, MACHINE, ZONE, CORES_FIXED, CORES_EACH, CORES_LEAST, FLOOR_FIXED, EXPECTED_FIXED, MEMORY_EACH, CEILING, DISK,
-        OPERATIONS_FIXED, OPERATIONS_EACH, REQUESTS, SERVICE_TIME, PORTS, STOP,
+        NAME, MACHINE, ZONE, CORES_FIXED, CORES_EACH, CORES_LEAST, FLOOR_FIXED, EXPECTED_FIXED, MEMORY_EACH,
+        CEILING, DISK, OPERATIONS_FIXED, OPERATIONS_EACH, REQUESTS, SERVICE_TIME, PORTS, STOP,
     ),
     "data_kind": (NAME, COMPRESSION, CHANGE),
     "device_kind": (NAME, WIRED, FIXED, PORTS_EACH, WATTS),

@@ -1,4 +1,4 @@
-"""The compiled form of catalogue and house rules: read in milliseconds, used only while it matches the written files."""
+"""The compiled form of catalogue and house rules: quick to read, used only while it matches the written files."""
 
 import json
 from collections.abc import Mapping
@@ -40,7 +40,10 @@ def compiled(folder: Path, catalogue: Catalogue, lines: Mapping[str, RuleLine], 
 
     Raises TypeError for a column whose values the compiled form can't hold.
     """
-    kinds = {kind: {row.slug: _packed(row, columns[kind]) for row in rows.values()} for kind, rows in catalogue.rows.items()}
+    kinds = {
+        kind: {row.slug: _packed(row, columns[kind]) for row in rows.values()}
+        for kind, rows in catalogue.rows.items()
+    }
     made = {
         "note": NOTE,
         "rows": {"hash": fingerprint(folder), "columns": _shape(columns), "kinds": kinds},
@@ -82,7 +85,10 @@ def _plain(value: Any, column: Attribute[Any]) -> Any:
 
 
 def _unpacked(kinds: Mapping[str, Mapping[str, list[Any]]], columns: Columns) -> dict[str, dict[str, Article]]:
-    return {kind: {slug: _article(kind, slug, cells, columns[kind]) for slug, cells in rows.items()} for kind, rows in kinds.items()}
+    return {
+        kind: {slug: _article(kind, slug, cells, columns[kind]) for slug, cells in rows.items()}
+        for kind, rows in kinds.items()
+    }
 
 
 def _article(kind: str, slug: str, cells: list[Any], columns: tuple[Attribute[Any], ...]) -> Article:

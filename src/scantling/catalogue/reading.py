@@ -33,13 +33,16 @@ def all_columns(more: Columns) -> Columns:
 
 
 def read(
-    folder: Path = DATA, more: Columns | None = None, practices: Iterable[Practice[Any]] = (), assumed: Iterable[str] = ()
+    folder: Path = DATA,
+    more: Columns | None = None,
+    practices: Iterable[Practice[Any]] = (),
+    assumed: Iterable[str] = (),
 ) -> tuple[Catalogue, House]:
     """Catalogue and house rules of a folder, from their compiled form where that is fresh.
 
-    `more` are kinds that trades declare, `practices` the house rules they rely on, `assumed` the keys that the brief's
-    fields fall back on; with these given, a house rule that nobody uses is a mistake too. Raises CatalogueFileError with
-    file:line:column of everything that is wrong.
+    `more` are kinds that trades declare, `practices` the house rules they rely on, `assumed` the keys that the
+    brief's fields fall back on; with these given, a house rule that nobody uses is a mistake too. Raises
+    CatalogueFileError with file:line:column of everything that is wrong.
     """
     columns, wanted, keys = all_columns(more or {}), tuple(practices), frozenset(assumed)
     kept = stored(folder, columns)
@@ -71,7 +74,7 @@ def build(trees: Mapping[str, Node], columns: Columns) -> Catalogue:
 
 
 def rules(trees: Mapping[str, Node], practices: Iterable[Practice[Any]], assumed: Iterable[str] = ()) -> House:
-    """House rules typed by what the trades rely on. Raises CatalogueFileError for one missing, doubled or mistyped."""
+    """House rules typed by what the trades rely on. Raises CatalogueFileError for any mistake."""
     return _checked(lambda mistakes: _rules(trees, tuple(practices), frozenset(assumed), mistakes))
 
 
@@ -103,7 +106,9 @@ def _trees(folder: Path, mistakes: list[Mistake]) -> dict[str, Node]:
 def _near(word: str, known: Iterable[str], says: str) -> str:
     many = list(known)
     near = get_close_matches(word, many, 1, 0.5)
-    return f"{says}; did you mean {near[0]}?" if near else f"{says}; known here: {', '.join(many)}"
+    if near:
+        return f"{says}; did you mean {near[0]}?"
+    return f"{says}; known here: {', '.join(many)}" if many else says
 
 
 @dataclass
@@ -156,7 +161,8 @@ class _Shelf:
             self.note((row[column].line, row[column].column), f"{slug}.{column}", says)
         if (name := values.get("name")) is not None:
             if name in self.names:
-                self.note((row["name"].line, row["name"].column), f"{slug}.name", f"{self.names[name]} has this name too")
+                at = (row["name"].line, row["name"].column)
+                self.note(at, f"{slug}.name", f"{self.names[name]} has this name too")
             self.names.setdefault(name, slug)
         if self.kind == "profile" and self.zones and values["zone"] not in self.zones:
             at = (row["zone"].line, row["zone"].column)
@@ -198,23 +204,25 @@ def _empty_kinds(catalogue: Catalogue, mistakes: list[Mistake]) -> list[Mistake]
 def _quiet(
     lines: Mapping[str, RuleLine] | None, practices: tuple[Practice[Any], ...], assumed: frozenset[str]
 ) -> House | None:
-    """House rules from their compiled form; None sends the reader to the written files, which know line and column."""
+    """House rules from their compiled form; None sends the reader to the written files, which know each place."""
     if lines is None or _unmatched(lines, practices, assumed):
         return None
     try:
-        return House(lines, {p.key: tuple(parse(text, p.unit, CURRENCY) for text in lines[p.key].texts) for p in practices})
-    except ValueError:
+        values = {p.key: tuple(parse(text, p.unit, CURRENCY) for text in lines[p.key].texts) for p in practices}
+    except ValueError:  # the written files are read instead, and the mistake is told with its place
         return None
+    return House(lines, values)
 
 
 def _unmatched(
     lines: Iterable[str], practices: tuple[Practice[Any], ...], assumed: frozenset[str]
 ) -> list[tuple[str, str]]:
-    """House rules that are wanted and not there, or there and wanted by nobody (told only when all users are known)."""
+    """House rules wanted and not there, or there and wanted by nobody (told only when all users are known)."""
     known, there = {practice.key for practice in practices} | assumed, frozenset(lines)
     wrong = [(key, "this house rule is missing") for key in sorted(known - there)]
     if assumed:
-        wrong += [(key, _near(key, sorted(known - there), "no trade asks for this house rule")) for key in sorted(there - known)]
+        lost = sorted(known - there)
+        wrong += [(key, _near(key, lost, "nobody asks for this house rule")) for key in sorted(there - known)]
     return wrong
 
 
@@ -232,9 +240,8 @@ def _rules(
                 lines[key], nodes[key] = line, (tree, node)
     if not mistakes:
         for key, says in _unmatched(lines, practices, assumed):
-            tree = nodes[key][0] if key in nodes else None
-            file, at = (tree.file, tree.keys_at[key]) if tree is not None else ("house rules", (1, 1))
-            mistakes.append(Mistake(file, *at, key, says.removesuffix("; known here: ")))
+            file, at = (nodes[key][0].file, nodes[key][0].keys_at[key]) if key in nodes else ("house rules", (1, 1))
+            mistakes.append(Mistake(file, *at, key, says))
     wanted = [practice for practice in practices if practice.key in lines]
     return House(lines, {practice.key: _typed(practice, *nodes[practice.key], mistakes) for practice in wanted})
 

@@ -1,6 +1,7 @@
 """What a row must hold beyond units: closed words, numbers above nought, columns that agree with each other."""
 
 from collections.abc import Callable, Iterator, Mapping
+from itertools import pairwise
 from typing import Any
 
 Values = Mapping[str, Any]
@@ -43,7 +44,8 @@ AGREEMENTS: Mapping[str, tuple[Check, ...]] = {
         ("failures", lambda row: row["failures"] < 100, "not every disk fails within a year"),  # noqa: PLR2004 - per cent
     ),
     "ups": (
-        ("run_25", lambda row: _falls(row, "run_25", "run_50", "run_75", "run_100"), "a battery lasts longer at part load"),
+        ("run_25", lambda row: _falls(row, "run_25", "run_50", "run_75", "run_100"),
+         "a battery lasts longer at part load"),
         ("ups_watts", lambda row: row["ups_watts"] <= row["va"], "the watts are no more than the volt-amperes"),
     ),
     "cabinet": (
@@ -55,7 +57,9 @@ AGREEMENTS: Mapping[str, tuple[Check, ...]] = {
         ("service_time", lambda row: (row["requests"] > 0) == (row["service_time"] > 0),
          "requests and service time are known together, or both 0"),
     ),
-    "data_kind": (("compression", lambda row: row["compression"] >= 1, "original size by stored size is at least 1"),),
+    "data_kind": (
+        ("compression", lambda row: row["compression"] >= 1, "original size by stored size is at least 1"),
+    ),
 }  # fmt: skip
 """Column to blame, what must hold, and the sentence for the person."""
 
@@ -80,4 +84,4 @@ def _rises(row: Values, *columns: str) -> bool:
 
 def _falls(row: Values, *columns: str) -> bool:
     values = [row[column] for column in columns]
-    return all(more > less for more, less in zip(values, values[1:], strict=False))
+    return all(more > less for more, less in pairwise(values))
