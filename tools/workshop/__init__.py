@@ -1,0 +1,1 @@
+"""What ./dev does, in plain standard-library Python: no package is there yet when it starts."""
