@@ -104,6 +104,14 @@ def test_a1_says_how_many_get_none() -> None:
     )
 
 
+def test_visitors_who_do_not_join_want_no_addresses() -> None:
+    """A pool of none, and nobody refused."""
+    plan = planned(changed(MILLRACE, "join: 55 %", "join: 0 %"))
+    assert plan.figures["addresses.visitors.pool"].value == 0
+    assert "A-1" not in {told.finding.code for told in plan.findings}
+    assert not [pool for pool in plan.records(Pool) if pool.slug == "guests"]
+
+
 def test_a6_a_prefix_pinned_too_long() -> None:
     """Pins are part of the brief."""
     pin = "\npins:\n  addresses.guests.prefix: {value: 24, because: habit}\n"

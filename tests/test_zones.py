@@ -3,7 +3,7 @@
 import pytest
 from offices import changed, fold, millrace, planned
 
-from scantling.api import UserError
+from scantling import UserError
 from scantling.figures import Device, Port, Zone
 
 MILLRACE, FOLD = millrace(), fold()

@@ -94,7 +94,8 @@ def asks(  # what is offered against what people, visitors and telephones want
     yield _page(lines, [
         ("Most people at work in one hour", people), ("Visitors' devices in use", guests),
         ("Calls at the same time", calls),
-        ("Needed to the office", down), ("There is", has_down), ("Needed from the office", up), ("There is", has_up),
+        ("Needed to the office", down), ("There is to the office", has_down), ("Needed from the office", up),
+        ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
 

@@ -66,7 +66,7 @@ class Event(Section):
     days: Given[WeekdaySet] = asked("On which days?")
     doors: Given[ClockTime] = asked("When do the doors open?")
     arrive: Given[Minutes] = assumed("Over what time do they come in?", "visitors.arrive", least="1 min", most="24 h")
-    stay: Given[Hours] = assumed("How long do they stay?", "visitors.stay", least="1 min", most="24 h")
+    stay: Given[Hours] = assumed("How long do they stay?", "visitors.stay", least="1 min", most="7 day")
 
 
 class Guests(Section):

@@ -18,6 +18,7 @@ Records: Device, Zone, Port, Page.
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import Article, Catalogue, House, Practice
@@ -68,6 +69,7 @@ class _Room:
 
     row: Article
     devices: tuple[Device, ...]
+    hosts: tuple[Machine, ...]
     machines: Figure[int]
     visitors: Mapping[str, Figure[int]]
 
@@ -78,7 +80,11 @@ class _Room:
     def besides(self, kinds: frozenset[str]) -> dict[str, Figure[int]]:
         """How many other things it holds."""
         others = {device.slug: device.count for device in self.devices if device.kind not in kinds}
-        return {**others, "machines": self.machines, **self.visitors}
+        return {**others, **self.besides_devices()}
+
+    def besides_devices(self) -> dict[str, Figure[int]]:
+        """Machines and visitors, under names that no slug of the brief can have."""
+        return {f"machines in {self.row.slug}": self.machines, **self.visitors}
 
 
 def asks_devices(devices: Devices, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Device | Port]:
@@ -107,7 +113,8 @@ def asks(  # the trade's own sheet: every zone that anything names
     zones = [_zone(desk.under(room.row.slug), room) for room in _rooms(catalogue, devices, machines, visitors)]
     yield from zones
     wanted = {zone.slug: _ports(desk.under(zone.slug), zone, ports) for zone in zones}
-    yield _page(zones, wanted, desk.figure("ports", total(wanted, COUNT), "Switch ports of all zones"))
+    desk.figure("ports", total(wanted, COUNT), "Switch ports of all zones")
+    yield _page(zones, wanted, desk)
 
 
 def _rooms(
@@ -118,27 +125,32 @@ def _rooms(
     named = {MANAGEMENT, SERVERS, *(thing.zone for thing in things), *(guest.zone for guest in guests)}
     named.update(zone for host in hosts for zone in host.zones)
     rows = [catalogue.pick("zone_kind", Figure(zone, WORD, Origin("catalogue", f"zone {zone}"))) for zone in named]
-    return [
-        _Room(
-            row, tuple(thing for thing in things if thing.zone == row.slug),
-            count_of({host.slug: host.cores for host in hosts if row.slug in host.zones}),
-            {guest.slug: guest.present for guest in guests if guest.zone == row.slug},
-        )
-        for row in sorted(rows, key=lambda row: (row.get(NUMBER), row.slug))
-    ]  # fmt: skip
+    return [_room(row, things, hosts, guests) for row in sorted(rows, key=lambda row: (row.get(NUMBER), row.slug))]
+
+
+def _room(
+    row: Article, things: tuple[Device, ...], hosts: tuple[Machine, ...], guests: tuple[Visitors, ...]
+) -> _Room:
+    inside = tuple(host for host in hosts if row.slug in host.zones)
+    return _Room(
+        row,
+        tuple(thing for thing in things if thing.zone == row.slug),
+        inside,
+        count_of({host.slug: host.cores for host in inside}),
+        {f"visitors {guest.slug}": guest.present for guest in guests if guest.zone == row.slug},
+    )
 
 
 def _zone(at: Desk, room: _Room) -> Zone:
     name = str(room.row.get(NAME)).capitalize()
-    now = {device.slug: device.now for device in room.devices} | {"machines": room.machines} | dict(room.visitors)
+    now = {**{device.slug: device.now for device in room.devices}, **room.besides_devices()}
     at.figure("now", total(now, COUNT), f"{name}: devices today")
     planned = at.figure("planned", total(room.besides(frozenset()), COUNT), f"{name}: devices planned for")
     number = at.figure("number", room.row.figure(NUMBER), f"{name}: network number")
     kinds = [(device.name, device.count) for device in room.devices]
     kinds += [("Visitors' devices", present) for present in room.visitors.values()]
-    return Zone(
-        room.row.slug, name, number, planned, bool(room.row.get(SEALED)), (*kinds, ("Machines", room.machines))
-    )
+    kinds += [("Machines", room.machines)] if room.hosts else []
+    return Zone(room.row.slug, name, number, planned, bool(room.row.get(SEALED)), tuple(kinds))
 
 
 def asks_size(house: House, zones: Every[Zone]) -> Iterator[Finding]:
@@ -213,14 +225,26 @@ def _sum(at: Desk, id_: str, label: str, many: Iterable[Mapping[str, Figure[int]
     return at.figure(id_, total(every, COUNT), label)
 
 
-def _page(zones: list[Zone], ports: Mapping[str, Figure[int]], everything: Figure[int]) -> Page:
-    rows = [
-        (zone.name, zone.number, zone.devices, ports[zone.slug], "no way out but by leave" if zone.sealed else "")
+def _page(zones: list[Zone], ports: Mapping[str, Figure[int]], desk: Desk) -> Page:
+    rows: list[tuple[Figure[Any] | str, ...]] = [
+        (
+            zone.name,
+            zone.number,
+            desk.under(zone.slug).kept("now", COUNT),
+            zone.devices,
+            ports[zone.slug],
+            _note(zone),
+        )
         for zone in zones
     ]
+    rows.append(("all", "", "", "", desk.kept("ports", COUNT), ""))
     inside = [(zone.name, name, count) for zone in zones for name, count in zone.kinds]
     return Page("zones", "N", "Zones", (
         Prose("A zone holds devices that may see each other. Who may go from one to another is not planned yet."),
-        Ruled("Zones", ("zone", "number", "devices", "switch ports", ""), [*rows, ("all", "", "", everything, "")]),
+        Ruled("Zones", ("zone", "number", "today", "planned for", "switch ports", "note"), rows),
         Ruled("What is in each zone", ("zone", "what", "how many"), inside),
     ), 3)  # fmt: skip
+
+
+def _note(zone: Zone) -> str:
+    return "no way out but by leave" if zone.sealed else ""

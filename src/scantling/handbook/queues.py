@@ -18,12 +18,12 @@ NEGLIGIBLE = 1e-17  # below the last digit of a float: the rest of a falling sum
 
 @method(ERLANG_B, says="B(0) = 1, B(n) = A B(n-1) / (n + A B(n-1))", rises="offered", falls="servers")
 def erlang_b(servers: Count, offered: Ratio) -> Ratio:
-    """Share of arrivals turned away when all servers are taken.
+    """Share of arrivals turned away when all servers are taken; none where nobody comes.
 
     No units. Raises ValueError for a negative number of servers or a negative load.
     """
     _not_negative(servers, offered)
-    blocked = 1.0
+    blocked = 1.0 if offered > 0 else 0.0
     for n in range(1, servers + 1):
         blocked = offered * blocked / (n + offered * blocked)
     return blocked
