@@ -1,6 +1,6 @@
 """Holds every module to the house's sizes: lines, code lines of a function, nesting, arguments, docstrings.
 
-A raise stands in decisions/budgets.yaml and names the page that gives its reason; one that is no longer needed is refused.
+A raise stands in decisions/budgets.yaml and names the page that gives its reason; one no longer needed is refused.
 """
 
 import ast
@@ -19,6 +19,7 @@ RAISES = "decisions/budgets.yaml"
 LIMITS = {"module lines": 300, "code lines": 40, "nesting": 3, "arguments": 6}
 UNSEEN = {tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT, tokenize.ENDMARKER}
 Function = ast.FunctionDef | ast.AsyncFunctionDef
+Named = ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef
 BLOCKS = (ast.If, ast.For, ast.AsyncFor, ast.While, ast.With, ast.AsyncWith, ast.Try, ast.TryStar, ast.Match)
 
 
@@ -77,7 +78,7 @@ def functions(tree: ast.AST, prefix: str = "") -> Iterator[tuple[str, Function]]
     for node in ast.iter_child_nodes(tree):
         if isinstance(node, Function):
             yield prefix + node.name, node
-        inside = f"{prefix}{node.name}." if isinstance(node, (*Function.__args__, ast.ClassDef)) else prefix
+        inside = f"{prefix}{node.name}." if isinstance(node, Named) else prefix
         yield from functions(node, inside)
 
 
@@ -87,7 +88,7 @@ def nesting(node: ast.AST) -> int:
 
 
 def _depth(node: ast.AST) -> int:
-    if isinstance(node, (*Function.__args__, ast.ClassDef)):
+    if isinstance(node, Named):
         return 0  # measured by itself
     if isinstance(node, ast.If) and len(node.orelse) == 1 and isinstance(node.orelse[0], ast.If):
         inside = max((_depth(child) for child in node.body), default=0)
@@ -115,10 +116,10 @@ def silences(path: str, text: str) -> Iterator[str]:
 
 def _undocumented(tree: ast.Module | ast.ClassDef, prefix: str = "") -> Iterator[tuple[str, int]]:
     for node in tree.body:
-        if not isinstance(node, (*Function.__args__, ast.ClassDef)) or node.name.startswith("_"):
+        if not isinstance(node, Named) or node.name.startswith("_"):
             continue
-        overload = any(ast.unparse(d).split(".")[-1] in {"overload", "setter"} for d in node.decorator_list)
-        if not overload and not ast.get_docstring(node):
+        again = any(ast.unparse(d).endswith(("overload", ".setter")) for d in node.decorator_list)
+        if not again and not ast.get_docstring(node):
             yield prefix + node.name, node.lineno
         if isinstance(node, ast.ClassDef):
             yield from _undocumented(node, f"{prefix}{node.name}.")

@@ -1,4 +1,4 @@
-"""Counts the checks from outside by kind, and asks each subject for at least half that are not the house's own derivations."""
+"""Counts the checks by kind; at least half of each subject's must be other than the house's own derivations."""
 
 import sys
 from collections import Counter

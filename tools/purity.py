@@ -1,4 +1,4 @@
-"""Refuses what the import contracts can't see in the rooms that compute: files, clocks, chance, and `.value` in a trade."""
+"""Refuses what import contracts can't see in the rooms that compute: files, clocks, chance, `.value` in a trade."""
 
 import ast
 import sys
@@ -12,7 +12,7 @@ BUILTINS = {"open", "input", "print", "breakpoint", "__import__"}
 CLOCKS = {"now", "today", "utcnow"}
 FILES = {"read_text", "read_bytes", "write_text", "write_bytes", "open"}
 MODULES = {
-    "time", "random", "secrets", "uuid", "os", "io.open", "numpy.random", "socket", "subprocess", "pathlib", "tempfile", "shutil",
+    "time", "random", "secrets", "uuid", "os", "numpy.random", "socket", "subprocess", "pathlib", "tempfile", "shutil",
 }  # fmt: skip
 FROM = {("numpy", "random"), ("io", "open"), ("sys", "stdin"), ("sys", "stdout"), ("sys", "argv")}
 LOOKUPS = {"getattr", "attrgetter"}
@@ -34,7 +34,9 @@ def _aliases(node: ast.AST) -> Iterator[str]:
     if isinstance(node, ast.ImportFrom) and node.module in {"datetime", "numpy"}:
         yield from (name.asname or name.name for name in node.names)
     if isinstance(node, ast.Import):
-        yield from (n.asname or n.name for n in node.names if n.name.split(".")[0] in {"datetime", "numpy", "sys", "os"})
+        yield from (
+            n.asname or n.name for n in node.names if n.name.split(".")[0] in {"datetime", "numpy", "sys", "os"}
+        )
 
 
 def _impure(node: ast.AST, aliases: set[str]) -> Iterator[str]:
