@@ -2,8 +2,8 @@
 
 import netaddr
 import pytest
-from offices import changed, fold, millrace, planned
 
+from offices import changed, fold, millrace, planned
 from scantling.figures import Address, Lasting, Machine, Pool, Range, Subnet, Zone
 
 MILLRACE, FOLD = millrace(), fold()

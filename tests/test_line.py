@@ -1,8 +1,8 @@
 """Lines: speeds against the busiest hour; every finding raised from a changed brief."""
 
 import pytest
-from offices import changed, fold, millrace, planned
 
+from offices import changed, fold, millrace, planned
 from scantling.figures import Line
 
 MILLRACE, FOLD = millrace(), fold()

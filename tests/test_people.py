@@ -3,7 +3,6 @@
 from typing import Any
 
 from offices import changed, codes, fold, millrace, planned
-
 from scantling.figures import Crowd, Series, Visitors, Weight
 from scantling.plan.make import Plan
 

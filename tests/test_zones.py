@@ -1,8 +1,8 @@
 """Zones: what is in each, and who must not share one; every finding raised from a changed brief."""
 
 import pytest
-from offices import changed, fold, millrace, planned
 
+from offices import changed, fold, millrace, planned
 from scantling import UserError
 from scantling.figures import Device, Port, Zone
 

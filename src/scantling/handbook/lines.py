@@ -2,8 +2,15 @@
 
 from scantling.figures import Source, rule
 from scantling.figures.units import (
-    Count, Gigabytes, Hours, KilobitsPerSecond, MegabitsPerSecond, Milliseconds, Ratio, Truth,
-)  # fmt: skip
+    Count,
+    Gigabytes,
+    Hours,
+    KilobitsPerSecond,
+    MegabitsPerSecond,
+    Milliseconds,
+    Ratio,
+    Truth,
+)
 
 HABIT = Source("common practice, no source", "common practice")
 ARITHMETIC = Source("arithmetic", "common practice")
