@@ -1,201 +1,234 @@
-"""Reads what a person writes: numbers with units, money, dates, times, words, addresses; exact, and refusing to guess."""
+"""Reads what a person writes: a number with its unit, money, and all else; exact, and refusing to guess."""
 
-from collections.abc import Callable, Mapping
-from datetime import date
+from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
-from difflib import get_close_matches
-from enum import Enum
 from fractions import Fraction
-from ipaddress import IPv4Address, IPv4Network
 from re import ASCII, fullmatch
 from typing import Any, TypeVar
 
-from scantling.figures.calendar import DAY_NAMES, Clock, Span, Weekdays
+from scantling.figures.spelled import nearest, quoted, shown, spelled
 from scantling.figures.units import (
-    CURRENCY, DECIBEL, HEIGHT_UNIT, RATIO, SHARE, WRITTEN, DimensionError, Unit, convert,
+    AMPERE, CELSIUS, COUNT, CURRENCY, DAY, DECIBEL, GBIT_PER_S, HEIGHT_UNIT, HOUR, HOURLY, IOPS, KBIT_PER_S, KILOGRAM, KILOWATT,
+    MBIT_PER_S, MB_PER_S, METRE, MINUTE, MONTH, PB, PER_DAY, PER_SECOND, PER_YEAR, RATIO, SHARE, TB_PER_YEAR, GB_PER_YEAR,
+    VA, VOLT, WEEK, WH, WRITTEN, YEAR, Dimension, Unit,
 )  # fmt: skip
 
 T = TypeVar("T")
-NUMBER = r"([+-]?\d{1,15}(?:\.\d{1,18})?)"
-SHORT = {"T": "TB or Tbit/s", "G": "GB or GiB", "M": "MB or Mbit/s", "K": "kB", "k": "kB", "Gb": "GB or Gbit/s", "Mb": "MB or Mbit/s",
-         "Tb": "TB", "Kb": "kB", "KB": "kB", "Gbps": "Gbit/s", "Mbps": "Mbit/s", "Gb/s": "Gbit/s", "Mb/s": "Mbit/s", "kW/h": "kW",
-         "m": "min or month", "hour": "h", "hours": "h", "hr": "h", "years": "year", "days": "day", "months": "month", "mins": "min",
-         "minutes": "min", "minute": "min", "w": "W", "va": "VA", "Gi": "GiB", "dBA": "dB", "dB(A)": "dB", "%/a": "%/year"}  # fmt: skip
-MOST: Mapping[str, Fraction] = {
-    "data": Fraction(8 * 10**16), "time": Fraction(31_557_600 * 200), "power": Fraction(10**7), "length": Fraction(10**5),
-    "money": Fraction(10**8), "mass": Fraction(10**5),
+NUMBER = r"\d{1,15}(?:\.\d{1,18})?"
+PLURALS: Mapping[str, Unit[Any]] = {
+    "minutes": MINUTE, "hour": HOUR, "hours": HOUR, "days": DAY, "weeks": WEEK, "months": MONTH, "years": YEAR,
 }  # fmt: skip
-MOST_COUNT = 10_000_000
+"""Spellings that leave nothing to guess and are therefore taken too."""
+SHORT: Mapping[str, str] = {
+    "T": "TB or TiB", "G": "GB or GiB or Gbit/s", "M": "MB or MiB or Mbit/s", "K": "kB or KiB or kbit/s", "k": "kB or kbit/s",
+    "Tb": "TB", "Gb": "GB or Gbit/s", "Mb": "MB or Mbit/s", "Kb": "kB or kbit/s", "kb": "kB or kbit/s", "KB": "kB or KiB",
+    "Gbps": "Gbit/s", "Mbps": "Mbit/s", "kbps": "kbit/s", "Gb/s": "Gbit/s or MB/s", "Mb/s": "Mbit/s or MB/s", "mb/s": "Mbit/s or MB/s",
+    "MBps": "MB/s", "Gbit": "Gbit/s", "Mbit": "Mbit/s", "kbit": "kbit/s", "Ti": "TiB", "Gi": "GiB", "Mi": "MiB", "kW/h": "kW", "m": "min or month",
+    "hr": "h", "hrs": "h", "mins": "min", "minute": "min", "sec": "s", "y": "year", "yr": "year", "a": "year", "d": "day", "dBA": "dB",
+    "dB(A)": "dB", "db": "dB", "%/a": "%/year", "%/y": "%/year", "% a year": "%/year", "%": "%/year or %/day", "/year": "%/year",
+    "C": "°C", "amp": "A", "amps": "A", "watts": "W", "volts": "V", "kilos": "kg", "HE": "U", "iops": "op/s", "IOPS": "op/s",
+}  # fmt: skip
+"""What people write and could mean: only those that measure what is asked are offered."""
+HUGE = ("EB", "ZB", "YB", "PiB", "EiB", "ZiB", "YiB")
 
 
-def parse(text: str, unit: Unit[T], currency: str = "") -> tuple[T, Unit[T]]:
-    """The value and the unit it is written in. Raises ValueError in a person's words."""
-    if text == "":
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An exact number and the unit it is written in."""
+
+    exact: Fraction
+    unit: Unit[Any]
+
+    def written(self, currency: str = "") -> str:
+        """As a person writes it."""
+        whole = self.exact.denominator == 1
+        digits = f"{self.exact.numerator:,}" if whole else f"{float(self.exact):.12g}"
+        return f"{digits} {symbol_of(self.unit, currency)}".rstrip()
+
+    @property
+    def base(self) -> Fraction:
+        """In base units, to compare."""
+        return self.exact * self.unit.scale
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """The smallest and the largest amount that is taken."""
+
+    least: Amount
+    most: Amount
+
+    def says(self, currency: str = "") -> str:
+        """`1 to 100,000`, `1 min to 24 h`."""
+        least, most = self.least.written(currency), self.most.written(currency)
+        alike = self.least.unit is self.most.unit
+        return f"{least.removesuffix(symbol_of(self.least.unit, currency)).rstrip() if alike else least} to {most}"
+
+    def check(self, given: Amount, currency: str = "") -> None:
+        """Raises ValueError, naming the range, when the amount lies outside."""
+        if not self.least.base <= given.base <= self.most.base:
+            size = "little" if given.base < self.least.base else "much"
+            raise ValueError(f"{given.written(currency)} is too {size}; from {self.says(currency)} is accepted")
+
+
+def _limits(least: int, most: int, unit: Unit[Any]) -> Limits:
+    return Limits(Amount(Fraction(least), unit), Amount(Fraction(most), unit))
+
+
+BY_UNIT: Mapping[Unit[Any], Limits] = {
+    COUNT: _limits(0, 10_000_000, COUNT), RATIO: _limits(0, 10_000_000, RATIO), SHARE: _limits(0, 1000, SHARE),
+    PER_YEAR: _limits(0, 1000, PER_YEAR), PER_DAY: _limits(0, 100, PER_DAY),
+    TB_PER_YEAR: _limits(0, 10_000, TB_PER_YEAR), GB_PER_YEAR: _limits(0, 10_000, TB_PER_YEAR),
+}  # fmt: skip
+BY_DIMENSION: Mapping[Dimension, Limits] = {
+    limits.most.unit.dimension: limits
+    for limits in (
+        _limits(0, 10, PB), _limits(0, 1000, GBIT_PER_S), _limits(0, 100, YEAR), _limits(0, 1000, KILOWATT), _limits(0, 10_000_000, VA),
+        _limits(0, 10_000_000, WH), _limits(0, 1000, VOLT), _limits(0, 1000, AMPERE), _limits(0, 1000, METRE), _limits(0, 100_000, KILOGRAM),
+        _limits(0, 150, DECIBEL), _limits(-40, 100, CELSIUS), _limits(0, 100_000_000, IOPS),
+    )
+}  # fmt: skip
+"""What is sane for each kind of amount, so that a slip of the finger does not get in (common practice, no source)."""
+KIN: tuple[tuple[Unit[Any], ...], ...] = (
+    (PER_YEAR, PER_DAY), (HOURLY, PER_SECOND, IOPS), (KBIT_PER_S, MBIT_PER_S, GBIT_PER_S, MB_PER_S), (TB_PER_YEAR, GB_PER_YEAR),
+)  # fmt: skip
+"""Units of one dimension that people would not take for each other: growth is not a rate of events."""
+
+
+def limits_of(unit: Unit[Any]) -> Limits:
+    """The range of amounts that is taken where nothing narrower is said."""
+    if unit in BY_UNIT:
+        return BY_UNIT[unit]
+    if unit is HEIGHT_UNIT or CURRENCY in unit.symbol:
+        return _limits(0, 100 if unit is HEIGHT_UNIT else 10_000_000, unit)
+    return BY_DIMENSION.get(unit.dimension) or _limits(0, 10**12, unit)
+
+
+def symbol_of(unit: Unit[Any], currency: str = "") -> str:
+    """The unit's symbol with the office's currency in place of the sign."""
+    return unit.symbol.replace(CURRENCY, currency or CURRENCY)
+
+
+def spellings(unit: Unit[Any]) -> tuple[str, ...]:
+    """Every unit symbol that may be written where this unit is due; empty for bare numbers and money."""
+    if CURRENCY in unit.symbol or unit is COUNT:
+        return ()
+    kin = next((group for group in KIN if unit in group), tuple(WRITTEN.values()))
+    fits = [one for one in kin if one.dimension == unit.dimension and (unit.kind is not int or one.kind is int)]
+    symbols = [one.symbol for one in fits] if unit.symbol or unit.dimension else ["%"]
+    return tuple(dict.fromkeys([unit.symbol, *symbols] if unit.symbol in WRITTEN else symbols))
+
+
+def parse(text: str, unit: Unit[T], currency: str = "", limits: Limits | None = None) -> tuple[T, Unit[T]]:
+    """The value and the unit it is written in; numbers within `limits` (those of the unit if none are given).
+
+    Raises ValueError in a person's words.
+    """
+    if not text.strip():
         message = "value missing"
         raise ValueError(message)
-    if unit.numeric:
-        return _number(text, unit, currency)
-    value: Any = _reader(unit.kind)(text)
-    return value, unit
+    if not unit.numeric:
+        value: Any = spelled(text, unit.kind)
+        return value, unit
+    given = amount(text, unit, currency)
+    (limits or limits_of(unit)).check(given, currency)
+    exact: Any = given.exact
+    if unit.kind is Decimal:
+        return _money(exact, unit), given.unit
+    return (int(exact) if unit.kind is int else float(exact)), given.unit  # type: ignore[return-value]
 
 
-def _number(text: str, unit: Unit[Any], currency: str) -> tuple[Any, Unit[Any]]:
-    match = fullmatch(NUMBER + r" ?(.*)", text, ASCII)
-    if not match:
+def _money(exact: Fraction, unit: Unit[Any]) -> Any:
+    value = Decimal(exact.numerator) / Decimal(exact.denominator)
+    if CURRENCY in unit.symbol and value != value.quantize(Decimal("0.01")):
+        message = "money has at most two places after the point"
+        raise ValueError(message)
+    return value
+
+
+def amount(text: str, unit: Unit[Any], currency: str = "") -> Amount:
+    """The exact number and the unit as written, whatever its size. Raises ValueError in a person's words."""
+    match = fullmatch(rf"(-?{NUMBER}) ?(\D*)", text, ASCII)
+    if match is None or text != " ".join(text.split()) or match[2][:1] in tuple("_.,+-'"):
         raise ValueError(_not_a_number(text, unit, currency))
     digits, symbol = match[1], match[2]
     have = _unit(digits, symbol, unit, currency)
     exact = Fraction(digits)
     if unit.kind is int and exact.denominator != 1:
-        message = f"a whole number is wanted, like {round(exact)}"
-        raise ValueError(message)
-    _bounded(exact, have)
-    if unit.kind is Decimal:
-        value = Decimal(digits)
-        if unit.symbol.startswith(CURRENCY) and value != value.quantize(Decimal("0.01")):
-            message = "money has at most two places after the point"
-            raise ValueError(message)
-        return value, have
-    return (int(exact) if unit.kind is int else float(exact)), have
+        raise ValueError(f"{digits} is not a whole number; write one like {round(exact)}")
+    return Amount(exact, have)
 
 
 def _unit(digits: str, symbol: str, unit: Unit[Any], currency: str) -> Unit[Any]:
     """The unit that the symbol names, if it measures the same thing."""
-    wanted = unit.symbol.replace(CURRENCY, currency)
-    if symbol == wanted:
+    if symbol == symbol_of(unit, currency):
         return unit
     if CURRENCY in unit.symbol:
-        raise ValueError(f"write the amount in {wanted}, like {digits} {wanted}")
-    if (have := WRITTEN.get(symbol)) is None:
-        raise ValueError(_unknown_unit(digits, symbol, unit))
-    try:
-        convert(1 if have.kind is int else 1.0, have, unit)
-    except DimensionError:
-        raise ValueError(f"{symbol} does not measure this; write one like {_example(unit)}") from None
-    return have
+        if not currency and fullmatch(unit.symbol.replace(CURRENCY, "[A-Z]{3}"), symbol):
+            return unit  # the office's currency is itself a mistake, told at its own place
+        raise ValueError(_wrong_money(digits, symbol, symbol_of(unit, currency)))
+    fitting = spellings(unit)
+    have = WRITTEN.get(symbol) or PLURALS.get(symbol)
+    if have is not None and have.symbol in fitting:
+        return have
+    raise ValueError(_wrong_unit(digits, symbol, unit, fitting))
 
 
-def _unknown_unit(digits: str, symbol: str, unit: Unit[Any]) -> str:
-    if not unit.symbol and not unit.dimension:
-        more = "" if unit.kind is int else ", or a share with %"
-        return f"a bare number is wanted, like {digits}{more}" if symbol else "a number is wanted"
-    known = [name for name, one in WRITTEN.items() if one.dimension == unit.dimension]
+def _wrong_money(digits: str, symbol: str, wanted: str) -> str:
+    if not symbol:
+        return f"the currency is missing; write {digits} {wanted}"
+    if symbol[:3] != wanted[:3] and fullmatch(r"[A-Z]{3}.*", symbol):
+        return f"this office pays in {wanted[:3]}, not {shown(symbol)}; write the amount in {wanted}"
+    return f"{quoted(symbol)} is not taken here; write {digits} {wanted}"
+
+
+def _wrong_unit(digits: str, symbol: str, unit: Unit[Any], fitting: tuple[str, ...]) -> str:
+    if not fitting or (symbol and unit is RATIO):
+        return f"{quoted(symbol)} is too much here; a bare number is wanted, like {digits}" if symbol else "a number is wanted"
+    if not symbol and unit is SHARE and 0 < Fraction(digits) < 1:
+        return f"the unit is missing; write {Amount(Fraction(digits) * 100, SHARE).written()}"
     if not symbol:
         return f"the unit is missing; write {digits} {unit.symbol}"
-    if symbol in SHORT and any(part in known for part in SHORT[symbol].split(" or ")):
-        right = " or ".join(f"{digits} {part}" for part in SHORT[symbol].split(" or ") if part in known)
-        return f"unit {symbol!r} could mean several things; write {right}"
-    near = get_close_matches(symbol, known, 1, 0.4) or [unit.symbol]
-    return f"unit {symbol!r} is not known; write {digits} {near[0]}"
+    if symbol in HUGE and "TB" in fitting:
+        return f"{digits} {symbol} is too much; from {limits_of(unit).says()} is accepted"
+    if offers := [part for part in SHORT.get(symbol, "").split(" or ") if part in fitting]:
+        says = "could mean several things" if len(SHORT[symbol].split(" or ")) > 1 else "is not taken"
+        return f"{quoted(symbol)} {says}; write {' or '.join(f'{digits} {part}' for part in offers)}"
+    if symbol in WRITTEN:
+        return f"{symbol} does not measure this; write one like {example(unit)}"
+    near = nearest(symbol, fitting, 0.4) or unit.symbol or fitting[0]
+    return f"{quoted(symbol)} is not a unit known here; write {digits} {near}"
 
 
 def _not_a_number(text: str, unit: Unit[Any], currency: str) -> str:
-    if match := fullmatch(r"(\d{1,12}),(\d{1,6}) ?(.*)", text, ASCII):
-        symbol = f" {match[3]}" if match[3] else ""
-        return f"a comma is not taken; write {match[1]}.{match[2]}{symbol}, or {match[1]}{match[2]}{symbol} for thousands"
+    """What stands there instead, and how to write it."""
     kind = "a whole number" if unit.kind is int else "a number"
-    return f"{text[:40]!r} is not {kind}; write one like {_example(unit, currency)}"
+    plain = " ".join(text.split())
+    if plain != text:
+        return f"{quoted(text)} holds a space too many or of a special kind; write {shown(plain)}"
+    if match := fullmatch(r"(\d{1,9}),(\d{1,9})(\.\d+)? ?(\D.*)?", text, ASCII):
+        tail, point = f" {match[4]}" if match[4] else "", "" if match[3] else f"{match[1]}.{match[2]}"
+        thousands = f"{match[1]}{match[2]}{match[3] or ''}" if len(match[2]) == 3 else ""  # noqa: PLR2004 - groups of three
+        point = "" if unit.kind is int and thousands else point
+        return f"a comma is not taken; write {' or '.join(f'{one}{tail}' for one in (point, thousands) if one)}"
+    if match := fullmatch(r"(\d+(?:[ _']\d{3})+)(\D*)", text, ASCII):
+        digits = "".join(letter for letter in match[1] if letter.isdigit())
+        return f"{quoted(text)} is not {kind}; write it without gaps: {digits}{match[2]}"
+    if match := fullmatch(r"(\d{1,3}) ?h ?(\d{1,2}) ?(?:min|m)?", text, ASCII):
+        return f"one number and one unit are wanted; write {int(match[1]) * 60 + int(match[2])} min"
+    if CURRENCY in unit.symbol and (match := fullmatch(rf"\D{{1,4}}({NUMBER})", text)):
+        return f"{quoted(text)} is not taken here; write {match[1]} {symbol_of(unit, currency)}"
+    if fullmatch(r"-?\d{16,}.*", text, ASCII):
+        return f"{quoted(text)} has too many digits; from {limits_of(unit).says(currency)} is accepted"
+    if fullmatch(rf"\+{NUMBER}.*", text, ASCII):
+        return f"{quoted(text)} has a sign; write {shown(text[1:])}"
+    if fullmatch(rf"{NUMBER} ?(-|to) ?{NUMBER}.*", text, ASCII):
+        return f"{quoted(text)} is a range; one number is wanted: write the larger"
+    return f"{quoted(text)} is not {kind}; write one like {example(unit, currency)}"
 
 
-def _example(unit: Unit[Any], currency: str = "") -> str:
-    return f"12 {unit.symbol.replace(CURRENCY, currency)}".rstrip()
-
-
-def _bounded(exact: Fraction, unit: Unit[Any]) -> None:
-    if exact < 0 and unit is not DECIBEL and unit.symbol != "°C":
-        message = "a number below nought is not taken here"
-        raise ValueError(message)
-    if unit.dimension == () and unit.kind is int:
-        most = Fraction(MOST_COUNT)
-    elif unit is HEIGHT_UNIT:
-        most = Fraction(100)
-    elif unit in (RATIO, SHARE):
-        most = Fraction(10**12)
-    elif len(unit.dimension) == 1 and unit.dimension[0][1] == 1:
-        most = MOST.get(unit.dimension[0][0], Fraction(10**12)) / unit.scale
-    else:
-        most = Fraction(10**12)
-    if exact > most:
-        message = f"that is too much to be true; at most {int(most):,} {unit.symbol}".rstrip()
-        raise ValueError(message)
-
-
-def _reader(kind: type[Any]) -> Callable[[str], Any]:
-    if issubclass(kind, Enum):
-        return lambda text: _closed(text, kind)
-    readers: dict[type[Any], Callable[[str], Any]] = {
-        bool: _truth, str: str, date: _date, IPv4Network: _network, IPv4Address: _address, Weekdays: _weekdays, Span: _span, Clock: _clock,
-    }  # fmt: skip
-    return readers[kind]
-
-
-def _closed(text: str, kind: type[Enum]) -> Enum:
-    words = {str(member.value): member for member in kind}
-    if text in words:
-        return words[text]
-    near = get_close_matches(text, words, 1, 0.6)
-    hint = f"; did you mean {near[0]}?" if near else ""
-    raise ValueError(f"{text[:40]!r} is not one of {', '.join(words)}{hint}")
-
-
-def _truth(text: str) -> bool:
-    if text in ("yes", "no"):
-        return text == "yes"
-    raise ValueError(f"write yes or no, not {text[:40]!r}")
-
-
-def _date(text: str) -> date:
-    if fullmatch(r"\d{4}-\d{2}-\d{2}", text, ASCII):
-        try:
-            return date.fromisoformat(text)
-        except ValueError:
-            raise ValueError(f"{text} is not a day of the calendar") from None
-    raise ValueError(f"{text[:40]!r} is not a date; write it like 2026-11-25")
-
-
-def _network(text: str) -> IPv4Network:
-    try:
-        return IPv4Network(text)
-    except ValueError as wrong:
-        raise ValueError(f"{text[:40]!r} is not a network; write one like 10.44.0.0/16 ({wrong})") from None
-
-
-def _address(text: str) -> IPv4Address:
-    try:
-        return IPv4Address(text)
-    except ValueError:
-        raise ValueError(f"{text[:40]!r} is not an address; write one like 10.44.0.1") from None
-
-
-def _weekdays(text: str) -> Weekdays:
-    days: list[int] = []
-    for part in text.replace(",", " ").split():
-        first, dash, last = part.partition("-")
-        ends = [first, last] if dash else [first]
-        if any(end not in DAY_NAMES for end in ends):
-            raise ValueError(f"{text[:40]!r} names no weekdays; write them like mon-fri, or tue thu sat")
-        start, end = DAY_NAMES.index(first), DAY_NAMES.index(ends[-1])
-        days += range(start, end + 1) if start <= end else (*range(start, 7), *range(end + 1))
-    if not days:
-        message = "write weekdays like mon-fri"
-        raise ValueError(message)
-    return Weekdays(tuple(sorted(set(days))))
-
-
-def _minute(text: str) -> int | None:
-    match = fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", text, ASCII)
-    return int(match[1]) * 60 + int(match[2]) if match else None
-
-
-def _clock(text: str) -> Clock:
-    if (minute := _minute(text)) is None:
-        raise ValueError(f'{text[:40]!r} is not a time of day; write it like "19:30"')
-    return Clock(minute)
-
-
-def _span(text: str) -> Span:
-    first, _, last = text.partition("-")
-    start, end = _minute(first.strip()), _minute(last.strip())
-    if start is None or end is None:
-        raise ValueError(f'{text[:40]!r} is not a span of the day; write it like "09:30-18:00"')
-    return Span(start, end)
+def example(unit: Unit[Any], currency: str = "") -> str:
+    """An amount of that unit as a person writes it."""
+    digits = {"%": "20", "%/year": "5", "V": "230", "dB": "45", "mm": "600", "GiB": "64", "Mbit/s": "100", CURRENCY: "1200"}
+    return f"{digits.get(unit.symbol, '14' if unit.kind is int else '12')} {symbol_of(unit, currency)}".rstrip()
