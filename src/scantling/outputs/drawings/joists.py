@@ -2,10 +2,10 @@
 
 from scantling.outputs.drawings import pencil, ruling
 from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand, wrap
-from scantling.outputs.drawings.model import Foundation, Joists, Text, plain
+from scantling.outputs.drawings.model import Foundation, Joists, Text
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen, course
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, element
 
 ROW = 20.0
 FOOTING = 19.0
@@ -19,10 +19,6 @@ FILLED = Hand(BOOK, 3.9)
 SIZES = (3.9, 3.6, 3.3, 3.0)
 
 
-def _written(box: Box) -> str:
-    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
-
-
 def array_row(pen: Pen, array: Joists, box: Box) -> Element:
     """One array: its name, level and disks; the disks as joist ends; how full it is, ruled to its own size."""
     names = Box(box.left + 5, box.top, box.left + 50, box.bottom)
@@ -34,10 +30,10 @@ def array_row(pen: Pen, array: Joists, box: Box) -> Element:
     base = box.top + 6.8
     parts += pen.words(array.name, (names.left, base), NAME, names.width)
     parts += pen.words(array.level, (names.left, base + 4.9), TEXT, names.width)
-    parts += [each for row in wrap(array.disks, TEXT, names.width, 1) for each in pen.row(row, (names.left, base + 9.6), TEXT)]
+    parts += pen.words(array.disks, (names.left, base + 9.6), TEXT, names.width)
     parts += _ends(pen, array.disk_count, ends)
     parts += _filled(pen, array, bar)
-    return element("g", *parts, data_part="array", data_array=array.slug, data_box=_written(box))
+    return element("g", *parts, data_part="array", data_array=array.slug, data_box=box.written)
 
 
 def _ends(pen: Pen, count: int, box: Box) -> list[Element]:
@@ -66,9 +62,11 @@ def _filled(pen: Pen, array: Joists, box: Box) -> list[Element]:
         Text(f" {array.horizon}, of "),
         Text(array.usable.text, array.usable.figure),
     )
-    hand = next((FILLED.at(size) for size in SIZES if len(wrap(told, FILLED.at(size), box.width)) == 1), FILLED.at(SIZES[-1]))
-    parts = [each for row in wrap(told, hand, box.width, 1) for each in pen.row(row, (box.left, box.top + 6.4), hand)]
-    most = max(array.usable.value, 1e-9, array.filled_now.value, array.filled_horizon.value)
+    hand = next(
+        (FILLED.at(size) for size in SIZES if len(wrap(told, FILLED.at(size), box.width)) == 1), FILLED.at(SIZES[-1])
+    )
+    parts = list(pen.words(told, (box.left, box.top + 6.4), hand, box.width))
+    most = max(array.usable.value, array.filled_now.value, array.filled_horizon.value) or 1.0
     per = (box.width - 3) / most
     level = Box(box.left, box.top + 8.6, box.right, box.top + 12.2)
     parts += ruling.bar(pen, level, per, (array.filled_now.value, array.filled_horizon.value, array.usable.value))
@@ -80,18 +78,34 @@ def _filled(pen: Pen, array: Joists, box: Box) -> list[Element]:
 
 def foundation(pen: Pen, model: Foundation, box: Box) -> Element:
     """The footing under the building, wider than its walls, with its name and how long it carries."""
-    thick = ((box.left, box.top), (box.right, box.top), (box.right + SPREAD, box.bottom), (box.left - SPREAD, box.bottom))
-    parts: list[Element] = [element("path", d=course(thick), fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.outer, data_part="footing")]
+    thick = (
+        (box.left, box.top),
+        (box.right, box.top),
+        (box.right + SPREAD, box.bottom),
+        (box.left - SPREAD, box.bottom),
+    )
+    parts: list[Element] = [
+        element(
+            "path",
+            d=course(thick),
+            fill="none",
+            stroke=pen.colour("ink"),
+            stroke_width=pen.look.outer,
+            data_part="footing",
+        )
+    ]
     if model.findings:
         parts.append(pencil.cloud(pen, Box(box.left + 1.0, box.top + 1.6, box.right - 1.0, box.bottom - 1.6), 0.8))
     base = box.top + 8.4
     room = box.width - 13
     parts += pen.words(model.name, (box.left + 6.6, base), NAME, room)
-    parts += [each for row in wrap(model.line, FILLED, room, 1) for each in pen.row(row, (box.left + 6.6, base + 5.4), FILLED)]
-    return element("g", *parts, data_part="foundation", data_box=_written(box))
+    parts += pen.words(model.line, (box.left + 6.6, base + 5.4), FILLED, room)
+    return element("g", *parts, data_part="foundation", data_box=box.written)
 
 
 def no_foundation(pen: Pen, box: Box) -> Element:
     """Where no battery is planned the drawing says so."""
-    rows = wrap(plain("no battery planned: it stands on the mains alone"), FILLED, box.width, 1)
-    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 6.6, box.top + 8.4), FILLED)), data_part="foundation")
+    words = pen.words(
+        "no battery planned: it stands on the mains alone", (box.left + 6.6, box.top + 8.4), FILLED, box.width - 13
+    )
+    return element("g", *words, data_part="foundation")

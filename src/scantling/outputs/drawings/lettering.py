@@ -135,7 +135,10 @@ def _letters(phrase: Phrase, face: Face) -> list[tuple[str, str]]:
         edge = part.text[:1].isspace(), part.text[-1:].isspace()
         body = shown(part.text, face).strip()
         text = (" " if edge[0] else "") + body + (" " if edge[1] and body else "")
-        found += [(letter, "" if letter == " " and place in {0, len(text) - 1} else part.figure) for place, letter in enumerate(text)]
+        found += [
+            (letter, "" if letter == " " and place in {0, len(text) - 1} else part.figure)
+            for place, letter in enumerate(text)
+        ]
     tidy: list[tuple[str, str]] = []
     for pair in found:
         if pair[0] != " " or (tidy and tidy[-1][0] != " "):
@@ -209,9 +212,10 @@ def _break(letters: list[tuple[str, str]], count: int) -> int:
     return count
 
 
-def cut(text: str | Text, hand: Hand, room: float) -> Row:
+def cut(words: str | Text | Phrase, hand: Hand, room: float) -> Row:
     """One row of at most the given width."""
-    rows = wrap(plain(text) if isinstance(text, str) else (text,), hand, room, 1)
+    phrase = plain(words) if isinstance(words, str) else (words,) if isinstance(words, Text) else words
+    rows = wrap(phrase, hand, room, 1)
     return rows[0] if rows else ()
 
 

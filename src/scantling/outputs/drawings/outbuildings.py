@@ -7,7 +7,7 @@ from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, wrap
 from scantling.outputs.drawings.model import Outbuilding, PencilNote, Phrase, plain
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen, course
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, element
 
 SHED = 58.0
 """Width of an outbuilding."""
@@ -32,10 +32,6 @@ class Site:
     """The server's outer face, where every road begins."""
 
 
-def _written(box: Box) -> str:
-    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
-
-
 def outbuildings(pen: Pen, copies: tuple[Outbuilding, ...], notes: tuple[PencilNote, ...], site: Site) -> Element:
     """On the premises first, from the ground up; then the boundary; then what lies off the site."""
     order = [copy for copy in copies if not copy.off_site] + [copy for copy in copies if copy.off_site]
@@ -48,7 +44,9 @@ def outbuildings(pen: Pen, copies: tuple[Outbuilding, ...], notes: tuple[PencilN
         parts.append(_plot(pen, copy, notes, plot, site))
     if near < len(order):
         level = site.box.bottom - near * height
-        parts.append(_boundary(pen, site, level + 2.2 if near else site.box.bottom, site.box.bottom - len(order) * height))
+        parts.append(
+            _boundary(pen, site, level + 2.2 if near else site.box.bottom, site.box.bottom - len(order) * height)
+        )
     return element("g", *parts, data_part="outbuildings")
 
 
@@ -60,12 +58,14 @@ def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box,
         _road(pen, wall, level, plot.right, ground),
         _shell(pen, shed),
         _inside(pen, copy, shed),
-        _road_words(pen, copy, Box(wall + 7, plot.top, shed.left - 4, level)),
+        _road_words(pen, copy, Box(wall + 7, shed.top + 2 if copy.findings else plot.top + 6, shed.left - 4, level)),
     ]
     if copy.findings:
-        parts.insert(2, pencil.cloud(pen, Box(shed.left + 2.2, shed.top + 2.2, shed.right - 2.2, shed.bottom - 2.2), 0.9))
+        parts.insert(
+            2, pencil.cloud(pen, Box(shed.left + 2.2, shed.top + 2.2, shed.right - 2.2, shed.bottom - 2.2), 0.9)
+        )
         parts += pencil.triangles(pen, notes, copy.findings, (shed.left - EAVES - 2, shed.top - 3), 30)
-    return element("g", *parts, data_part="outbuilding", data_copy=copy.slug, data_box=_written(plot))
+    return element("g", *parts, data_part="outbuilding", data_copy=copy.slug, data_box=plot.written)
 
 
 def _road(pen: Pen, wall: float, level: float, right: float, ground: bool) -> Element:
@@ -80,7 +80,11 @@ def _shell(pen: Pen, shed: Box) -> Element:
     middle = (shed.left + shed.right) / 2
     walls = ((shed.left, shed.bottom), (shed.left, shed.top), (shed.right, shed.top), (shed.right, shed.bottom))
     roof = ((shed.left - EAVES, shed.top), (middle, shed.top - RISE), (shed.right + EAVES, shed.top))
-    return element("g", pen.path(walls, "partition", data_part="wall"), pen.path(roof, "partition", closed="yes", data_part="wall"))
+    return element(
+        "g",
+        pen.path(walls, "partition", data_part="wall"),
+        pen.path(roof, "partition", closed="yes", data_part="wall"),
+    )
 
 
 def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
@@ -97,7 +101,7 @@ def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
         if rows > 0 and base <= inner.bottom:
             words, base = pen.paragraph(phrase, (inner.left, base), hand, inner.width, min(rows, MOST))
             parts += words
-    return element("g", *parts, data_box=_written(shed))
+    return element("g", *parts, data_box=shed.written)
 
 
 def _tall(told: tuple[tuple[Phrase, Hand], ...], room: float, size: float) -> float:
@@ -113,12 +117,20 @@ def _road_words(pen: Pen, copy: Outbuilding, box: Box) -> Element:
     parts: list[Element] = []
     for place, row in enumerate(rows):
         parts += pen.row(row, (box.left, base + place * TEXT.leading), TEXT)
-    return element("g", *parts, data_box=_written(box))
+    return element("g", *parts, data_box=box.written)
 
 
 def _boundary(pen: Pen, site: Site, level: float, top: float) -> Element:
     """A chain line round what stands on the premises; roads that leave them cross it."""
     left = site.wall + 4.0
     points = ((site.box.right, level), (left, level), (left, top + 2))
-    line = element("path", d=course(points, closed=False), fill="none", stroke=pen.colour("quiet"), stroke_width=pen.look.door, stroke_dasharray=CHAIN, data_part="boundary")
+    line = element(
+        "path",
+        d=course(points, closed=False),
+        fill="none",
+        stroke=pen.colour("quiet"),
+        stroke_width=pen.look.door,
+        stroke_dasharray=CHAIN,
+        data_part="boundary",
+    )
     return element("g", line, *pen.words("off the premises", (left + 3, top + 3.6), BOUNDARY, 50))

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from scantling.outputs.drawings.model import Paper
+from scantling.outputs.drawings.svg import number
 
 BINDING, EDGE, COLUMN, GRID = 20.0, 10.0, 94.0, 5.0
 """Margin on the binding side, on the others, width of the margin column, width of the grid border; millimetres."""
@@ -32,6 +33,11 @@ class Box:
     def height(self) -> float:
         """From top to bottom."""
         return self.bottom - self.top
+
+    @property
+    def written(self) -> str:
+        """The four sides, as the drawings note the box their words belong in."""
+        return " ".join(number(side) for side in (self.left, self.top, self.right, self.bottom))
 
     def inset(self, across: float, down: float | None = None) -> "Box":
         """The box drawn in on both sides."""

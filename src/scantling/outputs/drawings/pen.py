@@ -49,31 +49,53 @@ class Pen:
         colour: str = getattr(self.look, ink)
         return colour
 
-    def line(self, start: Point, end: Point, weight: Weight = "rule", ink: str = "ink", **more: str | float | None) -> Element:
+    def line(
+        self, start: Point, end: Point, weight: Weight = "rule", ink: str = "ink", **more: str | float | None
+    ) -> Element:
         """A straight line."""
         return element(
-            "line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], stroke=self.colour(ink), stroke_width=getattr(self.look, weight), **more
+            "line",
+            x1=start[0],
+            y1=start[1],
+            x2=end[0],
+            y2=end[1],
+            stroke=self.colour(ink),
+            stroke_width=getattr(self.look, weight),
+            **more,
         )
 
     def box(self, box: Box, weight: Weight = "rule", ink: str = "ink", **more: str | float | None) -> Element:
         """An empty rectangle, unless `fill` is given."""
         return element(
             "rect",
-            x=box.left, y=box.top, width=box.width, height=box.height,
+            x=box.left,
+            y=box.top,
+            width=box.width,
+            height=box.height,
             **{"fill": "none", "stroke": self.colour(ink), "stroke_width": getattr(self.look, weight), **more},
-        )  # fmt: skip
+        )
 
     def fill(self, box: Box, ink: str = "ink", **more: str | float | None) -> Element:
         """A full rectangle."""
-        return element("rect", x=box.left, y=box.top, width=box.width, height=box.height, fill=self.colour(ink), **more)
+        return element(
+            "rect", x=box.left, y=box.top, width=box.width, height=box.height, fill=self.colour(ink), **more
+        )
 
-    def path(self, points: tuple[Point, ...], weight: Weight = "rule", ink: str = "ink", **more: str | float | None) -> Element:
+    def path(
+        self, points: tuple[Point, ...], weight: Weight = "rule", ink: str = "ink", **more: str | float | None
+    ) -> Element:
         """A line through points, closed where `closed="yes"` is given."""
         closed = bool(more.pop("closed", None))
         return element(
             "path",
             d=course(points, closed=closed),
-            **{"fill": "none", "stroke": self.colour(ink), "stroke_width": getattr(self.look, weight), "stroke_linejoin": "miter", **more},
+            **{
+                "fill": "none",
+                "stroke": self.colour(ink),
+                "stroke_width": getattr(self.look, weight),
+                "stroke_linejoin": "miter",
+                **more,
+            },
         )
 
     def row(self, row: Row, place: Point, hand: Hand, anchor: Anchor = "start") -> tuple[Element, ...]:
@@ -107,16 +129,27 @@ class Pen:
     def _figure(self, words: Element, figure: str, start: Point, length: float) -> Element:
         drop = start[1] + 0.95
         dots = element(
-            "line", x1=start[0], y1=drop, x2=start[0] + length, y2=drop, stroke=dict(words.attributes)["fill"],
-            stroke_width=max(self.look.door, 0.28), stroke_dasharray=DOTS, stroke_linecap="round",
-        )  # fmt: skip
+            "line",
+            x1=start[0],
+            y1=drop,
+            x2=start[0] + length,
+            y2=drop,
+            stroke=dict(words.attributes)["fill"],
+            stroke_width=max(self.look.door, 0.28),
+            stroke_dasharray=DOTS,
+            stroke_linecap="round",
+        )
         return element("g", words, dots, data_figure=figure)
 
-    def words(self, text: str | Text, place: Point, hand: Hand, room: float, anchor: Anchor = "start") -> tuple[Element, ...]:
+    def words(
+        self, text: str | Text | Phrase, place: Point, hand: Hand, room: float, anchor: Anchor = "start"
+    ) -> tuple[Element, ...]:
         """One row, cut with an ellipsis to the room it has."""
         return self.row(cut(text, hand, room), place, hand, anchor)
 
-    def paragraph(self, phrase: Phrase, place: Point, hand: Hand, room: float, most: int = 1000) -> tuple[tuple[Element, ...], float]:
+    def paragraph(
+        self, phrase: Phrase, place: Point, hand: Hand, room: float, most: int = 1000
+    ) -> tuple[tuple[Element, ...], float]:
         """Rows of words from the first base line down, and the base line of the row after the last."""
         base = place[1]
         drawn: list[Element] = []

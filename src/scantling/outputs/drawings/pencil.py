@@ -2,7 +2,7 @@
 
 import math
 
-from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, SLANT, Hand, wrap
+from scantling.outputs.drawings.lettering import BOOK, ELLIPSIS, LABEL, SIGN, SLANT, Hand, wrap
 from scantling.outputs.drawings.model import PencilNote, plain
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen, Point
@@ -10,6 +10,7 @@ from scantling.outputs.drawings.svg import Element, element, number
 
 SIDE = 6.4
 HEIGHT = SIDE * math.sqrt(3) / 2
+PITCH = SIDE + 1.4
 NUMBER = Hand(SIGN, 2.9, "pencil")
 WORD = Hand(SIGN, 3.9, "pencil")
 SENTENCE = Hand(BOOK, 3.9, "pencil")
@@ -51,11 +52,18 @@ def cloud(pen: Pen, box: Box, swell: float = DEPTH) -> Element:
     return element("path", d=" ".join(course) + " Z", data_part="cloud", **stroke)
 
 
-def triangles(pen: Pen, notes: tuple[PencilNote, ...], numbers: tuple[int, ...], right: Point, room: float) -> tuple[Element, ...]:
-    """Triangles in a row that ends at `right`; as many as the room holds."""
-    wanted = [note for note in notes if note.number in numbers][: max(1, int(room / (SIDE + 1.4)))]
-    first = right[0] - SIDE / 2 - (len(wanted) - 1) * (SIDE + 1.4)
-    return tuple(triangle(pen, note, (first + place * (SIDE + 1.4), right[1])) for place, note in enumerate(wanted))
+def triangles(
+    pen: Pen, notes: tuple[PencilNote, ...], numbers: tuple[int, ...], right: Point, room: float
+) -> tuple[Element, ...]:
+    """Triangles in a row that ends at `right`; as many as the room holds, and dots for the others."""
+    wanted = [note for note in notes if note.number in numbers]
+    holds = max(1, int(room / PITCH))
+    kept = wanted if len(wanted) <= holds else wanted[: max(1, holds - 1)]
+    first = right[0] - SIDE / 2 - (len(kept) - 1) * PITCH
+    drawn = [triangle(pen, note, (first + place * PITCH, right[1])) for place, note in enumerate(kept)]
+    if len(kept) < len(wanted):
+        drawn += pen.words(ELLIPSIS, (first - SIDE / 2 - 1.0, right[1] + HEIGHT / 3), SENTENCE, SIDE, "end")
+    return tuple(drawn)
 
 
 def _rows(note: PencilNote, room: float, step: tuple[int, int]) -> float:

@@ -9,7 +9,7 @@ from scantling.outputs.drawings.model import Count, Phrase, Room, RoomsSheet, St
 from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
 from scantling.outputs.drawings.pen import STANDBY, Pen, Point
 from scantling.outputs.drawings.sheet import Margin, page
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, element
 
 STREET = 57.0
 """Width of the strip outside the building, in millimetres."""
@@ -20,7 +20,7 @@ WIDEST = 82.0
 DEPTHS = (68.0, 98.0)
 SCALES = (1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.6)
 CLOUD = 2.4
-"""From a wall to the cloud inside a room.""" 
+"""From a wall to the cloud inside a room."""
 PLAN_TITLE = Hand(SIGN, 7.0)
 UNDER_TITLE = Hand(BOOK, 4.0, "quiet")
 OUTSIDE = Hand(SIGN, 6.6)
@@ -58,7 +58,9 @@ def owners_sheet(model: RoomsSheet, look: Look) -> str:
         _plan_title(pen, model, plan),
     )
     names = ", ".join(placed.room.name for placed in plan.rooms)
-    told = f"Floor plan of the network: the rooms {names} open on the corridor {model.corridor}. Doors: not yet planned."
+    told = (
+        f"Floor plan of the network: the rooms {names} open on the corridor {model.corridor}. Doors: not yet planned."
+    )
     return page(model.block, look, parts, Margin(model.notes, model.pencil), told)
 
 
@@ -73,7 +75,9 @@ def arrange(model: RoomsSheet) -> tuple[Floorplan, Hands]:
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
     most = min(DEPTHS[1], (site.height - CORRIDOR) / 2)
-    names = next((scale for scale in SCALES if all(_name_fits(room, unit, scale) for room in model.rooms)), SCALES[-1])
+    names = next(
+        (scale for scale in SCALES if all(_name_fits(room, unit, scale) for room in model.rooms)), SCALES[-1]
+    )
     letters, depth = hands(names, SCALES[-1]), most
     for scale in (scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1])):
         needed = max((_depth(room, unit, hands(names, scale)) for room in model.rooms), default=0.0)
@@ -102,11 +106,7 @@ def _room(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands) -> Elemen
         parts.insert(0, pencil.cloud(pen, box.inset(CLOUD)))
         corner = (box.right - 5.6, box.bottom - 6.4)
         parts += pencil.triangles(pen, model.pencil, room.findings, corner, box.width - 10)
-    return element("g", *parts, data_part="room", data_room=room.slug, data_box=_written(box))
-
-
-def _written(box: Box) -> str:
-    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
+    return element("g", *parts, data_part="room", data_room=room.slug, data_box=box.written)
 
 
 def _contents(pen: Pen, room: Room, box: Box, letters: Hands) -> tuple[tuple[Element, ...], float]:
@@ -122,7 +122,11 @@ def _contents(pen: Pen, room: Room, box: Box, letters: Hands) -> tuple[tuple[Ele
     base += letters.label.leading + 0.6
     numbers = max((width(count.number, letters.number) for count in room.counts), default=0.0)
     numbers = min(numbers, inner.width * 0.5)
-    for count in room.counts:
+    for place, count in enumerate(room.counts):
+        if base + letters.label.leading > floor and place + 1 < len(room.counts):
+            parts += pen.words("…", (inner.left, min(base, floor)), letters.number, inner.width)
+            base = floor + letters.label.leading
+            break
         row, base = _count(pen, count, Box(inner.left, base, inner.right, floor), numbers, letters)
         parts += row
     base += 1.0 if room.lines and room.counts else 0.0
@@ -138,8 +142,7 @@ def _count(pen: Pen, count: Count, box: Box, numbers: float, letters: Hands) -> 
     """One count: number to the right of its column, label behind it in up to three rows. `box.top` is the base line."""
     gap = letters.label.size * 0.45
     if box.top > box.bottom:
-        more = () if box.top > box.bottom + letters.label.leading else pen.words("…", (box.left, box.top), letters.number, box.width)
-        return more, box.top + letters.label.leading
+        return (), box.top
     rows = min(3, int((box.bottom - box.top) / letters.label.leading) + 1)
     drawn = pen.words(Text(count.number, count.figure), (box.left + numbers, box.top), letters.number, numbers, "end")
     place = (box.left + numbers + gap, box.top)
@@ -156,7 +159,7 @@ def _corridor(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     taken = width(note, CORRIDOR_NOTE)
     name = pen.words(model.corridor, (way.left + INSET + 3, middle), CORRIDOR_NAME, max(room - taken - 6, room / 3))
     closing = pen.words(note, (way.right - INSET - 3, middle), CORRIDOR_NOTE, room, "end")
-    return element("g", *name, *closing, data_part="corridor", data_box=_written(way))
+    return element("g", *name, *closing, data_part="corridor", data_box=way.written)
 
 
 def _outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
@@ -169,11 +172,9 @@ def _outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     head = min(level - height for level, height in zip(levels, heights, strict=True)) - 7 if heights else way.top
     head = max(strip.top + 14, head)
     parts: list[Element] = list(pen.words("Outside", (strip.left, head), OUTSIDE, strip.width))
-    straight = all(way.top + 3 <= level <= way.bottom - 3 for level in levels)
-    for index, (line, level) in enumerate(zip(model.street, levels, strict=True)):
-        landing = level if straight else way.top + way.height * (index + 1) / (len(levels) + 1)
-        box = Box(strip.left, level - heights[index], strip.right, level)
-        parts.append(_street_line(pen, line, box, (way.left - 1.1, landing)))
+    for line, height, course in zip(model.street, heights, _courses(levels, strip.left, way), strict=True):
+        level = course[0][1]
+        parts.append(_street_line(pen, line, Box(strip.left, level - height, strip.right, level), course))
     if model.outside_findings:
         parts += pencil.triangles(pen, model.pencil, model.outside_findings, (strip.right, head - 1), strip.width / 2)
     return element("g", *parts, data_part="street")
@@ -186,6 +187,21 @@ def _levels(heights: list[float], way: Box) -> list[float]:
     return [middle + offset - offsets[-1] / 2 for offset in offsets]
 
 
+def _courses(levels: list[float], left: float, way: Box) -> list[tuple[Point, ...]]:
+    """The way of each line to the wall: straight where all meet the corridor, else bent so that none crosses another."""
+    wall = way.left - 1.1
+    if all(way.top + 3 <= level <= way.bottom - 3 for level in levels):
+        return [((left, level), (wall, level)) for level in levels]
+    landings = [way.top + way.height * (place + 1) / (len(levels) + 1) for place in range(len(levels))]
+    falling = sum(level < landing for level, landing in zip(levels, landings, strict=True))
+    courses: list[tuple[Point, ...]] = []
+    for place, (level, landing) in enumerate(zip(levels, landings, strict=True)):
+        rank = place if place < falling else len(levels) - 1 - place
+        bend = wall - 2.0 - 1.2 * rank
+        courses.append(((left, level), (bend, level), (bend, landing), (wall, landing)))
+    return courses
+
+
 def _line_rows(line: StreetLine) -> tuple[Phrase, ...]:
     return (plain("standing by"), *line.lines) if line.standby else line.lines
 
@@ -195,17 +211,13 @@ def _line_height(line: StreetLine, room: float) -> float:
     return STREET_NAME.capital + rows * STREET_TEXT.leading + 8.0
 
 
-def _street_line(pen: Pen, line: StreetLine, box: Box, landing: Point) -> Element:
+def _street_line(pen: Pen, line: StreetLine, box: Box, course: tuple[Point, ...]) -> Element:
     base = box.top + 4.5 + STREET_NAME.capital
     parts: list[Element] = list(pen.words(line.name, (box.left, base), STREET_NAME, box.width))
     base += STREET_TEXT.leading + 0.4
     for phrase in _line_rows(line):
         words, base = pen.paragraph(phrase, (box.left, base), STREET_TEXT, box.width, 3)
         parts += words
-    bend = box.right + 3.5
-    course: tuple[Point, ...] = ((box.left, box.bottom), landing)
-    if landing[1] != box.bottom:
-        course = ((box.left, box.bottom), (bend, box.bottom), (bend, landing[1]), landing)
     parts.append(pen.path(course, "door", stroke_dasharray=STANDBY if line.standby else None, data_part="line"))
     return element("g", *parts, data_part="street-line")
 

@@ -47,7 +47,14 @@ def hatch(pen: Pen, box: Box, pitch: float = 1.3) -> Element | None:
         start = (box.left + min(along, box.width), box.top + max(0.0, along - box.width))
         end = (box.left + max(0.0, along - box.height), box.top + min(along, box.height))
         lines.append(f"M{number(start[0])} {number(start[1])} L{number(end[0])} {number(end[1])}")
-    return element("path", d=" ".join(lines), fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.rule, data_part="hatch")
+    return element(
+        "path",
+        d=" ".join(lines),
+        fill="none",
+        stroke=pen.colour("ink"),
+        stroke_width=pen.look.rule,
+        data_part="hatch",
+    )
 
 
 def bar(pen: Pen, box: Box, per: float, amounts: tuple[float, float, float]) -> tuple[Element, ...]:

@@ -10,7 +10,7 @@ from scantling.outputs.drawings.model import Holder, Room, RoomsSheet, RoomTechn
 from scantling.outputs.drawings.paper import Box, Look, field_box
 from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, element
 
 NONE = Text("–")
 HEAD = Hand(LABEL, 3.1, "quiet")
@@ -51,10 +51,6 @@ def technicians_sheet(model: RoomsSheet, look: Look) -> str:
     return page(model.technical_block, look, parts, Margin(model.technical_notes, model.pencil), told)
 
 
-def _written(box: Box) -> str:
-    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
-
-
 def _key_plan(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     """The plan of sheet N-1 at a smaller size, with zone numbers alone."""
     parts: list[Element] = list(pen.words("KEY PLAN", (box.left, box.top + 2.6), HEADING, box.width))
@@ -63,13 +59,19 @@ def _key_plan(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     plan = floorplan.lay(model.rooms, corner, unit, KEY_DEPTH, KEY_CORRIDOR)
     parts.append(floorplan.walls(pen, plan))
     parts += [_key(pen, placed) for placed in plan.rooms]
-    return element("g", *parts, data_part="key-plan", data_box=_written(box))
+    return element("g", *parts, data_part="key-plan", data_box=box.written)
 
 
 def _key(pen: Pen, placed: Placed) -> Element:
     box = placed.box
-    words = pen.words(str(placed.room.number), ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + 2.2), Hand(SIGN, 6.0), box.width - 4, "middle")
-    return element("g", *words, data_part="room", data_room=placed.room.slug, data_box=_written(box))
+    words = pen.words(
+        str(placed.room.number),
+        ((box.left + box.right) / 2, (box.top + box.bottom) / 2 + 2.2),
+        Hand(SIGN, 6.0),
+        box.width - 4,
+        "middle",
+    )
+    return element("g", *words, data_part="room", data_room=placed.room.slug, data_box=box.written)
 
 
 def _schedule(pen: Pen, model: RoomsSheet, box: Box) -> Element:
@@ -87,7 +89,7 @@ def _schedule(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     for room in rooms:
         parts.append(_room_row(pen, room, Box(box.left, level, box.right, level + height), (lefts, widths)))
         level += height
-    return element("g", *parts, data_part="schedule", data_box=_written(box))
+    return element("g", *parts, data_part="schedule", data_box=box.written)
 
 
 def _columns(box: Box) -> tuple[list[float], list[float]]:
@@ -109,7 +111,7 @@ def _room_row(pen: Pen, room: Room, box: Box, columns: tuple[list[float], list[f
         for field, left, wide in zip(FIELDS, lefts[2:], widths[2:], strict=True):
             hand = Hand(BOOK, 4.1 * size) if field.heading == "lease" else Hand(EVEN, 3.2 * size)
             parts += _value(pen, field.text(room.technical), Box(left, middle, left + wide - 3, box.bottom), hand)
-    return element("g", *parts, data_part="row", data_room=room.slug, data_box=_written(box))
+    return element("g", *parts, data_part="row", data_room=room.slug, data_box=box.written)
 
 
 def _value(pen: Pen, text: Text, box: Box, hand: Hand) -> tuple[Element, ...]:
@@ -141,8 +143,10 @@ def _addresses(pen: Pen, model: RoomsSheet, box: Box) -> Element:
         parts += _holder(pen, holder, Box(left, top + place % rows * step, left + wide, 0))
     if len(shown) < len(held):
         left, base = box.left + (columns - 1) * (wide + 8), top + (rows - 1) * step
-        parts += pen.words(f"{len(held) - len(shown)} more in the address file", (left, base), Hand(BOOK, 3.8, "quiet"), wide)
-    return element("g", *parts, data_part="addresses", data_box=_written(box))
+        parts += pen.words(
+            f"{len(held) - len(shown)} more in the address file", (left, base), Hand(BOOK, 3.8, "quiet"), wide
+        )
+    return element("g", *parts, data_part="addresses", data_box=box.written)
 
 
 def _holder(pen: Pen, holder: Holder, box: Box) -> tuple[Element, ...]:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from scantling.outputs.drawings import joists, outbuildings, pencil, storeys
 from scantling.outputs.drawings.floorplan import WALL, outer_face
-from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand, wrap
+from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand
 from scantling.outputs.drawings.model import SectionSheet, plain
 from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
 from scantling.outputs.drawings.pen import Pen, course
@@ -44,7 +44,9 @@ def section_sheet(model: SectionSheet, look: Look) -> str:
     parts = (
         _host(pen, model, at),
         _structure(pen, model, at),
-        storeys.beam(pen, model, Box(at.building.left, at.building.top, at.building.right, at.building.top + storeys.ATTIC)),
+        storeys.beam(
+            pen, model, Box(at.building.left, at.building.top, at.building.right, at.building.top + storeys.ATTIC)
+        ),
         storeys.heads(pen, model, Box(at.building.left, at.floors - storeys.HEADS, at.building.right, at.floors)),
         *_floors(pen, model, at),
         *_arrays(pen, model, at),
@@ -76,8 +78,8 @@ def levels(model: SectionSheet) -> Levels:
 def _host(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     box = at.building
     words = list(pen.words(model.host.name, (box.left, box.top - 10.5), HOST_NAME, box.width - 24))
-    rows = wrap(model.host.line, HOST_LINE, box.width, 1)
-    words += [each for row in rows for each in pen.row(row, (box.left, box.top - 4.6), HOST_LINE)]
+    room = box.width - (26 if model.host.findings else 0)
+    words += pen.words(model.host.line, (box.left, box.top - 4.6), HOST_LINE, room)
     words += pencil.triangles(pen, model.pencil, model.host.findings, (box.right, box.top - 9.5), 22)
     return element("g", *words, data_part="host")
 
@@ -94,7 +96,9 @@ def _structure(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     parts.append(pen.line((box.left, at.floors - storeys.HEADS), (box.right, at.floors - storeys.HEADS), "rule"))
     for place in range(max(1, len(model.floors))):
         level = at.floors + place * at.storey
-        parts.append(pen.line((box.left, level), (box.right, level), "partition" if place == 0 else "door", data_part="wall"))
+        parts.append(
+            pen.line((box.left, level), (box.right, level), "partition" if place == 0 else "door", data_part="wall")
+        )
     for place in range(1, len(model.arrays)):
         level = at.ground + place * joists.ROW
         parts.append(pen.line((box.left, level), (box.right, level), "rule", data_part="wall"))
@@ -110,7 +114,10 @@ def _earth(pen: Pen, left: float, right: float, level: float) -> list[Element]:
     parts = [pen.line((left, level), (right, level), "outer", data_part="ground")]
     place = left + 3.0
     while place + 5.0 < right:
-        parts += [pen.line((place + 1.3 * each, level), (place + 1.3 * each - 2.4, level + 2.4), "rule") for each in range(3)]
+        parts += [
+            pen.line((place + 1.3 * each, level), (place + 1.3 * each - 2.4, level + 2.4), "rule")
+            for each in range(3)
+        ]
         place += 9.0
     return parts
 
@@ -121,11 +128,13 @@ def _floors(pen: Pen, model: SectionSheet, at: Levels) -> tuple[Element, ...]:
         return (storeys.empty(pen, Box(box.left, at.floors, box.right, at.ground)),)
     return tuple(
         storeys.floor_row(
-            pen, model, floor,
+            pen,
+            model,
+            floor,
             Box(box.left, at.floors + place * at.storey, box.right, at.floors + (place + 1) * at.storey),
         )
         for place, floor in enumerate(model.floors)
-    )  # fmt: skip
+    )
 
 
 def _arrays(pen: Pen, model: SectionSheet, at: Levels) -> tuple[Element, ...]:
@@ -154,7 +163,9 @@ def _marks(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     rows = [(floor.findings, at.floors + (place + 0.5) * at.storey) for place, floor in enumerate(model.floors)]
     rows += [(array.findings, at.ground + (place + 0.5) * joists.ROW) for place, array in enumerate(model.arrays)]
     right = at.building.left - WALL - 1.6
-    drawn = [each for found, level in rows for each in pencil.triangles(pen, model.pencil, found, (right, level + 0.9), 16)]
+    drawn = [
+        each for found, level in rows for each in pencil.triangles(pen, model.pencil, found, (right, level + 0.9), 16)
+    ]
     if model.foundation:
         foot = (right - joists.SPREAD, at.footing + joists.FOOTING / 2 + 1.5)
         drawn += pencil.triangles(pen, model.pencil, model.foundation.findings, foot, 9)

@@ -134,11 +134,7 @@ def margin_column(pen: Pen, block: TitleBlock, margin: Margin) -> Element:
     if margin.pencil:
         parts += pen.words("RED PENCIL", (rest.left, base), HEADING.inked("pencil"), rest.width)
         parts += pencil.listed(pen, margin.pencil, Box(rest.left, base + 3.0, rest.right, rest.bottom))
-    return element("g", *parts, data_part="margin", data_box=_written(rest))
-
-
-def _written(box: Box) -> str:
-    return " ".join(svg.number(side) for side in (box.left, box.top, box.right, box.bottom))
+    return element("g", *parts, data_part="margin", data_box=rest.written)
 
 
 def title_block(pen: Pen, block: TitleBlock) -> Element:
@@ -175,4 +171,4 @@ def _cell(pen: Pen, box: Box, name: str, text: str) -> Element:
         words += pen.row(row, (box.left + 3, base), hand)
         base += hand.leading * 0.86
     label = pen.words(name, (box.left + 3, box.top + 3.1), FIELD_NAME, room)
-    return element("g", pen.box(box, "rule", "hairline"), *label, *words, data_part="cell", data_box=_written(box))
+    return element("g", pen.box(box, "rule", "hairline"), *label, *words, data_part="cell", data_box=box.written)

@@ -4,11 +4,11 @@ import math
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import pencil, ruling
-from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, wrap
-from scantling.outputs.drawings.model import Floor, SectionSheet, Text, plain
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut
+from scantling.outputs.drawings.model import Floor, SectionSheet, Text
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, element
 
 ATTIC, HEADS = 25.0, 13.0
 HEAD = Hand(LABEL, 3.1, "quiet")
@@ -52,23 +52,23 @@ def beam(pen: Pen, model: SectionSheet, box: Box) -> Element:
     parts += ruling.bar(pen, inner, per, (first, second, model.memory_total.value))
     parts.append(pen.line((fitted, inner.top - 2.2), (fitted, inner.bottom + 2.2), "outer"))
     total = (Text(model.memory_total.text, model.memory_total.figure), Text(" fitted"))
-    for row in wrap(total, TOTAL, inner.width * 0.4, 1):
-        wide = sum(piece.width for piece in row)
-        parts += pen.row(row, (max(inner.right - inner.width * 0.4 + wide, min(fitted, inner.right)), box.top + 6.2), TOTAL, "end")
+    row = cut(total, TOTAL, inner.width * 0.4)
+    end = max(inner.right - inner.width * 0.4 + sum(piece.width for piece in row), min(fitted, inner.right))
+    parts += pen.row(row, (end, box.top + 6.2), TOTAL, "end")
     parts += _beam_marks(pen, model, inner, per)
-    return element("g", *parts, data_part="beam", data_box=_written(box))
+    return element("g", *parts, data_part="beam", data_box=box.written)
 
 
 def _beam_marks(pen: Pen, model: SectionSheet, inner: Box, per: float) -> list[Element]:
     """Labels under the beam, each as near under its end as the others let it."""
     room = inner.width / max(1, len(model.memory_marks)) - GAP
     marked = sorted(model.memory_marks, key=lambda mark: mark[1].value)
-    rows = [wrap((Text(f"{label} "), Text(each.text, each.figure)), MARK, room, 1) for label, each in marked]
-    wide = [sum(piece.width for row in lines for piece in row) for lines in rows]
+    rows = [cut((Text(f"{label} "), Text(each.text, each.figure)), MARK, room) for label, each in marked]
+    wide = [sum(piece.width for piece in row) for row in rows]
     ends = [inner.left + max(0.0, each.value) * per for _, each in marked]
     parts: list[Element] = [pen.line((x, inner.bottom), (x, inner.bottom + 1.6), "door") for x in ends]
-    for lines, left in zip(rows, _side_by_side(ends, wide, inner), strict=True):
-        parts += [each for row in lines for each in pen.row(row, (left, inner.bottom + 5.2), MARK)]
+    for row, left in zip(rows, _side_by_side(ends, wide, inner), strict=True):
+        parts += pen.row(row, (left, inner.bottom + 5.2), MARK)
     return parts
 
 
@@ -86,10 +86,6 @@ def _side_by_side(middles: list[float], wide: list[float], inner: Box) -> list[f
     return lefts
 
 
-def _written(box: Box) -> str:
-    return " ".join(number(side) for side in (box.left, box.top, box.right, box.bottom))
-
-
 def heads(pen: Pen, model: SectionSheet, box: Box) -> Element:
     """Headings of the divisions and the common rule of memory."""
     at = bays(box.left, box.right)
@@ -102,7 +98,7 @@ def heads(pen: Pen, model: SectionSheet, box: Box) -> Element:
     most = memory_most(model)
     rule = Box(at.memory[0], box.top + 6.4, at.memory[1], box.bottom)
     parts += ruling.scale(pen, rule, most, ruling.step(most, 5, doubling=True))
-    return element("g", *parts, data_part="heads", data_box=_written(box))
+    return element("g", *parts, data_part="heads", data_box=box.written)
 
 
 def memory_most(model: SectionSheet) -> float:
@@ -131,7 +127,7 @@ def floor_row(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> Element:
     for place, amount in enumerate(amounts):
         right = at.numbers[0] + (place + 1) * NUMBERS
         parts += pen.words(Text(amount.text, amount.figure), (right, middle + 1.3 * size), hand, NUMBERS - 1.5, "end")
-    return element("g", *parts, data_part="floor", data_floor=floor.slug, data_box=_written(box))
+    return element("g", *parts, data_part="floor", data_floor=floor.slug, data_box=box.written)
 
 
 def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
@@ -141,7 +137,7 @@ def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
     if not floor.roles:
         return list(pen.words(floor.name, (box.left, middle + 1.5 * size), name, room))
     upper = pen.words(floor.name, (box.left, middle - 0.9 * size), name, room)
-    return [*upper, *pen.row(cut(floor.roles, roles, room), (box.left, middle + 3.3 * size), roles)]
+    return [*upper, *pen.words(floor.roles, (box.left, middle + 3.3 * size), roles, room)]
 
 
 def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Element]:
@@ -152,7 +148,9 @@ def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Elemen
     size = min(1.0, box.height / 12.5)
     middle = (box.top + box.bottom) / 2
     label = Text(floor.cores.text, floor.cores.figure)
-    parts = list(pen.words(label, (box.left + digits - 2, middle + 1.3 * size), Hand(STRONG, 4.0 * size), digits, "end"))
+    parts = list(
+        pen.words(label, (box.left + digits - 2, middle + 1.3 * size), Hand(STRONG, 4.0 * size), digits, "end")
+    )
     for place in range(round(floor.cores.value)):
         x = box.left + digits + (place + 0.5) * pitch
         parts.append(pen.line((x, box.top), (x, box.bottom), "outer", data_part="post"))
@@ -161,5 +159,5 @@ def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Elemen
 
 def empty(pen: Pen, box: Box) -> Element:
     """A server without machines says so."""
-    rows = wrap(plain("no machines planned"), MARK, box.width, 1)
-    return element("g", *(each for row in rows for each in pen.row(row, (box.left + 4, box.top + 7), MARK)), data_part="floor")
+    words = pen.words("no machines planned", (box.left + 5, box.top + 7), MARK, box.width - 10)
+    return element("g", *words, data_part="floor")
