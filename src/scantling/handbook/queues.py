@@ -6,13 +6,11 @@ Offered load is in erlangs: arrivals in a time times how long each one stays, so
 from math import ceil, exp, inf, lgamma, log
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Count, Hourly, Hours, Milliseconds, Quantity, Ratio
+from scantling.figures.units import Count, Quantity, Ratio
 
 ERLANG_B = Source("Erlang's loss formula (ITU-T E.520 family), holds for any holding time")
 ERLANG_C = Source("Erlang's waiting formula, M/M/c queue")
 INFINITE = Source("M/G/infinity, the number present is Poisson (Eick, Massey and Whitt 1993)")
-LITTLE = Source("Little's law, L = lambda W")
-MILLISECONDS_AN_HOUR = 3_600_000
 NEGLIGIBLE = 1e-17  # below the last digit of a float: the rest of a falling sum
 
 
@@ -59,18 +57,6 @@ def wait_share(servers: Count, offered: Ratio) -> Ratio:
 def mean_wait(servers: Count, offered: Ratio, service: Quantity) -> Quantity:
     """Mean wait before service, in the unit of the service time."""
     return wait_share(servers, offered) * service if service > 0 else 0.0
-
-
-@rule(ERLANG_C, rises="offered", falls="servers")
-def busy_share(servers: Count, offered: Ratio) -> Ratio:
-    """Share of the time that each server works."""
-    return offered / servers if servers > 0 else 1
-
-
-@rule(LITTLE, rises="rate time")
-def load_of(rate: Hourly, time: Hours) -> Ratio:
-    """How many are present on average: arrivals an hour times the hours each one stays."""
-    return rate * time
 
 
 @method(INFINITE, says="the Poisson chances from N on, added up", rises="mean", falls="least")
@@ -141,24 +127,6 @@ def smallest_servers(offered: Ratio, wait: Ratio) -> Count:
     while wait_share(servers, offered) > wait and offered > 0:
         servers += 1
     return servers
-
-
-@rule(LITTLE, rises="requests service_time")
-def work_of(requests: Hourly, service_time: Milliseconds) -> Ratio:
-    """Cores kept busy on average by so many requests an hour, each taking so long."""
-    return requests * service_time / MILLISECONDS_AN_HOUR
-
-
-@method(
-    ERLANG_C, says="cores added one by one until a request waits little enough before it is served",
-    rises="requests service_time", falls="wait",
-)  # fmt: skip
-def cores_for_wait(requests: Hourly, service_time: Milliseconds, wait: Ratio) -> Count:
-    """Cores so that the mean wait is at most this share of the service time; none for no requests.
-
-    Requests an hour, milliseconds each. Raises ValueError for a share that is not above nought.
-    """
-    return smallest_servers(work_of(requests, service_time), wait)
 
 
 @rule(ERLANG_B, rises="offered refused")
