@@ -88,7 +88,7 @@ def fresh_marker(root: Path) -> dict[str, str]:
         read = json.loads((root / ".venv" / MARKER).read_text("utf-8"))
     except (OSError, ValueError):
         return {}
-    return read if isinstance(read, dict) else {}
+    return {key: str(value) for key, value in read.items()} if isinstance(read, dict) else {}
 
 
 def write_marker(root: Path, tier: Tier) -> None:

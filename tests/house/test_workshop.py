@@ -1,0 +1,242 @@
+"""What ./dev promises: no half-made environment looks whole, no service starts, every check runs and is told."""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from workshop import checking, environment, packages, testing
+
+ROOT = Path(__file__).resolve().parents[2]
+DONE = subprocess.CompletedProcess[str]
+
+
+@pytest.fixture
+def repository(tmp_path: Path) -> Path:
+    """A folder with two lock files and nothing else."""
+    for lock in environment.LOCKS.values():
+        (tmp_path / lock).write_text(f"# {lock}\n", "utf-8")
+    return tmp_path
+
+
+@pytest.fixture
+def filled(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The tiers for which packages were fetched; no package is."""
+    tiers: list[str] = []
+
+    def fill(root: Path, tier: environment.Tier) -> None:
+        tiers.append(tier)
+        (root / ".venv/bin").mkdir(parents=True)
+        (root / ".venv/lib/python3/site-packages").mkdir(parents=True)
+        (root / ".venv/bin/python").symlink_to(sys.executable)
+
+    monkeypatch.setattr(environment, "fill", fill)
+    return tiers
+
+
+def test_an_environment_is_made_once_a_lock(repository: Path, filled: list[str]) -> None:
+    """Again only when the lock changes."""
+    environment.make(repository, "runtime")
+    environment.make(repository, "runtime")
+    assert filled == ["runtime"]
+    (repository / "requirements.lock").write_text("# changed\n", "utf-8")
+    environment.make(repository, "runtime")
+    assert filled == ["runtime", "runtime"]
+
+
+def test_a_developers_environment_serves_runs_too(repository: Path, filled: list[str]) -> None:
+    """But not the other way; and it stays a developer's when its lock changes."""
+    environment.make(repository, "runtime")
+    environment.make(repository, "developer")
+    environment.make(repository, "runtime")
+    assert filled == ["runtime", "developer"]
+    (repository / "requirements-dev.lock").write_text("# changed\n", "utf-8")
+    environment.make(repository, "runtime")
+    assert filled == ["runtime", "developer", "developer"]
+
+
+def test_a_half_made_environment_is_made_again(
+    repository: Path, filled: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever stops the making, the next command starts over."""
+
+    def stop(root: Path) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as broken:
+        broken.setattr(environment, "settle", stop)
+        with pytest.raises(KeyboardInterrupt):
+            environment.make(repository, "runtime")
+    assert (repository / ".venv").exists()
+    assert not environment.fresh(repository, "runtime")
+    environment.make(repository, "runtime")
+    assert environment.fresh(repository, "runtime")
+    assert len(filled) == 2
+
+
+@pytest.mark.parametrize("text", ["", "[]", '{"tier": "runtime"}', '{"tier": ["runtime"]}', "\x00"])
+def test_a_spoilt_marker_is_no_environment(repository: Path, filled: list[str], text: str) -> None:
+    """It is made again, without a traceback."""
+    environment.make(repository, "runtime")
+    (repository / ".venv" / environment.MARKER).write_text(text, "utf-8")
+    environment.make(repository, "runtime")
+    assert filled == ["runtime", "runtime"]
+
+
+def test_a_moved_folder_or_a_lost_python_is_no_environment(repository: Path, filled: list[str]) -> None:
+    """Scripts in an environment name its folder, and the Python may be gone."""
+    environment.make(repository, "runtime")
+    moved = repository.with_name(repository.name + "-moved")
+    shutil.copytree(repository, moved, symlinks=True)
+    assert not environment.fresh(moved, "runtime")
+    (repository / ".venv/bin/python").unlink()
+    (repository / ".venv/bin/python").symlink_to(repository / "gone")
+    assert not environment.fresh(repository, "runtime")
+    assert filled == ["runtime"]
+
+
+def test_the_path_file_leads_to_the_source(repository: Path, filled: list[str]) -> None:
+    """Its line is relative to the folder that holds it."""
+    environment.make(repository, "runtime")
+    assert filled
+    site = repository / ".venv/lib/python3/site-packages"
+    line = (site / "scantling.pth").read_text("utf-8").strip()
+    assert (site / line).resolve() == (repository / "src").resolve()
+
+
+@pytest.mark.parametrize("home", ["", None])
+def test_no_cache_without_a_home(monkeypatch: pytest.MonkeyPatch, home: str | None) -> None:
+    """An empty HOME is none, or installers would write into the current folder."""
+    if home is None:
+        monkeypatch.delenv("HOME", raising=False)
+    else:
+        monkeypatch.setenv("HOME", home)
+    monkeypatch.setenv("PYTHONPATH", "elsewhere")
+    made = environment.surroundings()
+    assert "HOME" not in made
+    assert "PYTHONPATH" not in made
+    assert made["PIP_NO_CACHE_DIR"] == made["UV_NO_CACHE"] == "1"
+
+
+def test_all_steps_run_and_the_failing_one_is_shown(
+    repository: Path, filled: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One line each, the output of what fails, a code of 1."""
+    steps = (("first", "-c print('quiet')"), ("second", "-c exit('loud')"), ("third", "-c pass"))
+    monkeypatch.setattr(checking, "STEPS", steps)
+    assert checking.check(repository) == 1
+    told = capsys.readouterr().out
+    assert filled == ["developer"]
+    assert [line.split()[:2] for line in told.splitlines() if line.endswith(" s")] == [
+        ["ok", "first"],
+        ["FAIL", "second"],
+        ["ok", "third"],
+    ]
+    assert "loud" in told
+    assert "quiet" not in told
+    assert told.splitlines()[-1] == "failed: second"
+    assert checking.check(repository, ["third"]) == 0
+    assert checking.check(repository, ["fourth"]) == 2
+
+
+@pytest.mark.parametrize("own", [None, "#!/bin/sh\nexit 0\n"])
+def test_no_service_starts_while_packages_are_installed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, own: str | None
+) -> None:
+    """The policy says 101 during both calls and is as before afterwards, even when they fail."""
+    policy = tmp_path / "policy-rc.d"
+    if own is not None:
+        policy.write_text(own, "utf-8")
+        policy.chmod(0o750)
+    seen: list[tuple[str, int]] = []
+
+    def run(command: list[str], **_: object) -> DONE:
+        seen.append((command[1], os.waitstatus_to_exitcode(os.system(str(policy)))))  # noqa: S605 - the planted file
+        return DONE(command, 1 if command[1] == "install" else 0)
+
+    monkeypatch.setattr(subprocess, "run", run)
+    assert not packages.install(["poppler-utils"], policy)
+    assert seen == [("update", 101), ("install", 101)]
+    assert [path.name for path in tmp_path.iterdir()] == ([policy.name] if own is not None else [])
+    if own is not None:
+        assert policy.read_text("utf-8") == own
+        assert policy.stat().st_mode & 0o777 == 0o750
+
+
+def test_a_policy_left_by_a_killed_run_is_not_taken_for_the_machines_own(tmp_path: Path) -> None:
+    """The kept one is put back."""
+    policy = tmp_path / "policy-rc.d"
+    policy.write_text(packages.NO_SERVICE, "utf-8")
+    policy.with_name("policy-rc.d.before-scantling").write_text("own", "utf-8")
+    with packages.no_services(policy):
+        assert policy.read_text("utf-8") == packages.NO_SERVICE
+    assert policy.read_text("utf-8") == "own"
+
+
+def test_an_ordinary_user_gets_the_line_to_paste(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And nothing is installed."""
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    assert not packages.provide(["poppler-utils"])
+    assert "apt-get update && apt-get install -y --no-install-recommends poppler-utils" in capsys.readouterr().err
+    assert packages.provide([])
+
+
+@pytest.mark.parametrize(("words", "scale", "left"), [(["--all"], "full", []), (["-k", "x"], "short", ["-k", "x"])])
+def test_tier_reaches_the_tests(
+    monkeypatch: pytest.MonkeyPatch, words: list[str], scale: str, left: list[str]
+) -> None:
+    """--all is ours; the rest is pytest's."""
+    ran: list[tuple[list[str], dict[str, str]]] = []
+
+    def python(root: Path, tier: str, command: list[str], extra: dict[str, str]) -> int:
+        assert (root, tier) == (ROOT, "developer")
+        ran.append((command, extra))
+        return 0
+
+    monkeypatch.setattr(environment, "python", python)
+    monkeypatch.setattr(packages, "provide", lambda missing: not missing or True)
+    assert testing.test(ROOT, words) == 0
+    command, extra = ran[0]
+    assert extra == {"SCANTLING_SCALE": scale}
+    assert command[:2] == ["-m", "pytest"]
+    assert [word for word in command[2:] if word not in {"-n", "auto"}] == left
+
+
+def test_in_ci_a_missing_program_fails_the_full_tier(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Before any test runs."""
+    monkeypatch.setattr(packages, "provide", lambda missing: False)
+    monkeypatch.setenv("CI", "1")
+    monkeypatch.setattr(environment, "python", lambda *_: pytest.fail("tests ran"))
+    assert testing.test(ROOT, ["--all"]) == 1
+
+
+def test_an_older_python_is_told_so() -> None:
+    """The script's first lines hold no word that only a newer Python knows."""
+    first = (ROOT / "dev").read_text("utf-8").partition("ROOT =")[0]
+    older = first.replace("sys.version_info < (3, 11)", "sys.version_info < (9, 0)")
+    done = subprocess.run([sys.executable, "-c", older], check=False, capture_output=True, text=True)
+    assert done.returncode == 1
+    assert "needs Python 3.11 or newer; this is 3." in done.stderr
+
+
+@pytest.mark.parametrize(("words", "code"), [([], 0), (["help"], 0), (["paint"], 2)])
+def test_help_and_unknown_words(words: list[str], code: int) -> None:
+    """Both name every command; an unknown one is an error."""
+    done = subprocess.run([sys.executable, "dev", *words], cwd=ROOT, check=False, capture_output=True, text=True)
+    assert done.returncode == code
+    told = done.stderr if code else done.stdout
+    assert all(f"./dev {command}" in told for command in ("run", "test", "check", "bench", "lock", "scantling"))
+
+
+def test_a_marker_is_readable(repository: Path, filled: list[str]) -> None:
+    """It says tier, lock, Python and folder."""
+    environment.make(repository, "runtime")
+    assert filled
+    read = json.loads((repository / ".venv" / environment.MARKER).read_text("utf-8"))
+    assert read.keys() == {"tier", "lock", "python", "root"}
