@@ -9,6 +9,8 @@ from scantling.outputs.drawings.svg import Element, element
 
 SHARES = {1: 1.0, 2: 1.25, 3: 1.5}
 """Widths of the three sizes of room, as multiples of the smallest."""
+UNEVEN = 2
+"""How many rooms one side may have more than the other."""
 WALL = 1.6
 """Thickness of the outer wall, as cut by the plan by day, in millimetres; one step thinner by night."""
 
@@ -70,7 +72,7 @@ def sides(rooms: tuple[Room, ...]) -> tuple[tuple[Room, ...], tuple[Room, ...]]:
     order = sorted(rooms, key=lambda room: (room.number, room.slug))
     north = tuple(room for room in order if room.number // 10 % 2)
     south = tuple(room for room in order if not room.number // 10 % 2)
-    if abs(len(north) - len(south)) > 2:
+    if abs(len(north) - len(south)) > UNEVEN:
         return tuple(order[::2]), tuple(order[1::2])
     return north, south
 
@@ -116,7 +118,7 @@ def _run(start: Point, end: Point) -> tuple[int, int]:
 
 
 def walls(pen: Pen, plan: Floorplan) -> Element:
-    """The outer wall as the plan cuts it; partitions between rooms and along the corridor. No doors: none are planned."""
+    """The outer wall as cut; partitions between rooms and along the corridor. No doors: none are planned."""
     way = plan.corridor
     thick = WALL * pen.look.outer / DAY.outer
     both = f"{course(outer_face(plan.outline, thick))} {course(plan.outline)}"

@@ -10,7 +10,7 @@ from scantling.outputs.drawings.model import Phrase, Text, plain
 from scantling.outputs.fonts import FOLDER
 
 FALLBACK = "NotoSans-Regular.ttf"
-ELLIPSIS = "…"
+ELLIPSIS = "\u2026"
 BEFORE, BEHIND = 0.12, 0.22
 """Shares of the size taken off before and behind a full stop in an address, whose cell is as wide as a digit's."""
 
@@ -124,7 +124,7 @@ def advance(letter: str, hand: Hand) -> float:
 
 
 def width(text: str, hand: Hand) -> float:
-    """Width of a text that is already as drawn, in millimetres. Kerning is left out: it mostly draws letters together."""
+    """Width of a text already as drawn, in millimetres. Kerning is left out: it mostly draws letters together."""
     return sum(advance(letter, hand) for letter in text)
 
 
@@ -180,7 +180,7 @@ def _cut(letters: list[tuple[str, str]], hand: Hand, room: float) -> list[tuple[
 
 
 def wrap(phrase: Phrase, hand: Hand, room: float, most: int = 1000) -> tuple[Row, ...]:
-    """Rows of at most the given width in millimetres; what the last of `most` rows cannot hold is cut with an ellipsis."""
+    """Rows of at most the given width in millimetres; what `most` rows can't hold is cut."""
     rest = _letters(phrase, hand.face)
     rows: list[Row] = []
     while rest and len(rows) < most:

@@ -1,7 +1,8 @@
 """What a drawing is told: plain frozen view models, filled from a plan by somebody else.
 
-Everything a reader sees comes in here, numbers included, already written as people read them. A drawing only places,
-measures and cuts. Where a length is drawn to scale the model carries the number (`value`) beside its writing (`text`).
+Everything a reader sees comes in here, numbers included, already written as people read them. A drawing only
+places, measures and cuts. Where a length is drawn to scale the model carries the number (`value`) beside its
+writing (`text`).
 
     N-1, N-2   RoomsSheet     rooms.owners_sheet(model, look), rooms.technicians_sheet(model, look)
     S-1        SectionSheet   section.section_sheet(model, look)
@@ -99,7 +100,7 @@ class RoomTechnical:
     subnet: Text
     gateway: Text
     static: Text = Text("")
-    """First and last address, as "10.44.30.2 - 10.44.30.19"."""
+    """"10.44.30.2 \u2013 10.44.30.19": first and last, an en dash between blanks; set on two rows."""
     reserved: Text = Text("")
     leased: Text = Text("")
     lease: Text = Text("")

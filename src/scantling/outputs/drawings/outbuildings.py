@@ -6,12 +6,13 @@ from scantling.outputs.drawings import pencil
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, wrap
 from scantling.outputs.drawings.model import Outbuilding, PencilNote, Phrase, plain
 from scantling.outputs.drawings.paper import Box
-from scantling.outputs.drawings.pen import Pen, course
+from scantling.outputs.drawings.pen import Pen, Point, course
 from scantling.outputs.drawings.svg import Element, element
 
 SHED = 58.0
 """Width of an outbuilding."""
-EAVES, RISE, LIFT = 3.0, 8.0, 5.0
+EAVES, RISE, LIFT, KERB = 3.0, 8.0, 5.0, 1.8
+"""Overhang and height of a roof, an outbuilding's level over its plot, width of a road; millimetres."""
 TALLEST = 60.0
 NAME = Hand(SIGN, 4.6)
 TEXT = Hand(BOOK, 3.8)
@@ -55,7 +56,7 @@ def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box,
     ground = plot.bottom == site.box.bottom
     shed = Box(plot.right - SHED, plot.top + 4.0 + RISE, plot.right - EAVES, level)
     parts = [
-        _road(pen, wall, level, plot.right, ground),
+        _road(pen, (wall, level), plot.right, ground=ground),
         _shell(pen, shed),
         _inside(pen, copy, shed),
         _road_words(pen, copy, Box(wall + 7, shed.top + 2 if copy.findings else plot.top + 6, shed.left - 4, level)),
@@ -68,12 +69,13 @@ def _plot(pen: Pen, copy: Outbuilding, notes: tuple[PencilNote, ...], plot: Box,
     return element("g", *parts, data_part="outbuilding", data_copy=copy.slug, data_box=plot.written)
 
 
-def _road(pen: Pen, wall: float, level: float, right: float, ground: bool) -> Element:
+def _road(pen: Pen, start: Point, right: float, *, ground: bool) -> Element:
     """The road to the server's wall: on the ground itself, or a terrace of its own up the hill."""
+    level = start[1]
     if ground:
-        return element("g", pen.line((wall, level), (right, level), "outer", data_part="road"))
-    upper = pen.line((wall, level), (right, level), "door", data_part="road")
-    return element("g", upper, pen.line((wall, level + 1.8), (right, level + 1.8), "rule"))
+        return element("g", pen.line(start, (right, level), "outer", data_part="road"))
+    upper = pen.line(start, (right, level), "door", data_part="road")
+    return element("g", upper, pen.line((start[0], level + KERB), (right, level + KERB), "rule"))
 
 
 def _shell(pen: Pen, shed: Box) -> Element:

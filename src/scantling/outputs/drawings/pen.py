@@ -11,6 +11,7 @@ from scantling.outputs.drawings.svg import Element, element, number
 Anchor = Literal["start", "middle", "end"]
 Point = tuple[float, float]
 Weight = Literal["outer", "partition", "door", "rule"]
+REGULAR = 400
 STANDBY = "2.4 1.6"
 DOTS = "0.01 0.75"
 
@@ -119,7 +120,7 @@ class Pen:
             y=start[1],
             font_family=family(hand.face.family),
             font_size=hand.size,
-            font_weight=None if hand.face.weight == 400 else str(hand.face.weight),
+            font_weight=None if hand.face.weight == REGULAR else str(hand.face.weight),
             font_style=None if hand.face.style == "normal" else hand.face.style,
             letter_spacing=hand.spacing or None,
             fill=self.colour(hand.ink),

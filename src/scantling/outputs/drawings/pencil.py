@@ -5,9 +5,10 @@ import math
 from scantling.outputs.drawings.lettering import BOOK, ELLIPSIS, LABEL, SIGN, SLANT, Hand, wrap
 from scantling.outputs.drawings.model import PencilNote, plain
 from scantling.outputs.drawings.paper import Box
-from scantling.outputs.drawings.pen import Pen, Point
+from scantling.outputs.drawings.pen import Pen, Point, Weight
 from scantling.outputs.drawings.svg import Element, element, number
 
+TWO_DIGITS = 10
 SIDE = 6.4
 HEIGHT = SIDE * math.sqrt(3) / 2
 PITCH = SIDE + 1.4
@@ -28,8 +29,8 @@ def triangle(pen: Pen, note: PencilNote, centre: Point) -> Element:
     x, y = centre
     points = ((x - SIDE / 2, y + HEIGHT / 3), (x, y - 2 * HEIGHT / 3), (x + SIDE / 2, y + HEIGHT / 3))
     stop = note.weight == "stop"
-    stroke = "rule" if note.weight == "note" else "door"
-    size = NUMBER.size if note.number < 10 else NUMBER.size * 0.85
+    stroke: Weight = "rule" if note.weight == "note" else "door"
+    size = NUMBER.size if note.number < TWO_DIGITS else NUMBER.size * 0.85
     hand = NUMBER.at(size).inked("paper" if stop else "pencil")
     label = pen.words(str(note.number), (x, y + HEIGHT / 3 - 1.0), hand, SIDE, "middle")
     outline = pen.path(points, stroke, "pencil", closed="yes", fill=pen.colour("pencil" if stop else "paper"))
@@ -48,8 +49,14 @@ def cloud(pen: Pen, box: Box, swell: float = DEPTH) -> Element:
         step = ((end[0] - start[0]) / count, (end[1] - start[1]) / count)
         arc = f"a{number(radius)} {number(radius)} 0 0 1 {number(step[0])} {number(step[1])}"
         course += [arc] * count
-    stroke = {"stroke": pen.colour("pencil"), "stroke_width": pen.look.door, "fill": "none"}
-    return element("path", d=" ".join(course) + " Z", data_part="cloud", **stroke)
+    return element(
+        "path",
+        d=" ".join(course) + " Z",
+        data_part="cloud",
+        stroke=pen.colour("pencil"),
+        stroke_width=pen.look.door,
+        fill="none",
+    )
 
 
 def triangles(
@@ -74,7 +81,7 @@ def _rows(note: PencilNote, room: float, step: tuple[int, int]) -> float:
 
 
 def listed(pen: Pen, notes: tuple[PencilNote, ...], box: Box) -> tuple[Element, ...]:
-    """The findings in order, shortened evenly until they fit; those that still do not are counted and named elsewhere."""
+    """The findings in order, shortened evenly until they fit; those that still do not are counted."""
     room = box.width - INDENT
     fits = [step for step in STEPS if sum(_rows(note, room, step) for note in notes) <= box.height]
     step = fits[0] if fits else STEPS[-1]

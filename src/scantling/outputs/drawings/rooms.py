@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from scantling.outputs.drawings import floorplan, pencil
 from scantling.outputs.drawings.floorplan import Floorplan, Placed
-from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, longest_word, width, wrap
+from scantling.outputs.drawings.lettering import BOOK, ELLIPSIS, LABEL, SIGN, STRONG, Hand, longest_word, width, wrap
 from scantling.outputs.drawings.model import Count, Phrase, Room, RoomsSheet, StreetLine, Text, plain
 from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
 from scantling.outputs.drawings.pen import STANDBY, Pen, Point
@@ -124,7 +124,7 @@ def _contents(pen: Pen, room: Room, box: Box, letters: Hands) -> tuple[tuple[Ele
     numbers = min(numbers, inner.width * 0.5)
     for place, count in enumerate(room.counts):
         if base + letters.label.leading > floor and place + 1 < len(room.counts):
-            parts += pen.words("…", (inner.left, min(base, floor)), letters.number, inner.width)
+            parts += pen.words(ELLIPSIS, (inner.left, min(base, floor)), letters.number, inner.width)
             base = floor + letters.label.leading
             break
         row, base = _count(pen, count, Box(inner.left, base, inner.right, floor), numbers, letters)
@@ -139,7 +139,7 @@ def _contents(pen: Pen, room: Room, box: Box, letters: Hands) -> tuple[tuple[Ele
 
 
 def _count(pen: Pen, count: Count, box: Box, numbers: float, letters: Hands) -> tuple[tuple[Element, ...], float]:
-    """One count: number to the right of its column, label behind it in up to three rows. `box.top` is the base line."""
+    """One count: its number to the right of the column, its label in up to three rows. `box.top` is the base line."""
     gap = letters.label.size * 0.45
     if box.top > box.bottom:
         return (), box.top
@@ -188,7 +188,7 @@ def _levels(heights: list[float], way: Box) -> list[float]:
 
 
 def _courses(levels: list[float], left: float, way: Box) -> list[tuple[Point, ...]]:
-    """The way of each line to the wall: straight where all meet the corridor, else bent so that none crosses another."""
+    """The way of each line to the wall: straight where all meet the corridor, else bent so that none cross."""
     wall = way.left - 1.1
     if all(way.top + 3 <= level <= way.bottom - 3 for level in levels):
         return [((left, level), (wall, level)) for level in levels]

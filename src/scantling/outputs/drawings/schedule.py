@@ -12,7 +12,9 @@ from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
 from scantling.outputs.drawings.svg import Element, element
 
-NONE = Text("–")
+DASH = " \u2013 "
+"""Between the first and the last address of a range."""
+NONE = Text("\u2013")
 HEAD = Hand(LABEL, 3.1, "quiet")
 KEY_DEPTH, KEY_CORRIDOR, KEY_WIDTH = 25.0, 9.0, 118.0
 
@@ -47,7 +49,7 @@ def technicians_sheet(model: RoomsSheet, look: Look) -> str:
         _addresses(pen, model, Box(top.right + 16, field.top, field.right, top.bottom)),
         _schedule(pen, model, Box(field.left, top.bottom + 10, field.right, field.bottom)),
     )
-    told = "Schedule of the network's rooms: zone number, subnet, gateway, address ranges, lease time, and who holds which address."
+    told = "Schedule of the network's rooms: zone, subnet, gateway, ranges, lease time, and who holds which address."
     return page(model.technical_block, look, parts, Margin(model.technical_notes, model.pencil), told)
 
 
@@ -116,13 +118,13 @@ def _room_row(pen: Pen, room: Room, box: Box, columns: tuple[list[float], list[f
 
 def _value(pen: Pen, text: Text, box: Box, hand: Hand) -> tuple[Element, ...]:
     """A value round the middle of its row: a range on two rows, first and last address, anything else on one."""
-    first, dash, last = text.text.partition(" – ")
+    first, dash, last = text.text.partition(DASH)
     if not dash:
         if not text.text:
             return pen.words(NONE, (box.left, box.top + 1.2), Hand(BOOK, 3.8, "quiet"), box.width)
         return pen.words(text, (box.left, box.top + hand.capital / 2), hand, box.width)
-    upper, lower = Text(first, text.figure), Text(f"– {last}", text.figure)
-    shift = width("– ", hand)
+    upper, lower = Text(first, text.figure), Text(f"{DASH.lstrip()}{last}", text.figure)
+    shift = width(DASH.lstrip(), hand)
     return (
         *pen.words(upper, (box.left + shift, box.top - 0.7), hand, box.width - shift),
         *pen.words(lower, (box.left, box.top + 1.5 * hand.size - 0.7), hand, box.width),
@@ -136,16 +138,14 @@ def _addresses(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     step, top = 5.6, box.top + 10
     rows = int((box.bottom - top) / step) + 1
     columns = 1 if len(held) <= rows else 2
-    wide = (box.width - (columns - 1) * 8) / columns if columns == 2 else min(box.width, 86.0)
+    wide = min(86.0, (box.width - (columns - 1) * 8) / columns)
     shown = held if len(held) <= rows * columns else held[: rows * columns - 1]
     for place, (_, holder) in enumerate(shown):
         left = box.left + place // rows * (wide + 8)
         parts += _holder(pen, holder, Box(left, top + place % rows * step, left + wide, 0))
     if len(shown) < len(held):
         left, base = box.left + (columns - 1) * (wide + 8), top + (rows - 1) * step
-        parts += pen.words(
-            f"{len(held) - len(shown)} more in the address file", (left, base), Hand(BOOK, 3.8, "quiet"), wide
-        )
+        parts += pen.words(f"{len(held) - len(shown)} more in the plan", (left, base), Hand(BOOK, 3.8, "quiet"), wide)
     return element("g", *parts, data_part="addresses", data_box=box.written)
 
 

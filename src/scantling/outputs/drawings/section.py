@@ -21,8 +21,8 @@ HOST_LINE = Hand(BOOK, 4.2, "quiet")
 PLAN_TITLE = Hand(SIGN, 7.0)
 READING = Hand(BOOK, 4.0, "quiet")
 READ = (
-    "Cores and memory to scale. Full of ink: the floor, or filled now. Hatched: up to what is expected, or filled at the horizon. "
-    "Open: up to the ceiling, or what is usable. A crossed square is a disk."
+    "Cores and memory to scale. Full of ink: the floor, or filled now. Hatched: up to what is expected, or filled at "
+    "the horizon. Open: up to the ceiling, or what is usable. A crossed square is a disk."
 )
 
 

@@ -15,6 +15,8 @@ FIELD_NAME = Hand(LABEL, 2.7, "quiet")
 FIELD_TEXT = Hand(STRONG, 4.4)
 HEADING = Hand(SIGN, 3.1, spacing=0.42)
 NOTE = Hand(BOOK, 4.0)
+TWO_ROWS = 12.0
+"""Least height of a field for a long text on two rows."""
 TITLE_ROWS = (12.5, 12.5, 12.5, 11.5, 11.5)
 PAD = 7.0
 """From the edge of the margin column to its words: clear of the centring mark."""
@@ -161,10 +163,10 @@ def title_block(pen: Pen, block: TitleBlock) -> Element:
 
 def _cell(pen: Pen, box: Box, name: str, text: str) -> Element:
     room = box.width - 5.5
-    words_in = plain(text or "–")
+    words_in = plain(text or "\u2013")
     sizes = [size for size in (5.0, 4.4, 3.8) if len(wrap(words_in, FIELD_TEXT.at(size), room)) <= 1]
     hand = FIELD_TEXT.at(sizes[0] if sizes else 3.4)
-    rows = wrap(words_in, hand, room, 1 if sizes or box.height < 12 else 2)
+    rows = wrap(words_in, hand, room, 1 if sizes or box.height < TWO_ROWS else 2)
     base = box.bottom - 2.3 - (len(rows) - 1) * hand.leading * 0.86
     words: list[Element] = []
     for row in rows:

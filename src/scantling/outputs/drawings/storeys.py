@@ -1,4 +1,4 @@
-"""The storeys of the server: its memory as a beam under the roof, its machines as floors with cores and memory to scale."""
+"""The storeys of the server: memory as a beam under the roof, machines as floors with cores and memory to scale."""
 
 import math
 from dataclasses import dataclass
@@ -73,7 +73,7 @@ def _beam_marks(pen: Pen, model: SectionSheet, inner: Box, per: float) -> list[E
 
 
 def _side_by_side(middles: list[float], wide: list[float], inner: Box) -> list[float]:
-    """Left ends of labels centred on their middles, pushed right and then left until none meet and all stay inside."""
+    """Left ends of labels centred on their middles, pushed right, then left, until none meet and all stay inside."""
     lefts: list[float] = []
     edge = inner.left
     for middle, width in zip(middles, wide, strict=True):

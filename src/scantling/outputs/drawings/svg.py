@@ -3,6 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+LARGEST = 1e6
+"""No length on a sheet comes near this, in millimetres."""
+_LEGAL = (range(0x20, 0x7F), range(0xA0, 0xD800), range(0xE000, 0xFFFE), range(0x10000, 0x110000))
 _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;"}
 
 
@@ -16,8 +19,8 @@ class Element:
 
 
 def number(value: float) -> str:
-    """A length in millimetres with at most three decimals, without trailing noughts. Raises ValueError if not finite."""
-    if not -1e6 < value < 1e6:
+    """A length in millimetres with at most three decimals and no trailing noughts. ValueError if not finite."""
+    if not -LARGEST < value < LARGEST:
         message = f"a length on a drawing must be finite and small, not {value!r}"
         raise ValueError(message)
     text = f"{value:.3f}".rstrip("0").rstrip(".")
@@ -35,13 +38,13 @@ def element(name: str, *children: "Element | str", **attributes: str | float | N
 
 
 def legal(text: str) -> str:
-    """The text without the characters that XML 1.0 forbids (section 2.2, production 2): dropped, blanks for breaks."""
+    """The text without what XML 1.0 forbids (section 2.2, production 2): dropped, with blanks for breaks."""
     kept = (" " if letter in "\t\n\r" else letter for letter in text)
     return "".join(letter for letter in kept if _allowed(ord(letter)))
 
 
 def _allowed(code: int) -> bool:
-    return (0x20 <= code <= 0xD7FF and not 0x7F <= code <= 0x9F) or 0xE000 <= code <= 0xFFFD or code >= 0x10000
+    return any(code in allowed for allowed in _LEGAL)
 
 
 def escaped(text: str) -> str:
