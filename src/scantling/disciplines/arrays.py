@@ -12,7 +12,7 @@ Figures:
     arrays.<slug>.free          share still free at the horizon
     arrays.boot.count           boot disks bought
     arrays.confirmed            whether the client confirmed the array levels
-Findings: S-1 S-2 S-3 S-4 G-1.
+Findings: S-1 S-2 S-3 S-4 S-6 G-1.
 Records: Volume, Array, Lasting, Page.
 """
 
@@ -26,6 +26,7 @@ from scantling.figures import (
     Array, Chosen, Dataset, Desk, Every, Facts, Figure, Finding, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
     missing, total,
 )  # fmt: skip
+from scantling.figures.pages import Cell
 from scantling.figures.units import COUNT, HOUR, RATIO, SHARE, TB
 from scantling.handbook.arrays import (
     DISKS, KEPT, LEVEL, Level, array_capacity, array_loss, files_lost, rebuild_time,
@@ -34,6 +35,7 @@ from scantling.handbook.sizing import beyond, free_share, negated, scaled, short
 
 REBUILD_SHARE, REBUILD_LIMIT = Practice("storage.rebuild-share", SHARE), Practice("storage.rebuild-limit", HOUR)
 LOSS, FREE = Practice("storage.loss", SHARE), Practice("storage.free", SHARE)
+FILES = Practice("storage.files", SHARE)
 FIELD, BOOT_ROOM, BOOT_DISKS = Practice("storage.field-factor", RATIO), Practice("storage.boot-room", TB), Practice("storage.boot-least", COUNT)
 NAMES = {"fast": "Fast array", "bulk": "Bulk array"}
 
@@ -94,7 +96,8 @@ def design_lasting(chosen: Chosen, lasting: LastingChoices, desk: Desk) -> Itera
 def _told(  # noqa: PLR0913 - what one array is told from
     slug: str, chosen: Chosen, house: House, office: Office, volumes: Sequence[Volume], at: Desk
 ) -> _Told:
-    disks, kept, size, level = (chosen.of(Of(slug, column)) for column in (DISKS, KEPT, SIZE, LEVEL))
+    disks, kept = chosen.of(Of(slug, DISKS)), chosen.of(Of(slug, KEPT))
+    size, level = chosen.of(Of(slug, SIZE)), chosen.of(Of(slug, LEVEL))
     capacity = array_capacity.of(disks=disks, parity=kept, size=size)
     usable = at.figure("usable", capacity, f"Room of the {slug} array")
     rate, failures = chosen.of(Of(slug, RATE)), chosen.of(Of(slug, FAILURES))
@@ -137,6 +140,12 @@ def _findings(one: _Told, house: House) -> Iterator[Finding]:
         {"free": one.free, "floor": house[FREE]}, slug,
     )  # fmt: skip
     yield Finding(
+        "S-6", Weight.MEND, beyond.of(have=one.files[0], limit=house[FILES]),
+        f"After a disk fails in the {name}, some files may have to come back from a copy: a chance of {{files}} over the horizon.",
+        "Take a level that survives two failures, smaller disks, or disks with fewer read errors.",
+        {"files": one.files[0]}, slug,
+    )  # fmt: skip
+    yield Finding(
         "S-4", Weight.MEND, beyond.of(have=one.lost[0], limit=house[LOSS]),
         f"The {name} is lost over the horizon with a chance of {{lost}}; {{limit}} is the limit.",
         "Take a level that survives more, disks that rebuild sooner, or tell the client and lean on the copies.",
@@ -145,7 +154,7 @@ def _findings(one: _Told, house: House) -> Iterator[Finding]:
 
 
 def _page(told: Sequence[_Told], boot: Array, bodies: Every[Dataset]) -> Page:
-    arrays = [
+    arrays: list[tuple[Cell, ...]] = [
         (o.record.name, o.record.level, o.record.disks, o.record.usable, o.record.filled_now, o.record.filled_horizon, o.free)
         for o in told
     ]  # fmt: skip

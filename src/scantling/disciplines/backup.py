@@ -155,7 +155,7 @@ def _night(
     desk.figure("looking", looking, "Time to look at every file")
     window = desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
     least = desk.figure("lost", smallest({s.slug: s.lost for s in services}, HOUR), "The least loss that any service allows")
-    steps = [
+    steps: list[Candidate[float]] = [
         Candidate(step, step, holds.of(have=least, need=worst_loss.of(interval=step, run=house[SHORT_RUN])))
         for step in house.every(INTERVALS)
     ]

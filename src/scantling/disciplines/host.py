@@ -35,10 +35,11 @@ from scantling.figures import (
     Chosen, Demand, Desk, Every, Facts, Figure, Finding, Machine, Most, Of, Page, Slot, Sum, Weight, largest, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, GIB, RATIO, SHARE
+from scantling.handbook.queues import smallest_servers
 from scantling.handbook.sharing import (
-    cores_by_ratio, cores_by_waiting, evenly_spread, host_memory, memory_needed, memory_node, within_share,
+    cores_by_ratio, evenly_spread, host_memory, memory_needed, memory_node, within_share,
 )  # fmt: skip
-from scantling.handbook.sizing import added, beyond, enough, larger, same, scaled, shorter
+from scantling.handbook.sizing import added, beyond, enough, more_of, same, scaled, shorter
 
 SHARING, HOST_CORES = Practice("host.sharing", RATIO), Practice("host.cores", RATIO)
 HEADROOM, WAIT = Practice("host.headroom", SHARE), Practice("host.wait", SHARE)
@@ -71,9 +72,9 @@ def _cores(house: House, machines: Every[Machine], desk: Desk) -> Figure[int]:
     ratio = cores_by_ratio.of(virtual=virtual, sharing=house[SHARING], host=house[HOST_CORES], headroom=house[HEADROOM])
     by_ratio = desk.figure("cores.by-ratio", ratio, "Real cores by the sharing ratio")
     busy = desk.figure("cores.busy", total({m.slug: m.busy for m in machines}, RATIO), "Cores kept busy in a busy hour")
-    waiting = cores_by_waiting.of(busy=busy, wait=house[WAIT])
+    waiting = smallest_servers.of(offered=busy, wait=house[WAIT])
     by_waiting = desk.figure("cores.by-waiting", waiting, "Real cores by the waiting formula")
-    return desk.figure("cores.needed", larger.of(one=by_ratio, other=by_waiting), "Real cores needed")
+    return desk.figure("cores.needed", more_of.of(one=by_ratio, other=by_waiting), "Real cores needed")
 
 
 def _memory(house: House, machines: Every[Machine], desk: Desk) -> Figure[float]:
@@ -144,8 +145,11 @@ def _full(desk: Desk) -> Figure[float]:
 
 
 def _far_off(house: House, cores: Figure[int], memory: Figure[float], desk: Desk) -> Iterator[Finding]:
-    for what, have, unit in (("cores", cores, COUNT), ("memory", memory, GIB)):
-        need: Figure[float] = desk.kept(f"{what}.needed", unit)  # type: ignore[arg-type] - one loop over two units
+    needs: tuple[tuple[str, Figure[float], Figure[float]], ...] = (
+        ("cores", cores, desk.kept("cores.needed", COUNT)),
+        ("memory", memory, desk.kept("memory.needed", GIB)),
+    )
+    for what, have, need in needs:
         most = desk.figure(f"{what}.far", scaled.of(amount=need, factor=house[FAR_LARGER]), f"{what}: beyond this, far too large")
         yield Finding(
             "M-5", Weight.MEND, beyond.of(have=have, limit=most),

@@ -12,7 +12,7 @@ Figures:
     storage.files.needed           disk operations a second of file work
     storage.writes.needed          data written to the fast array a day
 Demands: storage.fast.usable storage.data.usable storage.operations.given storage.files.given storage.writes.allowed
-    storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.boot.room storage.boot.disks
+    storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.fast.files storage.bulk.files storage.boot.room storage.boot.disks
 Findings: S-5.
 Records: Dataset, Slot, Demand.
 """
@@ -31,17 +31,17 @@ from scantling.figures.units import (
     COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
 )  # fmt: skip
 from scantling.handbook.arrays import (
-    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, full_in_month, layouts, rebuild_time, room_for_data,
+    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, rebuild_time, room_for_data,
     room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
-from scantling.handbook.sizing import changed_a_day, grown_data, part_of, shorter, times
+from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times
 
 FREE, SNAPSHOTS = Practice("storage.free", SHARE), Practice("storage.snapshots", SHARE)
 WRITES, REBUILD_SHARE = Practice("storage.writes", SHARE), Practice("storage.rebuild-share", SHARE)
 REBUILD_LIMIT, LOSS = Practice("storage.rebuild-limit", HOUR), Practice("storage.loss", SHARE)
 FILE_WORK, SYSTEM_WRITES = Practice("storage.file-work", IOPS), Practice("storage.system-writes", SHARE)
 BOOT_ROOM = Practice("storage.boot-room", TB)
-FEW_FULL = Practice("storage.full-early", COUNT)
+FILES = Practice("storage.files", SHARE)
 NO_ARRAY = Option(
     "none", (),
     {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0},
@@ -84,10 +84,9 @@ def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: D
         months = at.figure("full", full, f"Months until {text(body.name)} fills its room")
         change = row.figure(CHANGE) if body.change is None else body.change
         daily = at.figure("daily", changed_a_day.of(size=horizon, change=change), f"{text(body.name)} changed in a day")
-        early = shorter.of(have=months, need=house[FEW_FULL])
         yield Finding(
-            "S-5", Weight.NOTE, early, f"{text(body.name)} fills its room within {{months}} months.",
-            "Agree with the client what is moved away, or plan more room now.", {"months": months}, slug,
+            "S-5", Weight.NOTE, negated.of(given=body.copied), f"{text(body.name)} is left out of the backup.",
+            "Ask the client once more, and write down who agreed that it is gone when the array is.", {"size": horizon}, slug,
         )  # fmt: skip
         yield Dataset(
             slug, text(body.name), row.slug, body.size, horizon, body.files, change, row.figure(COMPRESSION), text(body.service),
@@ -147,6 +146,11 @@ def asks_disks(
         )
         yield desk.demand(f"{slot}.rebuild", f"Rebuild time, {slot} array", rebuild, at_most=house[REBUILD_LIMIT])
         yield desk.demand(f"{slot}.loss", f"Chance of losing the {slot} array", loss, at_most=house[LOSS])
+        files = files_lost.over(
+            level=Of(slot, LEVEL), disks=Of(slot, DISKS), size=Of(slot, SIZE), failures=Of(slot, FAILURES),
+            errors=Of(slot, READ_ERRORS), years=office.horizon,
+        )  # fmt: skip
+        yield desk.demand(f"{slot}.files", f"Chance of files from a copy, {slot} array", files, at_most=house[FILES])
     yield Slot("boot", catalogue.options("boot_disk", counts=(1, 2)), "Boot disks")
     yield desk.demand("boot.room", "Room on the boot disks", Of("boot", SIZE), at_least=house[BOOT_ROOM])
     yield desk.demand("boot.disks", "Boot disks", Sum(BOOT_TAKEN), at_least=data.boot_disks)

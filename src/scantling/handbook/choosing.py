@@ -16,6 +16,7 @@ from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test, pulls
 
 NOTHING: Callable[[int], None] = lambda nodes: None  # noqa: E731 - the default hears nothing
 TOLD_EVERY = 20_000
+NOUGHT = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,21 @@ class Assembly:
     def slugs(self) -> tuple[str, ...]:
         """The options' slugs in the order of the slots' ids."""
         return tuple(option.slug for option in self.options)
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two slots whose shared demands make them dearer together than apart.
+
+    `gain` is by how much at least; `above`, for each option of the first, what its cheapest partner costs above the
+    cheapest of the second slot, None where no partner goes with it.
+    """
+
+    first: int
+    second: int
+    gain: Decimal
+    above: dict[int, Decimal | None]
+    tests: tuple[Test, ...]
 
 
 class Search:
@@ -62,11 +78,69 @@ class Search:
         self._ready(count)
         found: list[Assembly] = []
         if all(self.left):
-            rest = [Decimal(0)]
+            self.pairs = self._paired()
+            self.seconds = {pair.second: pair for pair in self.pairs.values()}
+            self.fitting: dict[tuple[int, int], list[int]] = {}
+            rest = [NOUGHT]
             for slot in reversed(self.order):
-                rest.insert(0, rest[0] + min(self.prices[slot][option] for option in self.left[slot]))
-            self._descend([OPEN] * len(self.slots), 0, Decimal(0), (rest, found, count))
+                gain = self.pairs[slot].gain if slot in self.pairs else NOUGHT
+                rest.insert(0, rest[0] + self._least(slot) + gain)
+            self._descend([OPEN] * len(self.slots), 0, (NOUGHT, NOUGHT), (rest, found, count))
         return found
+
+    def _least(self, slot: int) -> Decimal:
+        return min(self.prices[slot][option] for option in self.left[slot])
+
+    def _paired(self) -> dict[int, Pair]:
+        """Slots matched in twos so that the dearest needs of two slots together lift the bound; by the earlier slot."""
+        candidates = []
+        for place, first in enumerate(self.order):
+            for second in self.order[place + 1 :]:
+                tests = [test for test in self.watch[first] if test.node.scope == {first, second}]
+                if tests and (pair := self._pair(first, second, tests)).gain > 0:
+                    candidates.append(pair)
+        taken: set[int] = set()
+        kept = {}
+        for pair in sorted(candidates, key=lambda pair: (-pair.gain, pair.first, pair.second)):
+            if not taken & {pair.first, pair.second}:
+                kept[pair.first] = pair
+                taken |= {pair.first, pair.second}
+        return kept
+
+    def _pair(self, first: int, second: int, tests: Sequence[Test]) -> Pair:
+        """For each option of the first slot, what the cheapest partner costs above the cheapest of the second slot."""
+        picks = [OPEN] * len(self.slots)
+        least = self._least(second)
+        above: dict[int, Decimal | None] = {}
+        together = []
+        for option in self.left[first]:
+            picks[first] = option
+            above[option] = None
+            for partner in self.left[second]:
+                picks[second] = partner
+                if all(test.passes(picks) for test in tests):
+                    above[option] = extra = self.prices[second][partner] - least
+                    together.append(self.prices[first][option] + extra)
+                    break
+        gain = min(together, default=Decimal(0)) - self._least(first)
+        return Pair(first, second, gain, above, tuple(tests))
+
+    def _partners(self, picks: Picks, slot: int) -> list[int]:
+        """The options left of a slot; only those that go with its partner's pick, where it has a partner."""
+        pair = self.seconds.get(slot)
+        if pair is None:
+            return self.left[slot]
+        key = (slot, picks[pair.first])
+        if key not in self.fitting:
+            alone = [OPEN] * len(self.slots)
+            alone[pair.first] = picks[pair.first]
+            kept = []
+            for option in self.left[slot]:
+                alone[slot] = option
+                if all(test.passes(alone) for test in pair.tests):
+                    kept.append(option)
+            self.fitting[key] = kept
+        return self.fitting[key]
 
     def _ready(self, count: int) -> None:
         """Demands of one slot as filters, dominance, ends of columns, order of slots."""
@@ -84,6 +158,7 @@ class Search:
         for column in (*self.bench.columns.values(), *self.bench.derived):
             if self.left[column.slot]:
                 column.narrow(self.left[column.slot])
+        shared.sort(key=lambda test: len(test.node.scope))  # those that fail soonest first
         self.watch = [[test for test in shared if place in test.node.scope] for place in places]
         self.order = sorted(places, key=lambda place: (-len(self.watch[place]), len(self.left[place]), place))
 
@@ -118,26 +193,40 @@ class Search:
         return sum((extra.end(picks, False) * 100 for extra in self.extras), Decimal(0))  # noqa: FBT003 - the low end
 
     def _descend(
-        self, picks: Picks, depth: int, price: Decimal, book: tuple[list[Decimal], list[Assembly], int]
+        self, picks: Picks, depth: int, price: tuple[Decimal, Decimal], book: tuple[list[Decimal], list[Assembly], int]
     ) -> None:
+        """Fill the next slot; `price` is what is picked, and what half-open pairs still owe above their cheapest."""
         rest, found, count = book
+        paid, owed = price
         if depth == len(self.order):
-            self._enter(picks, price, found, count)
+            self._enter(picks, paid, found, count)
             return
         slot = self.order[depth]
-        for option in self.left[slot]:
+        pair, owed = self.pairs.get(slot), owed - self._settled(picks, slot)
+        for option in self._partners(picks, slot):
             self.nodes += 1
             if self.nodes % TOLD_EVERY == 0:
                 self.tell(self.nodes)
-            with_it = price + self.prices[slot][option]
-            least = with_it + rest[depth + 1]
-            if len(found) == count and least > found[-1].price:
+            with_it = paid + self.prices[slot][option]
+            least = with_it + owed + rest[depth + 1]
+            full = len(found) == count
+            if full and least > found[-1].price:
                 break
+            due = pair.above[option] if pair is not None else NOUGHT
+            if due is None or (full and least + due > found[-1].price):
+                continue
             picks[slot] = option
-            affordable = len(found) < count or not self.extras or least + self._dragged(picks) <= found[-1].price
-            if affordable and all(test.passes(picks) for test in self.watch[slot]):
-                self._descend(picks, depth + 1, with_it, book)
+            if self._affordable(picks, least + due, found, full=full) and all(t.passes(picks) for t in self.watch[slot]):
+                self._descend(picks, depth + 1, (with_it, owed + due), book)
         picks[slot] = OPEN
+
+    def _settled(self, picks: Picks, slot: int) -> Decimal:
+        """What the slot's partner, picked earlier, had counted for it."""
+        pair = self.seconds.get(slot)
+        return NOUGHT if pair is None else pair.above[picks[pair.first]] or NOUGHT
+
+    def _affordable(self, picks: Picks, least: Decimal, found: list[Assembly], *, full: bool) -> bool:
+        return not full or not self.extras or least + self._dragged(picks) <= found[-1].price
 
     def _enter(self, picks: Picks, price: Decimal, found: list[Assembly], count: int) -> None:
         options = tuple(slot.options[option] for slot, option in zip(self.slots, picks, strict=True))

@@ -2,16 +2,13 @@
 
 from math import ceil
 
-from scantling.figures import Source, method, rule
+from scantling.figures import Source, rule
 from scantling.figures.units import Count, Gibibytes, Hourly, Milliseconds, Quantity, Ratio, Truth
-from scantling.handbook.queues import erlang_c
 
 GUIDES = Source("trade guides on sharing of processor cores, 2:1 to 4:1 for mixed work", "common practice")
 HABIT = Source("common practice, no source", "common practice")
 POPULATION = Source("memory is populated alike on every channel: processor makers' population rules", "common practice")
-WAITING = Source("M/M/c queue, Erlang C (A. K. Erlang 1917)")
 MILLISECONDS_AN_HOUR = 3_600_000
-MOST_CORES = 512
 
 
 @rule(HABIT, rises="wanted least")
@@ -30,20 +27,6 @@ def cores_by_ratio(virtual: Count, sharing: Ratio, host: Ratio, headroom: Ratio)
 def busy_cores(users: Count, requests: Hourly, service_time: Milliseconds) -> Ratio:
     """Cores kept busy on average in a busy hour."""
     return users * requests * service_time / MILLISECONDS_AN_HOUR
-
-
-@method(WAITING, says="smallest number of cores at which the mean wait stays within the share of the work's own time", rises="busy")
-def cores_by_waiting(busy: Ratio, wait: Ratio) -> Count:
-    """Real cores so that work seldom waits, from the waiting formula.
-
-    `busy` is the load in cores, `wait` the mean wait allowed as a share of the mean service time: C(c, a) / (c - a).
-    """
-    if busy <= 0:
-        return 0
-    cores = int(busy) + 1
-    while cores < MOST_CORES and erlang_c(busy, cores) / (cores - busy) > wait:
-        cores += 1
-    return cores
 
 
 @rule(HABIT, rises="least share expected")

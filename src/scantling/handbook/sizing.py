@@ -165,3 +165,9 @@ def free_share(whole: Quantity, used: Quantity) -> Percent:
 def shared_out(count: Count, each: Count) -> Count:
     """How many it takes when each serves so many, rounded up."""
     return ceil(count / each)
+
+
+@rule(ARITHMETIC, rises="one other")
+def more_of(one: Count, other: Count) -> Count:
+    """The larger of two counts."""
+    return max(one, other)

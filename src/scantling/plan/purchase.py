@@ -15,7 +15,7 @@ from scantling.handbook.choosing import NOTHING, Assembly, Easing, Search, eased
 from scantling.handbook.sizing import beyond, negated, shorter
 from scantling.plan.spine import Book, PlanError
 
-NEXT_BEST = 3
+NEXT_BEST = 2
 
 
 @dataclass(frozen=True)

@@ -2,20 +2,22 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from scantling.figures import (
     Address, Array, Copy, Crowd, Device, Figure, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
 )  # fmt: skip
+from scantling.figures import Weight as FindingWeight
 from scantling.figures.numbers import number, text
 from scantling.figures.units import GIB, TB, convert
 from scantling.outputs.drawings.model import (
     Amount, Count, Floor, Foundation, Holder, Host, Joists, Outbuilding, Paper, PencilNote, Phrase, Room, RoomsSheet, RoomTechnical,
-    SectionSheet, StreetLine, Text, TitleBlock, plain,
+    SectionSheet, StreetLine, Text, TitleBlock, Weight, plain,
 )  # fmt: skip
 from scantling.plan.make import Plan
 
 STEPS = (6, 20)
+WEIGHTS: Mapping[FindingWeight, Weight] = {FindingWeight.STOP: "stop", FindingWeight.MEND: "mend", FindingWeight.NOTE: "note"}
 SHEETS = ("N-1", "N-2", "S-1")
 MOST_HOLDERS = 14
 
@@ -42,7 +44,7 @@ def pencilled(plan: Plan) -> Pencil:
     notes, by_about = [], dict[str, tuple[int, ...]]()
     for place, told in enumerate([t for t in plan.findings if not t.declined], 1):
         finding = told.finding
-        notes.append(PencilNote(place, told.weight, plain(told.says), plain(finding.remedy), finding.code))
+        notes.append(PencilNote(place, WEIGHTS[finding.weight], plain(told.says), plain(finding.remedy), finding.code))
         if finding.about:
             by_about[finding.about] = (*by_about.get(finding.about, ()), place)
     return Pencil(tuple(notes), by_about)
@@ -110,7 +112,7 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
         counts.append(Count(str(len(machines)), "machines" if len(machines) > 1 else "machine"))
     counts += [Count(number(v.active.value), "visitors at once", v.active.id) for v in plan.records(Visitors) if v.zone == zone.slug]
     total = int(zone.devices.value)
-    size = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
+    size: Literal[1, 2, 3] = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
     findings = pencil.about(zone.slug, *(machine.slug for machine in machines))
     lines = (plain("keeps to itself"),) if zone.sealed else ()
     holders = tuple(_holders(plan, zone))
@@ -150,8 +152,9 @@ def section_sheet(plan: Plan) -> SectionSheet:
     copies = tuple(_outbuilding(copy, pencil) for copy in plan.records(Copy))
     host = _host(plan, pencil)
     foundation = _foundation(plan, pencil)
-    marked = [host, *floors, *arrays, *copies, *([foundation] if foundation is not None else [])]
-    shown = {number for part in marked for number in part.findings}
+    marked = [part.findings for part in (*floors, *arrays, *copies)] + [host.findings]
+    marked += [foundation.findings] if foundation is not None else []
+    shown = {number for numbers in marked for number in numbers}
     marks = tuple(
         (label, _amount(plan.figures[id_], GIB))
         for label, id_ in (("floors", "host.memory.floors"), ("expected", "host.memory.expected"), ("ceilings", "host.memory.ceilings"))
@@ -191,16 +194,17 @@ def _host(plan: Plan, pencil: Pencil) -> Host:
 def _floor(machine: Machine, names: Mapping[str, str], pencil: Pencil) -> Floor:
     roles = ", ".join(names[role] for role in machine.roles)
     cores = Amount(float(machine.cores.value), text(machine.cores), machine.cores.id)
-    memory = (_amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
-    return Floor(machine.slug, machine.slug, roles, cores, *memory, findings=pencil.about(machine.slug))
+    floor, expected, ceiling = (_amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
+    return Floor(machine.slug, machine.slug, roles, cores, floor, expected, ceiling, pencil.about(machine.slug))
 
 
 def _joists(plan: Plan, array: Array, pencil: Pencil) -> Joists:
-    amounts = (_amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
+    usable, now, then = (_amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
     count = int(array.disks.value)
     when = f"in {text(plan.office.horizon)}{'s' if plan.office.horizon.value != 1 else ''}"
     disks = (Text(_bought(plan, array.slug), f"purchase.{array.slug}"),)
-    return Joists(array.slug, array.name, array.level, disks, count, *amounts, horizon=when, findings=pencil.about(array.slug))
+    findings = pencil.about(array.slug)
+    return Joists(array.slug, array.name, array.level, disks, count, usable, now, then, when, findings)
 
 
 def _outbuilding(copy: Copy, pencil: Pencil) -> Outbuilding:
