@@ -2,6 +2,7 @@
 
 import ipaddress
 from collections.abc import Callable
+from heapq import heappop, heappush
 from math import ceil, isclose
 from random import Random
 from typing import Any
@@ -118,6 +119,41 @@ def test_saturday_of_two_houses() -> None:
     peaks = {lease: max(days.held(day, days.bound_for(3.5, lease)).values) for lease in (0.5, 1, 2, 4, 8)}
     assert peaks == {0.5: 297, 1: 297, 2: 297, 4: pytest.approx(422), 8: 547}
     assert queues.smallest_pool(peaks[2], 1e-4) > 254, "more than a /24 holds"
+
+
+def _evening(draw: np.random.Generator, lease: float, pool: int) -> tuple[int, int, int]:
+    """One simulated Saturday: devices that came, refused, most addresses bound; renewals made one by one."""
+    starts = [13.25] * int(draw.poisson(250.8)) + [18.75] * int(draw.poisson(297.0))
+    times = sorted(float(start + draw.random()) for start in starts)
+    expiries: list[float] = []
+    refused = most = 0
+    for now in times:
+        while expiries and expiries[0] <= now:
+            heappop(expiries)
+        if len(expiries) >= pool:
+            refused += 1
+            continue
+        renewed = now
+        while renewed + lease / 2 <= now + 3.5:
+            renewed += lease / 2
+        heappush(expiries, renewed + lease)
+        most = max(most, len(expiries))
+    return len(times), refused, most
+
+
+@pytest.mark.parametrize("lease", [1, 2, 4, 8])
+def test_pool_holds_in_a_simulated_season(lease: float) -> None:
+    """150 Saturdays, arrivals at random, fixed seed: nearly nobody refused, and the mean peak as the profile says."""
+    day = days.arrivals(
+        Weekdays((5,)), {"matinee": 250.8, "evening": 297.0}, {"matinee": Weekdays((5,)), "evening": Weekdays((5,))},
+        {"matinee": Clock(795), "evening": Clock(1125)}, {"matinee": 60.0, "evening": 60.0},
+    )  # fmt: skip
+    offered = max(days.held(day, days.bound_for(3.5, lease)).values)
+    pool, draw = queues.smallest_pool(offered, 1e-4), np.random.default_rng(11)
+    season = [_evening(draw, lease, pool) for _ in range(150)]
+    came, refused = sum(one[0] for one in season), sum(one[1] for one in season)
+    assert refused / came < 5e-4
+    assert sum(one[2] for one in season) / 150 == pytest.approx(offered, rel=0.03)
 
 
 PREFIXES = st.dictionaries(st.sampled_from("abcdefghij"), st.integers(22, 27), min_size=1)
