@@ -1,30 +1,23 @@
-"""Tells at the end of a run which promises are kept and which are still open (strict expected failures)."""
+"""Marks every test of this folder as a promise, in the words of its docstring; an open one is a strict xfail."""
 
 from pathlib import Path
 
 import pytest
 
-HERE = Path(__file__).parent.name
+HERE = Path(__file__).parent
 
 
-def _promised(reports: list[pytest.TestReport]) -> list[str]:
-    return [report.nodeid.split("::", 1)[1] for report in reports if f"/{HERE}/" in f"/{report.nodeid}"]
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the promise's words where the end of the run finds them. Raises UsageError for one without words."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.user_properties.append(("promise", words(item)))
 
 
-def _words(name: str) -> str:
-    return name.removeprefix("test_").replace("_", " ")
-
-
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Kept, open and broken, by name; a promise counts as kept only when its test passed."""
-    told = {
-        "kept": _promised(terminalreporter.stats.get("passed", [])),
-        "open": _promised(terminalreporter.stats.get("xfailed", [])),
-        "broken": _promised(terminalreporter.stats.get("failed", []) + terminalreporter.stats.get("error", [])),
-    }
-    if not any(told.values()):
-        return
-    terminalreporter.section("promises: " + ", ".join(f"{len(names)} {state}" for state, names in told.items()))
-    for state in ("open", "broken"):
-        for name in told[state]:
-            terminalreporter.write_line(f"{state}: {_words(name)}")
+def words(item: pytest.Item) -> str:
+    """The first sentence of the test's docstring."""
+    said = getattr(getattr(item, "function", None), "__doc__", None)
+    if not said or not said.strip():
+        message = f"{item.nodeid} promises nothing: its docstring is the promise"
+        raise pytest.UsageError(message)
+    return str(said).strip().splitlines()[0]
