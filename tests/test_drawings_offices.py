@@ -120,7 +120,7 @@ SMALL_ROOMS = RoomsSheet(
         plain("A figure underlined with dots leads to its working."),
     ),
     technical_notes=(plain("Every subnet is cut from 10.44.0.0/16."),),
-    size_note="Width of a room: up to 10, up to 40 and more devices.",
+    size_note="up to 10, up to 40, and more devices",
     outside_findings=(1,),
 )
 

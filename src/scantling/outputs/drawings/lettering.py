@@ -10,6 +10,8 @@ from scantling.outputs.drawings.model import Phrase, Text, plain
 from scantling.outputs.fonts import FOLDER
 
 FALLBACK = "NotoSans-Regular.ttf"
+WHOLE = 24
+"""A figure of at most so many letters is not broken between its number and its unit."""
 ELLIPSIS = "\u2026"
 BEFORE, BEHIND = 0.12, 0.22
 """Shares of the size taken off before and behind a full stop in an address, whose cell is as wide as a digit's."""
@@ -134,6 +136,8 @@ def _letters(phrase: Phrase, face: Face) -> list[tuple[str, str]]:
     for part in phrase:
         edge = part.text[:1].isspace(), part.text[-1:].isspace()
         body = shown(part.text, face).strip()
+        if part.figure and len(body) <= WHOLE:
+            body = body.replace(" ", "\u00a0")
         text = (" " if edge[0] else "") + body + (" " if edge[1] and body else "")
         found += [
             (letter, "" if letter == " " and place in {0, len(text) - 1} else part.figure)

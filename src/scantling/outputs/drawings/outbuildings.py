@@ -93,10 +93,12 @@ def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
     """Name, place, capacity and a note, as many rows as the shed holds."""
     inner = Box(shed.left + 5.5, shed.top + 1.5, shed.right - 5.5, shed.bottom - 5.0)
     told: tuple[tuple[Phrase, Hand], ...] = ((plain(copy.place), QUIET), (copy.capacity, TEXT), (copy.note, QUIET))
-    size = next((each for each in SIZES if _tall(told, inner.width, each) <= inner.height), SIZES[-1])
+    size = next((each for each in SIZES if _tall(copy, told, inner.width, each) <= inner.height), SIZES[-1])
     base = inner.top + 6.4 * size
-    parts: list[Element] = list(pen.words(copy.name, (inner.left, base), NAME.at(NAME.size * size), inner.width))
-    base += 5.6 * size
+    name = NAME.at(NAME.size * size)
+    words, base = pen.paragraph(plain(copy.name), (inner.left, base), name, inner.width, 2)
+    parts: list[Element] = list(words)
+    base += 5.6 * size - name.leading
     for phrase, full in told:
         hand = full.at(full.size * size)
         rows = int((inner.bottom - base) / hand.leading + 1e-9) + 1
@@ -106,10 +108,11 @@ def _inside(pen: Pen, copy: Outbuilding, shed: Box) -> Element:
     return element("g", *parts, data_box=shed.written)
 
 
-def _tall(told: tuple[tuple[Phrase, Hand], ...], room: float, size: float) -> float:
+def _tall(copy: Outbuilding, told: tuple[tuple[Phrase, Hand], ...], room: float, size: float) -> float:
     """Height of a shed's words at a share of their full size."""
     rows = sum(min(MOST, len(wrap(phrase, hand.at(hand.size * size), room))) for phrase, hand in told)
-    return size * (6.4 + 5.6 + (rows - 1) * TEXT.leading) + 0.5
+    names = min(2, len(wrap(plain(copy.name), NAME.at(NAME.size * size), room)))
+    return size * (6.4 + 5.6 + (names - 1) * NAME.leading + (rows - 1) * TEXT.leading) + 0.5
 
 
 def _road_words(pen: Pen, copy: Outbuilding, box: Box) -> Element:

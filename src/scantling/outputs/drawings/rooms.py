@@ -228,6 +228,6 @@ def _plan_title(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     left, right = plan.corridor.left, field.right - 9
     base = max(point[1] for point in plan.outline) + 15
     parts = list(pen.words(model.block.title, (left, base), PLAN_TITLE, right - left))
-    said = "Not to scale." + (f" {model.size_note}" if model.size_note else "")
+    said = f"Not to scale. Width of a room: {model.size_note}." if model.size_note else "Not to scale."
     words, _ = pen.paragraph(plain(said), (left, base + 6.6), UNDER_TITLE, right - left, 2)
     return element("g", *parts, *words, data_part="plan-title")

@@ -118,7 +118,7 @@ def _room_row(pen: Pen, room: Room, box: Box, columns: tuple[list[float], list[f
 
 def _value(pen: Pen, text: Text, box: Box, hand: Hand) -> tuple[Element, ...]:
     """A value round the middle of its row: a range on two rows, first and last address, anything else on one."""
-    first, dash, last = text.text.partition(DASH)
+    first, dash, last = text.text.replace(" - ", DASH).partition(DASH)
     if not dash:
         if not text.text:
             return pen.words(NONE, (box.left, box.top + 1.2), Hand(BOOK, 3.8, "quiet"), box.width)

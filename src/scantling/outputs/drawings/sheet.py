@@ -17,7 +17,7 @@ HEADING = Hand(SIGN, 3.1, spacing=0.42)
 NOTE = Hand(BOOK, 4.0)
 TWO_ROWS = 12.0
 """Least height of a field for a long text on two rows."""
-TITLE_ROWS = (12.5, 12.5, 12.5, 11.5, 11.5)
+TITLE_ROWS = (12.5, 12.5, 14.5, 11.5, 11.5)
 PAD = 7.0
 """From the edge of the margin column to its words: clear of the centring mark."""
 

@@ -4,8 +4,8 @@ import math
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import pencil, ruling
-from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut
-from scantling.outputs.drawings.model import Floor, SectionSheet, Text
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, width
+from scantling.outputs.drawings.model import Amount, Floor, SectionSheet, Text
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.svg import Element, element
@@ -76,9 +76,9 @@ def _side_by_side(middles: list[float], wide: list[float], inner: Box) -> list[f
     """Left ends of labels centred on their middles, pushed right, then left, until none meet and all stay inside."""
     lefts: list[float] = []
     edge = inner.left
-    for middle, width in zip(middles, wide, strict=True):
-        lefts.append(max(edge, middle - width / 2))
-        edge = lefts[-1] + width + GAP
+    for middle, length in zip(middles, wide, strict=True):
+        lefts.append(max(edge, middle - length / 2))
+        edge = lefts[-1] + length + GAP
     edge = inner.right
     for place in range(len(lefts) - 1, -1, -1):
         lefts[place] = min(lefts[place], edge - wide[place])
@@ -123,11 +123,41 @@ def floor_row(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> Element:
     amounts = (floor.memory_floor, floor.memory_expected, floor.memory_ceiling)
     per = (at.memory[1] - at.memory[0]) / memory_most(model)
     parts += ruling.bar(pen, bar, per, (amounts[0].value, amounts[1].value, amounts[2].value))
-    hand = Hand(BOOK, 4.0 * size)
-    for place, amount in enumerate(amounts):
-        right = at.numbers[0] + (place + 1) * NUMBERS
-        parts += pen.words(Text(amount.text, amount.figure), (right, middle + 1.3 * size), hand, NUMBERS - 1.5, "end")
+    parts += _numbers(pen, model, amounts, Box(at.numbers[0], middle + 1.3 * size, at.numbers[1], box.bottom), size)
     return element("g", *parts, data_part="floor", data_floor=floor.slug, data_box=box.written)
+
+
+def _columns(model: SectionSheet) -> tuple[tuple[str, ...], ...]:
+    """What is printed in each column of memory numbers; the unit stands in the heading."""
+    unit = f" {model.memory_unit}"
+    rows = [(each.memory_floor, each.memory_expected, each.memory_ceiling) for each in model.floors]
+    return tuple(tuple(amount.text.removesuffix(unit) for amount in column) for column in zip(*rows, strict=True))
+
+
+def _numbers(
+    pen: Pen, model: SectionSheet, amounts: tuple[Amount, ...], box: Box, size: float
+) -> tuple[Element, ...]:
+    """Three numbers in their columns, aligned on the decimal, at one size that holds the widest. `box.top`: base."""
+    columns = _columns(model)
+    hand = Hand(BOOK, 4.0 * size)
+    widest = max(sum(_halves(column, hand)) for column in columns)
+    hand = hand.at(hand.size * min(1.0, max(0.6, (NUMBERS - 2.2) / max(widest, 1e-9))))
+    parts: list[Element] = []
+    for place, (amount, column) in enumerate(zip(amounts, columns, strict=True)):
+        text = amount.text.removesuffix(f" {model.memory_unit}")
+        right = box.left + (place + 1) * NUMBERS
+        end = right - _halves(column, hand)[1] + _halves((text,), hand)[1]
+        parts += pen.words(Text(text, amount.figure), (end, box.top), hand, NUMBERS - 2.2 + end - right, "end")
+    return tuple(parts)
+
+
+def _halves(texts: tuple[str, ...], hand: Hand) -> tuple[float, float]:
+    """Greatest widths before the decimal point, and from it on."""
+    split = [text.partition(".") for text in texts]
+    return (
+        max((width(head, hand) for head, _, _ in split), default=0.0),
+        max((width(point + tail, hand) for _, point, tail in split), default=0.0),
+    )
 
 
 def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
