@@ -38,6 +38,7 @@ AGREEMENTS: Mapping[str, tuple[Check, ...]] = {
         ("bay_form", lambda row: row["bay_form"] in FORMS, "a cage takes disks of 25 or 35 tenths of an inch"),
         ("slots", lambda row: row["slots"] >= row["channels"] * row["sockets"], "every memory channel has a slot"),
         ("weight", lambda row: row["weight"] >= row["lift_weight"], "it weighs no less than its heaviest piece"),
+        ("server_watts", lambda row: row["server_watts"] <= row["watts"], "they are part of the watts"),
     ),
     "disk": (
         ("form", lambda row: row["form"] in FORMS, "a disk is 25 or 35 tenths of an inch wide"),
