@@ -1,5 +1,6 @@
 """The catalogue as it stands: counts, types, looking rows up, and what is said of a row that is not there."""
 
+from re import fullmatch
 from typing import Any
 
 import pytest
@@ -11,7 +12,8 @@ from scantling.catalogue import Article, Catalogue, CatalogueError, House, Pract
 from scantling.catalogue.columns import CORES, KINDS, NAME, SOCKET
 from scantling.catalogue.reading import DATA, all_columns, read
 from scantling.figures import PRICE, Attribute, Figure, Origin, text
-from scantling.figures.units import COUNT, MINUTE, SHARE, WORD
+from scantling.figures.quantities import parse
+from scantling.figures.units import COUNT, CURRENCY, MINUTE, SHARE, WORD, convert
 from scantling.plan.spine import columns, practices, trades
 
 MODULES = trades()
@@ -236,3 +238,31 @@ def test_a_house_rule_that_was_not_read_is_told() -> None:
 def test_shared_kinds_name_no_column_twice() -> None:
     for kind, many in KINDS.items():
         assert len({column.name for column in many}) == len(many), kind
+
+
+RANGE = r"(?:up to |([\d.]+) ?(\D*?) to )?([\d.]+) ?(\D*)"
+
+
+def _bounds(written: str) -> tuple[str, str] | None:
+    """`15 to 25 %` as the texts of its ends, None where the range is told in words."""
+    match = fullmatch(RANGE, written)
+    if match is None:
+        return None
+    most = f"{match[3]} {match[4]}".rstrip()
+    least = f"{match[1] or (0 if written.startswith('up to') else match[3])} {match[2] or match[4]}".rstrip()
+    return least, most
+
+
+def test_every_house_rule_lies_in_the_range_it_names() -> None:
+    """A range of numbers can be read by the same parser; words (yes or no, any zone) are left to the reader."""
+    held = 0
+    for practice in practices(MODULES):
+        bounds = _bounds(HOUSE.lines[practice.key].range)
+        if bounds is None or not practice.unit.numeric or CURRENCY in practice.unit.symbol:
+            continue
+        ends = [convert(*parse(end, practice.unit), practice.unit) for end in bounds]
+        for figure in HOUSE.every(practice):
+            value = convert(figure.value, figure.unit, practice.unit)
+            assert min(ends) <= value <= max(ends), (practice.key, value, ends)
+            held += 1
+    assert held >= 50
