@@ -1,8 +1,9 @@
-"""The client's answers, typed by the sections that the trades declare, each value with its place; no file is read here."""
+"""The client's answers, typed by the sections that trades declare, each with its place; no file is read here."""
 
-from scantling.brief.office import Declined, LastingChoices, Office, Pins, Support
+from scantling.brief.office import Declined, LastingChoices, Office, Paper, Pins, Support
 from scantling.brief.sections import Given, Mapped, Section, asked, assumed, optional
 
 __all__ = [
-    "Declined", "Given", "LastingChoices", "Mapped", "Office", "Pins", "Section", "Support", "asked", "assumed", "optional",
+    "Declined", "Given", "LastingChoices", "Mapped", "Office", "Paper", "Pins", "Section", "Support", "asked",
+    "assumed", "optional",
 ]  # fmt: skip

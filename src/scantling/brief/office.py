@@ -1,20 +1,31 @@
 """The office's own sections, which every trade may read."""
 
+from enum import StrEnum
+
 from scantling.brief.sections import Given, Mapped, Section, asked, assumed, optional
 from scantling.figures.units import Date, Hours, Volts, Word, Years
+
+
+class Paper(StrEnum):
+    """Sizes that plans are printed on (ISO 216; ANSI/ASME Y14.1)."""
+
+    A4 = "A4"
+    LETTER = "letter"
 
 
 class Office(Section):
     """Who they are."""
 
     key = "office"
-    name: Given[Word] = asked("What is the client called?")
-    country: Given[Word] = asked("In which country (two letters, ISO 3166)?")
-    currency: Given[Word] = asked("In which currency (three letters, ISO 4217)?")
+    name: Given[Word] = asked("What is the client called?", like="The Millrace Arts Centre")
+    country: Given[Word] = asked("In which country (two letters, ISO 3166)?", form="[A-Z]{2}", like="IE")
+    currency: Given[Word] = asked("In which currency (three letters, ISO 4217)?", form="[A-Z]{3}", like="EUR")
     mains: Given[Volts] = assumed("What is the mains voltage?", "office.mains", least="100 V", most="240 V")
-    paper: Given[Word] = assumed("Which paper do they print on, A4 or letter?", "office.paper")
+    paper: Given[Paper] = assumed("Which paper do they print on, A4 or letter?", "office.paper")
     as_of: Given[Date] = asked("On which day is this planned?")
-    horizon: Given[Years] = assumed("For how many years should it last?", "office.horizon", least="1 year", most="15 year")
+    horizon: Given[Years] = assumed(
+        "For how many years should it last?", "office.horizon", least="1 year", most="15 year"
+    )
 
 
 class Support(Section):
@@ -23,7 +34,7 @@ class Support(Section):
     key = "support"
     default_whole = True
     who: Given[Word] | None = optional("Who looks after the server once it runs?")
-    reach: Given[Hours] = assumed("How soon can they be there?", "support.reach")
+    reach: Given[Hours] = assumed("How soon can they be there?", "support.reach", least="5 min", most="60 day")
     on_site: Given[Word] | None = optional("Who on site knows where it stands?")
 
 

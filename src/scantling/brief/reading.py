@@ -1,28 +1,51 @@
 """Reads a brief's file as text, with limits; the only part of this room that touches a file."""
 
+from codecs import BOM_UTF8, BOM_UTF16_BE, BOM_UTF16_LE
 from pathlib import Path
 
 from scantling.brief.loading import BriefError
 from scantling.figures.placed import MOST_BYTES, Mistake
+from scantling.figures.spelled import shown
+
+SAVE = "save it as plain text in UTF-8"
 
 
 def read_text(path: Path) -> str:
     """The file's text without a byte-order mark. Raises BriefError in a person's words."""
-    name = path.name
     try:
-        size = path.stat().st_size
-        if path.is_dir():
-            raise BriefError([Mistake(name, 1, 1, "", f"{path} is a folder; name the brief's file")])
-        if size > MOST_BYTES:
-            raise BriefError([Mistake(name, 1, 1, "", f"the file is too large: {size:,} bytes, at most {MOST_BYTES:,}")])
-        raw = path.read_bytes()
-    except OSError as wrong:
-        raise BriefError([Mistake(name, 1, 1, "", f"can't be read: {wrong.strerror or wrong}: {path}")]) from None
+        if not path.is_file():
+            says = "this is a folder; name the brief's file" if path.is_dir() else "no such file" + _neighbours(path)
+            raise _refused(path, says)
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as wrong:
+        if isinstance(wrong, BriefError):
+            raise
+        raise _refused(path, f"can't be read: {getattr(wrong, 'strerror', None) or wrong}") from None
+    if len(raw) > MOST_BYTES:
+        raise _refused(path, f"the file is too large: at most {MOST_BYTES:,} bytes")
+    return _decoded(path, raw)
+
+
+def _decoded(path: Path, raw: bytes) -> str:
+    if raw.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
+        raise _refused(path, f"written in UTF-16; {SAVE}")
     if b"\0" in raw:
-        raise BriefError([Mistake(name, 1, 1, "", "this is not a text file")])
+        raise _refused(path, f"not a text file; if it comes from an office program, {SAVE}")
     try:
-        return raw.decode("utf-8-sig")
+        return raw.removeprefix(BOM_UTF8).decode("utf-8")
     except UnicodeDecodeError as wrong:
-        line = raw[: wrong.start].count(b"\n") + 1
-        column = wrong.start - (raw[: wrong.start].rfind(b"\n") + 1) + 1
-        raise BriefError([Mistake(name, line, column, "", "not written in UTF-8; save it so")]) from None
+        before = raw.removeprefix(BOM_UTF8)[: wrong.start].decode("utf-8")
+        at = before.count("\n") + 1, len(before) - before.rfind("\n")
+        raise _refused(path, f"a letter stands here that is not written in UTF-8; {SAVE}", at) from None
+
+
+def _neighbours(path: Path) -> str:
+    """Briefs that lie beside the place where none was found."""
+    folder = path if path.is_dir() else path.parent
+    found = sorted(folder.glob("*.yaml"))[:3] if folder.is_dir() else []
+    return f"; there is {', '.join(shown(one.name) for one in found)}" if found else ""
+
+
+def _refused(path: Path, says: str, at: tuple[int, int] = (1, 1)) -> BriefError:
+    return BriefError([Mistake(shown(path.name or str(path), 100), *at, "", says)])

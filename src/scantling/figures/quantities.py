@@ -9,9 +9,41 @@ from typing import Any, TypeVar
 
 from scantling.figures.spelled import nearest, quoted, shown, spelled
 from scantling.figures.units import (
-    AMPERE, CELSIUS, COUNT, CURRENCY, DAY, DECIBEL, GBIT_PER_S, HEIGHT_UNIT, HOUR, HOURLY, IOPS, KBIT_PER_S, KILOGRAM, KILOWATT,
-    MBIT_PER_S, MB_PER_S, METRE, MINUTE, MONTH, PB, PER_DAY, PER_SECOND, PER_YEAR, RATIO, SHARE, TB_PER_YEAR, GB_PER_YEAR,
-    VA, VOLT, WEEK, WH, WRITTEN, YEAR, Dimension, Unit,
+    AMPERE,
+    CELSIUS,
+    COUNT,
+    CURRENCY,
+    DAY,
+    DECIBEL,
+    GB_PER_YEAR,
+    GBIT_PER_S,
+    HEIGHT_UNIT,
+    HOUR,
+    HOURLY,
+    IOPS,
+    KBIT_PER_S,
+    KILOGRAM,
+    KILOWATT,
+    MB_PER_S,
+    MBIT_PER_S,
+    METRE,
+    MINUTE,
+    MONTH,
+    PB,
+    PER_DAY,
+    PER_SECOND,
+    PER_YEAR,
+    RATIO,
+    SHARE,
+    TB_PER_YEAR,
+    VA,
+    VOLT,
+    WEEK,
+    WH,
+    WRITTEN,
+    YEAR,
+    Dimension,
+    Unit,
 )  # fmt: skip
 
 T = TypeVar("T")
@@ -21,15 +53,17 @@ PLURALS: Mapping[str, Unit[Any]] = {
 }  # fmt: skip
 """Spellings that leave nothing to guess and are therefore taken too."""
 SHORT: Mapping[str, str] = {
-    "T": "TB or TiB", "G": "GB or GiB or Gbit/s", "M": "MB or MiB or Mbit/s", "K": "kB or KiB or kbit/s", "k": "kB or kbit/s",
-    "Tb": "TB", "Gb": "GB or Gbit/s", "Mb": "MB or Mbit/s", "Kb": "kB or kbit/s", "kb": "kB or kbit/s", "KB": "kB or KiB",
-    "Gbps": "Gbit/s", "Mbps": "Mbit/s", "kbps": "kbit/s", "Gb/s": "Gbit/s or MB/s", "Mb/s": "Mbit/s or MB/s", "mb/s": "Mbit/s or MB/s",
-    "MBps": "MB/s", "Gbit": "Gbit/s", "Mbit": "Mbit/s", "kbit": "kbit/s", "Ti": "TiB", "Gi": "GiB", "Mi": "MiB", "kW/h": "kW", "m": "min or month",
-    "hr": "h", "hrs": "h", "mins": "min", "minute": "min", "sec": "s", "y": "year", "yr": "year", "a": "year", "d": "day", "dBA": "dB",
-    "dB(A)": "dB", "db": "dB", "%/a": "%/year", "%/y": "%/year", "% a year": "%/year", "%": "%/year or %/day", "/year": "%/year",
-    "C": "°C", "amp": "A", "amps": "A", "watts": "W", "volts": "V", "kilos": "kg", "HE": "U", "iops": "op/s", "IOPS": "op/s",
+    "T": "TB or TiB", "G": "GB or GiB or Gbit/s", "M": "MB or MiB or Mbit/s", "K": "kB or KiB or kbit/s",
+    "k": "kB or kbit/s", "Ti": "TiB", "Gi": "GiB", "Mi": "MiB", "Tb": "TB", "Gb": "GB or Gbit/s", "Mb": "MB or Mbit/s",
+    "Kb": "kB or kbit/s", "kb": "kB or kbit/s", "KB": "kB or KiB", "Gbps": "Gbit/s", "Mbps": "Mbit/s", "kbps": "kbit/s",
+    "Gb/s": "Gbit/s or MB/s", "Mb/s": "Mbit/s or MB/s", "mb/s": "Mbit/s or MB/s", "MBps": "MB/s", "Gbit": "Gbit/s",
+    "Mbit": "Mbit/s", "kbit": "kbit/s", "kW/h": "kW", "m": "min or month", "hr": "h", "hrs": "h", "mins": "min",
+    "minute": "min", "sec": "s", "y": "year", "yr": "year", "a": "year", "d": "day", "dBA": "dB", "dB(A)": "dB",
+    "db": "dB", "%/a": "%/year", "%/y": "%/year", "% a year": "%/year", "%": "%/year or %/day", "/year": "%/year",
+    "C": "°C", "amp": "A", "amps": "A", "Amp": "A", "watts": "W", "volts": "V", "HE": "U", "iops": "op/s", "IOPS": "op/s",
 }  # fmt: skip
 """What people write and could mean: only those that measure what is asked are offered."""
+GROUP = 3  # digits between commas that part thousands
 HUGE = ("EB", "ZB", "YB", "PiB", "EiB", "ZiB", "YiB")
 
 
@@ -84,14 +118,16 @@ BY_UNIT: Mapping[Unit[Any], Limits] = {
 BY_DIMENSION: Mapping[Dimension, Limits] = {
     limits.most.unit.dimension: limits
     for limits in (
-        _limits(0, 10, PB), _limits(0, 1000, GBIT_PER_S), _limits(0, 100, YEAR), _limits(0, 1000, KILOWATT), _limits(0, 10_000_000, VA),
-        _limits(0, 10_000_000, WH), _limits(0, 1000, VOLT), _limits(0, 1000, AMPERE), _limits(0, 1000, METRE), _limits(0, 100_000, KILOGRAM),
-        _limits(0, 150, DECIBEL), _limits(-40, 100, CELSIUS), _limits(0, 100_000_000, IOPS),
+        _limits(0, 10, PB), _limits(0, 1000, GBIT_PER_S), _limits(0, 100, YEAR), _limits(0, 1000, KILOWATT),
+        _limits(0, 10_000_000, VA), _limits(0, 10_000_000, WH), _limits(0, 1000, VOLT), _limits(0, 1000, AMPERE),
+        _limits(0, 1000, METRE), _limits(0, 100_000, KILOGRAM), _limits(0, 150, DECIBEL), _limits(-40, 100, CELSIUS),
+        _limits(0, 100_000_000, IOPS),
     )
 }  # fmt: skip
 """What is sane for each kind of amount, so that a slip of the finger does not get in (common practice, no source)."""
 KIN: tuple[tuple[Unit[Any], ...], ...] = (
-    (PER_YEAR, PER_DAY), (HOURLY, PER_SECOND, IOPS), (KBIT_PER_S, MBIT_PER_S, GBIT_PER_S, MB_PER_S), (TB_PER_YEAR, GB_PER_YEAR),
+    (PER_YEAR, PER_DAY), (HOURLY, PER_SECOND, IOPS), (KBIT_PER_S, MBIT_PER_S, GBIT_PER_S, MB_PER_S),
+    (TB_PER_YEAR, GB_PER_YEAR),
 )  # fmt: skip
 """Units of one dimension that people would not take for each other: growth is not a rate of events."""
 
@@ -185,11 +221,11 @@ def _wrong_money(digits: str, symbol: str, wanted: str) -> str:
 
 def _wrong_unit(digits: str, symbol: str, unit: Unit[Any], fitting: tuple[str, ...]) -> str:
     if not fitting or (symbol and unit is RATIO):
-        return f"{quoted(symbol)} is too much here; a bare number is wanted, like {digits}" if symbol else "a number is wanted"
-    if not symbol and unit is SHARE and 0 < Fraction(digits) < 1:
-        return f"the unit is missing; write {Amount(Fraction(digits) * 100, SHARE).written()}"
+        return f"a bare number is wanted, like {digits}, without {quoted(symbol)}"
     if not symbol:
-        return f"the unit is missing; write {digits} {unit.symbol}"
+        share = unit is SHARE and 0 < Fraction(digits) < 1
+        meant = Amount(Fraction(digits) * 100, SHARE).written() if share else f"{digits} {unit.symbol}"
+        return f"the unit is missing; write {meant}"
     if symbol in HUGE and "TB" in fitting:
         return f"{digits} {symbol} is too much; from {limits_of(unit).says()} is accepted"
     if offers := [part for part in SHORT.get(symbol, "").split(" or ") if part in fitting]:
@@ -202,33 +238,57 @@ def _wrong_unit(digits: str, symbol: str, unit: Unit[Any], fitting: tuple[str, .
 
 
 def _not_a_number(text: str, unit: Unit[Any], currency: str) -> str:
-    """What stands there instead, and how to write it."""
+    """What stands there instead, and how to write it: the first explanation that fits."""
     kind = "a whole number" if unit.kind is int else "a number"
+    found = _spaced(text) or _parted(text, unit) or _sum_or_range(text) or _currency_first(text, unit, currency)
+    if not found and fullmatch(r"-?\d{16,}.*", text, ASCII):
+        found = f"has too many digits; from {limits_of(unit).says(currency)} is accepted"
+    return f"{quoted(text)} {found or f'is not {kind}; write one like {example(unit, currency)}'}"
+
+
+def _spaced(text: str) -> str:
     plain = " ".join(text.split())
-    if plain != text:
-        return f"{quoted(text)} holds a space too many or of a special kind; write {shown(plain)}"
-    if match := fullmatch(r"(\d{1,9}),(\d{1,9})(\.\d+)? ?(\D.*)?", text, ASCII):
-        tail, point = f" {match[4]}" if match[4] else "", "" if match[3] else f"{match[1]}.{match[2]}"
-        thousands = f"{match[1]}{match[2]}{match[3] or ''}" if len(match[2]) == 3 else ""  # noqa: PLR2004 - groups of three
-        point = "" if unit.kind is int and thousands else point
-        return f"a comma is not taken; write {' or '.join(f'{one}{tail}' for one in (point, thousands) if one)}"
+    return "" if plain == text else f"holds a space too many or of a special kind; write {shown(plain)}"
+
+
+def _parted(text: str, unit: Unit[Any]) -> str:
+    """Commas, and gaps between groups of digits."""
+    if match := fullmatch(r"(\d{1,9}),(\d{1,9})(\.\d+)? ?(\D*)", text, ASCII):
+        tail = f" {match[4]}" if match[4] else ""
+        thousands = f"{match[1]}{match[2]}{match[3] or ''}" if len(match[2]) == GROUP else ""
+        point = "" if match[3] or (thousands and unit.kind is int) else f"{match[1]}.{match[2]}"
+        return f"holds a comma; write {' or '.join(f'{one}{tail}' for one in (point, thousands) if one)}"
     if match := fullmatch(r"(\d+(?:[ _']\d{3})+)(\D*)", text, ASCII):
         digits = "".join(letter for letter in match[1] if letter.isdigit())
-        return f"{quoted(text)} is not {kind}; write it without gaps: {digits}{match[2]}"
+        return f"is a number with gaps; write {digits}{match[2]}"
+    return ""
+
+
+def _sum_or_range(text: str) -> str:
     if match := fullmatch(r"(\d{1,3}) ?h ?(\d{1,2}) ?(?:min|m)?", text, ASCII):
-        return f"one number and one unit are wanted; write {int(match[1]) * 60 + int(match[2])} min"
-    if CURRENCY in unit.symbol and (match := fullmatch(rf"\D{{1,4}}({NUMBER})", text)):
-        return f"{quoted(text)} is not taken here; write {match[1]} {symbol_of(unit, currency)}"
-    if fullmatch(r"-?\d{16,}.*", text, ASCII):
-        return f"{quoted(text)} has too many digits; from {limits_of(unit).says(currency)} is accepted"
+        return f"is two amounts; one number and one unit are wanted: {int(match[1]) * 60 + int(match[2])} min"
     if fullmatch(rf"\+{NUMBER}.*", text, ASCII):
-        return f"{quoted(text)} has a sign; write {shown(text[1:])}"
+        return f"has a sign; write {shown(text[1:])}"
     if fullmatch(rf"{NUMBER} ?(-|to) ?{NUMBER}.*", text, ASCII):
-        return f"{quoted(text)} is a range; one number is wanted: write the larger"
-    return f"{quoted(text)} is not {kind}; write one like {example(unit, currency)}"
+        return "is a range; one number is wanted: write the larger"
+    return ""
+
+
+def _currency_first(text: str, unit: Unit[Any], currency: str) -> str:
+    match = fullmatch(rf"\D{{1,4}}({NUMBER})", text) if CURRENCY in unit.symbol else None
+    return f"is not taken here; write {match[1]} {symbol_of(unit, currency)}" if match else ""
 
 
 def example(unit: Unit[Any], currency: str = "") -> str:
     """An amount of that unit as a person writes it."""
-    digits = {"%": "20", "%/year": "5", "V": "230", "dB": "45", "mm": "600", "GiB": "64", "Mbit/s": "100", CURRENCY: "1200"}
+    digits = {
+        "%": "20",
+        "%/year": "5",
+        "V": "230",
+        "dB": "45",
+        "mm": "600",
+        "GiB": "64",
+        "Mbit/s": "100",
+        CURRENCY: "1200",
+    }
     return f"{digits.get(unit.symbol, '14' if unit.kind is int else '12')} {symbol_of(unit, currency)}".rstrip()

@@ -29,7 +29,9 @@ def unfit(letter: str) -> str:
     if unicodedata.category(letter) in UNFIT or number & 0xFFFE == 0xFFFE or 0xFDD0 <= number <= 0xFDEF:  # noqa: PLR2004
         return f"a character that can't be printed (U+{number:04X}) stands in this answer; remove it"
     if letter in TURNS:
-        return f"an invisible character (U+{number:04X}) that turns the writing around stands in this answer; remove it"
+        return (
+            f"an invisible character (U+{number:04X}) that turns the writing around stands in this answer; remove it"
+        )
     return ""
 
 
@@ -69,7 +71,9 @@ def _closed(text: str, kind: type[Enum]) -> Enum:
 
 def _word(text: str) -> str:
     if text in EMPTY_MARKS:
-        raise ValueError(f"{quoted(text)} says nothing; write the answer, or leave the line out if it may be left out")
+        raise ValueError(
+            f"{quoted(text)} says nothing; write the answer, or leave the line out if it may be left out"
+        )
     for letter in text:
         if wrong := unfit(letter):
             raise ValueError(wrong)
@@ -124,7 +128,9 @@ def _weekdays(text: str) -> Weekdays:
         first, dash, last = part.partition("-")
         ends = [first, last] if dash else [first]
         if any(end not in DAY_NAMES for end in ends):
-            raise ValueError(f"{quoted(text)} names no days; write them like mon-fri, or tue thu sat ({' '.join(DAY_NAMES)})")
+            raise ValueError(
+                f"{quoted(text)} names no days; write them like mon-fri, or tue thu sat ({' '.join(DAY_NAMES)})"
+            )
         start, end = DAY_NAMES.index(first), DAY_NAMES.index(ends[-1])
         days += range(start, end + 1) if start <= end else (*range(start, 7), *range(end + 1))
     if not days:
@@ -154,19 +160,22 @@ def _span(text: str) -> Span:
 
 
 READERS: dict[type[Any], Callable[[str], Any]] = {
-    bool: _truth, str: _word, date: _date, IPv4Network: _network, IPv4Address: _address, Weekdays: _weekdays, Span: _span, Clock: _clock,
+    bool: _truth, str: _word, date: _date, IPv4Network: _network, IPv4Address: _address, Weekdays: _weekdays,
+    Span: _span, Clock: _clock,
 }  # fmt: skip
 EXAMPLES: dict[type[Any], str] = {
     bool: "yes", str: "", date: "2026-11-25", IPv4Network: "10.44.0.0/16", IPv4Address: "10.44.0.1", Weekdays: "mon-fri",
     Span: '"09:30-18:00"', Clock: '"19:30"',
 }  # fmt: skip
 KINDS: dict[type[Any], str] = {
-    bool: "yes or no", str: "words", date: "a date", IPv4Network: "a network", IPv4Address: "an address", Weekdays: "days of the week",
-    Span: "from one time of day to another", Clock: "a time of day",
+    bool: "yes or no", str: "words", date: "a date", IPv4Network: "a network", IPv4Address: "an address",
+    Weekdays: "days of the week", Span: "from one time of day to another", Clock: "a time of day",
 }  # fmt: skip
+ONE_DAY = "(mon|tue|wed|thu|fri|sat|sun)"
 PATTERNS: dict[type[Any], str] = {
-    bool: "^(yes|no)$", str: r"\S", date: r"^\d{4}-\d{2}-\d{2}$", IPv4Network: r"^\d{1,3}(\.\d{1,3}){3}/\d{1,2}$",
-    IPv4Address: r"^\d{1,3}(\.\d{1,3}){3}$", Weekdays: r"^[ ,]*((mon|tue|wed|thu|fri|sat|sun)(-(mon|tue|wed|thu|fri|sat|sun))?[ ,]*)+$",
+    bool: "^(yes|no)$", str: r"\S", date: r"^\d{4}-\d{2}-\d{2}$",
+    IPv4Network: r"^\d{1,3}(\.\d{1,3}){3}/\d{1,2}$", IPv4Address: r"^\d{1,3}(\.\d{1,3}){3}$",
+    Weekdays: f"^[ ,]*({ONE_DAY}(-{ONE_DAY})?[ ,]+)*{ONE_DAY}(-{ONE_DAY})?[ ,]*$",
     Span: r"^ *\d{1,2}:\d{2} *- *\d{1,2}:\d{2} *$", Clock: r"^\d{1,2}:\d{2}$",
 }  # fmt: skip
-"""Regular expressions that hold for what is accepted, for schemas; the readers themselves are stricter."""
+"""Regular expressions that hold for all that is accepted, for schemas; the readers themselves are stricter."""
