@@ -1,6 +1,6 @@
 """Lets mypy check `rule.of(...)` and `rule.over(...)` by argument name and Python type.
 
-A rule keeps its function's parameters in a ParamSpec, but Python can't say "the same names, each wrapped in a Figure".
+A rule keeps its function's parameters in a ParamSpec, but Python cannot say "the same, each in a Figure".
 This plugin says it: `of` takes Figure[T] where the function takes T, `over` what its own signature allows there.
 Coefficients (keyword-only parameters with a default) belong to the formula and can't be given. Dimensions are checked
 when it runs.

@@ -11,9 +11,8 @@ TRADES = "disciplines"
 BUILTINS = {"open", "input", "print", "breakpoint", "__import__"}
 CLOCKS = {"now", "today", "utcnow"}
 FILES = {"read_text", "read_bytes", "write_text", "write_bytes", "open"}
-MODULES = {
-    "time", "random", "secrets", "uuid", "os", "numpy.random", "socket", "subprocess", "pathlib", "tempfile", "shutil",
-}  # fmt: skip
+MODULES = {"time", "random", "secrets", "uuid", "os", "socket", "subprocess", "pathlib", "tempfile", "shutil"}
+MODULES |= {"numpy.random"}
 FROM = {("numpy", "random"), ("io", "open"), ("sys", "stdin"), ("sys", "stdout"), ("sys", "argv")}
 LOOKUPS = {"getattr", "attrgetter"}
 
@@ -56,7 +55,7 @@ def _imports(node: ast.Import | ast.ImportFrom) -> Iterator[str]:
     else:
         names = [node.module or ""]
         yield from (f"imports {node.module}.{n.name}" for n in node.names if (node.module, n.name) in FROM)
-    yield from (f"imports {name}" for name in names if name in MODULES or name.split(".")[0] in MODULES)
+    yield from (f"imports {name}" for name in names if {name, name.split(".")[0]} & MODULES)
 
 
 def _calls(node: ast.Call) -> Iterator[str]:

@@ -99,6 +99,19 @@ def test_lock_holds_all_that_those_need_and_nothing_else(lock: str) -> None:
     assert here == needed(wanted(lock))
 
 
+@pytest.mark.parametrize("python", ["3.11", "3.12", "3.13", "3.14"])
+@pytest.mark.parametrize("lock", LOCKS)
+def test_every_supported_python_has_one_pin_a_package(lock: str, python: str) -> None:
+    """Nothing is pinned twice or left out for any Python that pyproject.toml admits."""
+    names = [
+        canonicalize_name(pin.name)
+        for pin, _ in entries((ROOT / lock).read_text("utf-8"))
+        if not pin.marker or pin.marker.evaluate({"python_version": python, "python_full_version": f"{python}.0"})
+    ]
+    assert len(names) == len(set(names))
+    assert {canonicalize_name(requirement.name) for requirement in wanted(lock)} <= set(names)
+
+
 def test_both_locks_agree() -> None:
     """What a person runs is what was tested."""
     developer = pins(LOCKS[1])
