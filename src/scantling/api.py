@@ -10,7 +10,7 @@ from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Sup
 from scantling.brief.loading import BriefError, Default, load
 from scantling.brief.reading import read_text
 from scantling.catalogue import Catalogue, CatalogueError, House
-from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, build, read_trees, rules
+from scantling.catalogue.reading import DATA, CatalogueFileError, read
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
@@ -36,8 +36,7 @@ def stock(folder: Path = DATA) -> Stock:
     """The catalogue and house rules of a folder. Raises UserError with every mistake."""
     modules = trades()
     try:
-        catalogue = build(read_trees(folder), all_columns(columns(modules)))
-        house = rules(read_trees(folder / "house"), practices(modules))
+        catalogue, house = read(folder, columns(modules), practices(modules))
     except CatalogueFileError as wrong:
         raise UserError(str(wrong)) from None
     return Stock(catalogue, house)

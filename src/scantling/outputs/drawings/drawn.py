@@ -1,0 +1,21 @@
+"""Every drawing of a plan by its sheet number."""
+
+from scantling.figures import Machine, Zone
+from scantling.outputs.drawings.from_plan import rooms_sheet, section_sheet
+from scantling.outputs.drawings.paper import LOOKS
+from scantling.outputs.drawings.rooms import owners_sheet
+from scantling.outputs.drawings.schedule import technicians_sheet
+from scantling.outputs.drawings.section import section_sheet as drawn_section
+from scantling.plan.make import Plan
+
+
+def drawings(plan: Plan, look: str = "day") -> dict[str, str]:
+    """SVG by sheet number; only sheets for which the plan has something to show."""
+    made = {}
+    if plan.records(Zone):
+        model = rooms_sheet(plan)
+        made["N-1"] = owners_sheet(model, LOOKS[look])
+        made["N-2"] = technicians_sheet(model, LOOKS[look])
+    if plan.records(Machine):
+        made["S-1"] = drawn_section(section_sheet(plan), LOOKS[look])
+    return made
