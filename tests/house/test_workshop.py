@@ -1,7 +1,7 @@
-"""What ./dev promises: no half-made environment looks whole, no service starts, every check runs and is told."""
+"""What ./dev promises: no half-made environment looks whole, nothing of others is touched, every check runs."""
 
+import importlib.util
 import json
-import os
 import shutil
 import subprocess
 import sys
@@ -12,7 +12,6 @@ import pytest
 from workshop import checking, environment, packages, testing
 
 ROOT = Path(__file__).resolve().parents[2]
-DONE = subprocess.CompletedProcess[str]
 
 
 @pytest.fixture
@@ -30,7 +29,7 @@ def filled(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     def fill(root: Path, tier: environment.Tier) -> None:
         tiers.append(tier)
-        (root / ".venv/bin").mkdir(parents=True)
+        (root / ".venv/bin").mkdir()
         (root / ".venv/lib/python3/site-packages").mkdir(parents=True)
         (root / ".venv/bin/python").symlink_to(sys.executable)
 
@@ -99,6 +98,66 @@ def test_a_moved_folder_or_a_lost_python_is_no_environment(repository: Path, fil
     assert filled == ["runtime"]
 
 
+def test_an_environment_that_is_somebodys_stays(repository: Path, filled: list[str]) -> None:
+    """./dev replaces only what it made."""
+    (repository / ".venv").mkdir()
+    (repository / ".venv/precious").write_text("mine", "utf-8")
+    with pytest.raises(environment.EnvironmentMissingError, match="did not make"):
+        environment.make(repository, "runtime")
+    assert (repository / ".venv/precious").read_text("utf-8") == "mine"
+    assert not filled
+
+
+def test_nothing_old_is_left(repository: Path, filled: list[str]) -> None:
+    """A package that the lock no longer holds is gone."""
+    environment.make(repository, "runtime")
+    (repository / ".venv/stray").write_text("old", "utf-8")
+    (repository / "requirements.lock").write_text("# changed\n", "utf-8")
+    environment.make(repository, "runtime")
+    assert len(filled) == 2
+    assert not (repository / ".venv/stray").exists()
+    assert not (repository / ".venv.old").exists()
+
+
+@pytest.fixture
+def tried(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """The commands that would have filled an environment; those of uv fail."""
+    commands: list[list[str]] = []
+
+    def run(command: list[str], *, must: bool = True) -> bool:
+        commands.append(command)
+        if "venv" in command:
+            Path(command[-1]).mkdir(exist_ok=True)
+        return must
+
+    monkeypatch.setattr(environment, "run", run)
+    return commands
+
+
+def test_pip_takes_over_when_uv_does_not_manage(
+    repository: Path, tried: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Both are held to the hashes of the lock."""
+    monkeypatch.setattr(shutil, "which", lambda name: f"/bin/{name}")
+    environment.clear(repository)
+    environment.fill(repository, "runtime")
+    installs = [command for command in tried if "install" in command]
+    assert [command[0].rpartition("/")[2] for command in installs] == ["uv", "python"]
+    lock = str(repository / "requirements.lock")
+    assert all({"--require-hashes", "--no-deps", lock} <= set(command) for command in installs)
+
+
+def test_a_python_without_venv_is_told_what_to_install(
+    repository: Path, tried: list[list[str]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Debian splits it off."""
+    monkeypatch.setattr(shutil, "which", lambda _: None)
+    monkeypatch.setattr(importlib.util, "find_spec", lambda _: None)
+    with pytest.raises(environment.EnvironmentMissingError, match=r"apt-get install python3\.\d+-venv"):
+        environment.fill(repository, "runtime")
+    assert not tried
+
+
 def test_the_path_file_leads_to_the_source(repository: Path, filled: list[str]) -> None:
     """Its line is relative to the folder that holds it."""
     environment.make(repository, "runtime")
@@ -141,50 +200,6 @@ def test_all_steps_run_and_the_failing_one_is_shown(
     assert told.splitlines()[-1] == "failed: second"
     assert checking.check(repository, ["third"]) == 0
     assert checking.check(repository, ["fourth"]) == 2
-
-
-@pytest.mark.parametrize("own", [None, "#!/bin/sh\nexit 0\n"])
-def test_no_service_starts_while_packages_are_installed(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, own: str | None
-) -> None:
-    """The policy says 101 during both calls and is as before afterwards, even when they fail."""
-    policy = tmp_path / "policy-rc.d"
-    if own is not None:
-        policy.write_text(own, "utf-8")
-        policy.chmod(0o750)
-    seen: list[tuple[str, int]] = []
-
-    def run(command: list[str], **_: object) -> DONE:
-        seen.append((command[1], os.waitstatus_to_exitcode(os.system(str(policy)))))  # noqa: S605 - the planted file
-        return DONE(command, 1 if command[1] == "install" else 0)
-
-    monkeypatch.setattr(subprocess, "run", run)
-    assert not packages.install(["poppler-utils"], policy)
-    assert seen == [("update", 101), ("install", 101)]
-    assert [path.name for path in tmp_path.iterdir()] == ([policy.name] if own is not None else [])
-    if own is not None:
-        assert policy.read_text("utf-8") == own
-        assert policy.stat().st_mode & 0o777 == 0o750
-
-
-def test_a_policy_left_by_a_killed_run_is_not_taken_for_the_machines_own(tmp_path: Path) -> None:
-    """The kept one is put back."""
-    policy = tmp_path / "policy-rc.d"
-    policy.write_text(packages.NO_SERVICE, "utf-8")
-    policy.with_name("policy-rc.d.before-scantling").write_text("own", "utf-8")
-    with packages.no_services(policy):
-        assert policy.read_text("utf-8") == packages.NO_SERVICE
-    assert policy.read_text("utf-8") == "own"
-
-
-def test_an_ordinary_user_gets_the_line_to_paste(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """And nothing is installed."""
-    monkeypatch.setattr(os, "geteuid", lambda: 1000)
-    assert not packages.provide(["poppler-utils"])
-    assert "apt-get update && apt-get install -y --no-install-recommends poppler-utils" in capsys.readouterr().err
-    assert packages.provide([])
 
 
 @pytest.mark.parametrize(("words", "scale", "left"), [(["--all"], "full", []), (["-k", "x"], "short", ["-k", "x"])])

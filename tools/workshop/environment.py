@@ -56,14 +56,28 @@ def make(root: Path, tier: Tier) -> None:
         if fresh(root, tier):  # made while we waited
             return
         tier = "developer" if fresh_marker(root).get("tier") == "developer" else tier
-        folder = root / ".venv"
+        clear(root)
         print(f"making .venv from {LOCKS[tier]} ...", file=sys.stderr, flush=True)
-        if folder.exists():
-            (folder / MARKER).unlink(missing_ok=True)
-            shutil.rmtree(folder)
         fill(root, tier)
         settle(root)
         write_marker(root, tier)
+
+
+def clear(root: Path) -> None:
+    """Put an empty .venv, marked as unfinished, in the place of an old one.
+
+    Raises EnvironmentMissingError for one that ./dev did not make: it is somebody's, and stays.
+    """
+    folder, old = root / ".venv", root / ".venv.old"
+    if folder.exists():
+        if not (folder / MARKER).exists():
+            raise EnvironmentMissingError("there is a .venv that ./dev did not make; move it away, then try again")
+        if old.exists():
+            shutil.rmtree(old)
+        folder.rename(old)
+        shutil.rmtree(old)
+    folder.mkdir()
+    (folder / MARKER).write_text("{}", "utf-8")
 
 
 def fresh(root: Path, tier: Tier) -> bool:
@@ -108,7 +122,7 @@ def fill(root: Path, tier: Tier) -> None:
         if run([*words, "--require-hashes", "--no-deps", "-r", lock_file], must=False):
             return
         print("uv did not manage; trying pip", file=sys.stderr)
-        shutil.rmtree(target)
+        clear(root)
     if not importlib.util.find_spec("ensurepip"):
         version = ".".join(map(str, sys.version_info[:2]))
         raise EnvironmentMissingError(
