@@ -102,8 +102,8 @@ else:
 class Noted(TypedDict, total=False):
     """What a field may say beside its question.
 
-    `least` and `most` are bounds as a person writes them; `like` an example; `form` a pattern for words (with `like`);
-    `among` the kind of catalogue row that the words name.
+    `least` and `most` are bounds as a person writes them; `like` an example; `form` a pattern for words (then with
+    `like`); `among` the kind of catalogue row that the words name.
     """
 
     least: str

@@ -15,7 +15,7 @@ Sections = Mapping[str, type[Section]]
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a mistake stands: words from the top, line and column, what was found, and what declares the last word."""
+    """Where a mistake stands: words from the top, line and column, what was found, what declares the last word."""
 
     path: tuple[str, ...]
     at: tuple[int, int]

@@ -164,8 +164,8 @@ READERS: dict[type[Any], Callable[[str], Any]] = {
     Span: _span, Clock: _clock,
 }  # fmt: skip
 EXAMPLES: dict[type[Any], str] = {
-    bool: "yes", str: "", date: "2026-11-25", IPv4Network: "10.44.0.0/16", IPv4Address: "10.44.0.1", Weekdays: "mon-fri",
-    Span: '"09:30-18:00"', Clock: '"19:30"',
+    bool: "yes", str: "", date: "2026-11-25", IPv4Network: "10.44.0.0/16", IPv4Address: "10.44.0.1",
+    Weekdays: "mon-fri", Span: '"09:30-18:00"', Clock: '"19:30"',
 }  # fmt: skip
 KINDS: dict[type[Any], str] = {
     bool: "yes or no", str: "words", date: "a date", IPv4Network: "a network", IPv4Address: "an address",
