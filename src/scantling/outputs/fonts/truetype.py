@@ -37,12 +37,10 @@ def _format_4(data: bytes) -> dict[int, int]:
     glyphs = {}
     for index, (first, last) in enumerate(zip(starts, ends, strict=True)):
         for code in range(first, min(last, 0xFFFE) + 1):
-            glyph = code
-            if offsets[index]:
-                (glyph,) = struct.unpack_from(">H", data, place + 2 * index + offsets[index] + 2 * (code - first))
-                if glyph == 0:
-                    continue
-            glyphs[code] = (glyph + deltas[index]) & 0xFFFF
+            place_of = place + 2 * index + offsets[index] + 2 * (code - first)
+            glyph = struct.unpack_from(">H", data, place_of)[0] if offsets[index] else code
+            if glyph or not offsets[index]:
+                glyphs[code] = (glyph + deltas[index]) & 0xFFFF
     return glyphs
 
 
@@ -91,7 +89,8 @@ def measures(path: Path) -> dict[str, Any]:
 def advances() -> str:
     """The whole table, one line a font, as JSON text."""
     rows = [
-        f"{json.dumps(name)}: {json.dumps(measures(FOLDER / name), ensure_ascii=True)}" for name in sorted(FILES.values())
+        f"{json.dumps(name)}: {json.dumps(measures(FOLDER / name), ensure_ascii=True)}"
+        for name in sorted(FILES.values())
     ]
     return "{\n" + ",\n".join(rows) + "\n}\n"
 
