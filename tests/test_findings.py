@@ -98,7 +98,11 @@ def short_window() -> str:
 
 def no_loss_allowed() -> str:
     """A service that may lose nothing."""
-    return changed(millrace(), "tickets-db: {name: Ticketing database, profile: database, down: 4 h, lost: 24 h", "tickets-db: {name: Ticketing database, profile: database, down: 4 h, lost: 1 h")
+    return changed(
+        millrace(),
+        "tickets-db: {name: Ticketing database, profile: database, down: 4 h, lost: 24 h",
+        "tickets-db: {name: Ticketing database, profile: database, down: 4 h, lost: 1 h",
+    )
 
 
 def shallow() -> str:
@@ -138,7 +142,9 @@ def poor() -> str:
 
 def unconfirmed() -> str:
     """Array levels that nobody confirmed."""
-    return changed(fold(), "  array-levels: {by: Ruth Fell, on: 2026-11-18}", "  address-plan: {by: Ruth Fell, on: 2026-11-18}")
+    return changed(
+        fold(), "  array-levels: {by: Ruth Fell, on: 2026-11-18}", "  address-plan: {by: Ruth Fell, on: 2026-11-18}"
+    )
 
 
 def risky() -> str:

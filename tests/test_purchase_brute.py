@@ -12,7 +12,23 @@ from referees.brute import Wish, every, good
 from scantling.figures import (
     Attribute, Demand, Figure, Most, Of, Option, Origin, Slot, Source, Sum, rule,
 )  # fmt: skip
-from scantling.figures.units import COUNT, GIB, MINUTE, MM, RATIO, TB, WATT, WH, WORD, Count, Minutes, Truth, Unit, WattHours, Watts
+from scantling.figures.units import (
+    COUNT,
+    GIB,
+    MINUTE,
+    MM,
+    RATIO,
+    TB,
+    WATT,
+    WH,
+    WORD,
+    Count,
+    Minutes,
+    Truth,
+    Unit,
+    WattHours,
+    Watts,
+)
 from scantling.figures.units import DECIBEL as DB
 from scantling.handbook.arrays import COUNTS, DISKS, KEPT, Level, array_capacity, array_option
 from scantling.handbook.choosing import Search, eased
@@ -172,7 +188,7 @@ def test_an_easing_is_the_cheapest_set_without_that_need(seed: int) -> None:
     rows, office = stock(rng), wish(rng)
     if brute(rows, office):
         return
-    lifted = {
+    lifted: dict[str, dict[str, Any]] = {
         "cores": {"cores": 0}, "memory": {"memory": 0.0}, "data": {"data": 0.0}, "lasts": {"minutes": 0.0},
         "depth": {"depth": 1e9}, "noise": {"noise": 1e9},
     }  # fmt: skip

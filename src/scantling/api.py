@@ -14,7 +14,7 @@ from scantling.catalogue.reading import DATA, CatalogueFileError, read
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
-from scantling.handbook.choosing import NOTHING
+from scantling.handbook.choosing import silent
 from scantling.plan.make import Inputs, Plan, make
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
@@ -70,12 +70,17 @@ def inputs(written: str, file: str, kept: Stock) -> Inputs:
 def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
     items = written.items if isinstance(written, Pins) else {}
     return {
-        id_: Pin(text(line.value), text(line.because), getattr(line.value.how, "place", ""), lambda t, u: parse(t, u, currency)[0])
+        id_: Pin(
+            text(line.value),
+            text(line.because),
+            getattr(line.value.how, "place", ""),
+            lambda t, u: parse(t, u, currency)[0],
+        )
         for id_, line in items.items()
     }
 
 
-def plan_text(written: str, file: str = "brief.yaml", tell: Callable[[int], None] = NOTHING) -> Plan:
+def plan_text(written: str, file: str = "brief.yaml", tell: Callable[[int], None] = silent) -> Plan:
     """The plan of a brief's text. Raises UserError."""
     try:
         return make(inputs(written, file, stock()), tell)
@@ -83,7 +88,7 @@ def plan_text(written: str, file: str = "brief.yaml", tell: Callable[[int], None
         raise UserError(str(wrong)) from None
 
 
-def plan(path: Path, tell: Callable[[int], None] = NOTHING) -> Plan:
+def plan(path: Path, tell: Callable[[int], None] = silent) -> Plan:
     """The plan of a brief's file. Raises UserError."""
     try:
         written = read_text(path)
@@ -111,3 +116,30 @@ def book(made: Plan, folder: Path) -> Mapping[str, int]:
     except OutputError as wrong:
         raise UserError(str(wrong)) from None
     return {name: len(content) for name, content in files.items()}
+
+
+def _names(catalogue: Catalogue) -> dict[str, list[str]]:
+    """The names that a brief may use for rows of each kind."""
+    return {
+        kind: sorted(str(row.values.get("name", slug)) for slug, row in rows.items())
+        for kind, rows in catalogue.rows.items()
+    }
+
+
+def reference_page() -> str:
+    """Every section and answer of a brief, as a page a newcomer can write one from."""
+    from scantling.brief.reference import page  # noqa: PLC0415 - only the pages need it
+
+    kept = stock()
+    return page(known_sections(), defaults(kept.house), _names(kept.catalogue))
+
+
+def json_schema() -> str:
+    """The JSON Schema of a brief, for editors."""
+    import json  # noqa: PLC0415 - only the pages need it
+
+    from scantling.brief.schema import json_schema as schema  # noqa: PLC0415 - as above
+
+    kept = stock()
+    made = schema(known_sections(), defaults(kept.house), _names(kept.catalogue))
+    return json.dumps(made, indent=1, ensure_ascii=False) + "\n"

@@ -43,7 +43,13 @@ class Set_:  # noqa: N801 - a set of articles; the builtin has the name
     @property
     def price(self) -> int:
         """In hundredths."""
-        parts = ((self.host, 1), (self.chip, self.chips), (self.module, self.modules), (self.disk, self.disks), (self.unit, 1))
+        parts = (
+            (self.host, 1),
+            (self.chip, self.chips),
+            (self.module, self.modules),
+            (self.disk, self.disks),
+            (self.unit, 1),
+        )
         return round(sum(float(row["price"]) * count for row, count in parts) * 100)
 
 
@@ -63,7 +69,10 @@ def good(one: Set_, wish: Wish) -> bool:
     if one.modules > one.host["slots"] or one.modules % one.chips:
         return False
     watts = (
-        one.host["watts"] + one.chips * one.chip["watts"] + one.modules * one.module["watts"] + one.disks * one.disk["watts"]
+        one.host["watts"]
+        + one.chips * one.chip["watts"]
+        + one.modules * one.module["watts"]
+        + one.disks * one.disk["watts"]
     )
     enough = one.chips * one.chip["cores"] >= wish.cores and one.modules * one.module["capacity"] >= wish.memory
     fits = one.disks <= one.host["bays"] and watts <= one.host["supply_watts"] * 0.8
@@ -77,6 +86,13 @@ def every(
 ) -> Iterator[Set_]:
     """All assemblies there are."""
     for host, chip, chips, module, modules, disk, (level, disks), unit in product(
-        rows["host"], rows["chip"], counts["chip"], rows["module"], counts["module"], rows["disk"], layouts, rows["unit"]
+        rows["host"],
+        rows["chip"],
+        counts["chip"],
+        rows["module"],
+        counts["module"],
+        rows["disk"],
+        layouts,
+        rows["unit"],
     ):
         yield Set_(host, chip, chips, module, modules, disk, disks, level, unit)

@@ -55,7 +55,9 @@ def why(id_: str, brief: Path) -> None:
 
 @cli.command()
 @BRIEF
-@click.option("--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to."
+)
 @click.option("--summary", is_flag=True, help="Print the plan and where to look next.")
 def book(brief: Path, out: Path, summary: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """The plan, its drawings and the book, as files."""
@@ -84,7 +86,7 @@ def completion(shell: str) -> None:
 def _watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
     """Do it with a sign of life on a terminal; a pipe hears nothing."""
     if not sys.stderr.isatty():
-        return work(lambda nodes: None)
+        return work(lambda _: None)
     from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
 
     console = Console(stderr=True)

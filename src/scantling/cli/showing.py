@@ -34,7 +34,11 @@ def show_plan(plan: Plan) -> None:
         return
     screen.print(Text("\nFindings", style="bold"))
     for weight, code, says, remedy in told.rows:
-        line = Text(f"  {weight} ", style=f"bold {PENCIL}") + Text(f"{code}  ", style=PENCIL) + Text(says, style="not bold")
+        line = (
+            Text(f"  {weight} ", style=f"bold {PENCIL}")
+            + Text(f"{code}  ", style=PENCIL)
+            + Text(says, style="not bold")
+        )
         screen.print(line, soft_wrap=False)
         screen.print(Text(f"        {remedy}", style="dim"))
     screen.print(f"\n{len(plan.checked)} other things were checked and are well.")
@@ -66,4 +70,8 @@ def show_written(written: Mapping[str, int], folder: Path, brief: Path) -> None:
     screen.print()
     for name, size in sorted(written.items()):
         screen.print(Text(f"  {folder / name}  {size / 1000:,.0f} kB"))
-    screen.print(Text(f"\nRead {folder / 'book.pdf'}, look at {folder / 'N-1.svg'}, or ask: scantling why host.cores.needed {brief}"))
+    screen.print(
+        Text(
+            f"\nRead {folder / 'book.pdf'}, look at {folder / 'N-1.svg'}, or ask: scantling why host.cores.needed {brief}"
+        )
+    )

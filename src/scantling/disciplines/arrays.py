@@ -24,7 +24,7 @@ from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import BOOT_TAKEN, FAILURES, RATE, READ_ERRORS, SIZE
 from scantling.figures import (
     Array, Chosen, Dataset, Desk, Every, Facts, Figure, Finding, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
-    missing, total,
+    missing, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Cell
 from scantling.figures.units import COUNT, HOUR, RATIO, SHARE, TB
@@ -36,7 +36,11 @@ from scantling.handbook.sizing import beyond, free_share, negated, scaled, short
 REBUILD_SHARE, REBUILD_LIMIT = Practice("storage.rebuild-share", SHARE), Practice("storage.rebuild-limit", HOUR)
 LOSS, FREE = Practice("storage.loss", SHARE), Practice("storage.free", SHARE)
 FILES = Practice("storage.files", SHARE)
-FIELD, BOOT_ROOM, BOOT_DISKS = Practice("storage.field-factor", RATIO), Practice("storage.boot-room", TB), Practice("storage.boot-least", COUNT)
+FIELD, BOOT_ROOM, BOOT_DISKS = (
+    Practice("storage.field-factor", RATIO),
+    Practice("storage.boot-room", TB),
+    Practice("storage.boot-least", COUNT),
+)
 NAMES = {"fast": "Fast array", "bulk": "Bulk array"}
 
 
@@ -51,7 +55,7 @@ class _Told:
     free: Figure[float]
 
 
-def design(  # noqa: PLR0913 - a sheet reads what it shows
+def design(
     office: Office, house: House, chosen: Chosen, machines: Every[Machine], bodies: Every[Dataset], desk: Desk
 ) -> Iterator[Volume | Array | Finding | Page]:
     """Every array as bought, what lies on it, and what is wrong with it."""
@@ -62,7 +66,9 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
     for slug in ("fast",) if without_bulk else ("fast", "bulk"):
         here = [b for b in bodies if without_bulk or b.quick == (slug == "fast")]
         volumes = [Volume(b.slug, b.name, slug, b.size, b.horizon, b.room) for b in here]
-        systems = [Volume(m.slug, f"system of {m.slug}", slug, m.disk, m.disk, m.disk) for m in machines if slug == "fast"]
+        systems = [
+            Volume(m.slug, f"system of {m.slug}", slug, m.disk, m.disk, m.disk) for m in machines if slug == "fast"
+        ]
         yield from (*volumes, *systems)
         one = _told(slug, chosen, house, office, (*volumes, *systems), desk.under(slug))
         told.append(one)
@@ -93,27 +99,33 @@ def design_lasting(chosen: Chosen, lasting: LastingChoices, desk: Desk) -> Itera
     )  # fmt: skip
 
 
-def _told(  # noqa: PLR0913 - what one array is told from
-    slug: str, chosen: Chosen, house: House, office: Office, volumes: Sequence[Volume], at: Desk
-) -> _Told:
+def _told(slug: str, chosen: Chosen, house: House, office: Office, volumes: Sequence[Volume], at: Desk) -> _Told:
     disks, kept = chosen.of(Of(slug, DISKS)), chosen.of(Of(slug, KEPT))
     size, level = chosen.of(Of(slug, SIZE)), chosen.of(Of(slug, LEVEL))
     capacity = array_capacity.of(disks=disks, parity=kept, size=size)
     usable = at.figure("usable", capacity, f"Room of the {slug} array")
     rate, failures = chosen.of(Of(slug, RATE)), chosen.of(Of(slug, FAILURES))
-    rebuild = at.figure("rebuild", rebuild_time.of(size=size, rate=rate, share=house[REBUILD_SHARE]), "Time to rebuild one disk")
+    rebuild = at.figure(
+        "rebuild", rebuild_time.of(size=size, rate=rate, share=house[REBUILD_SHARE]), "Time to rebuild one disk"
+    )
     years, errors = office.horizon, chosen.of(Of(slug, READ_ERRORS))
     field = scaled.of(amount=failures, factor=house[FIELD])
     lost, files = [], []
     for suffix, rate_ in (("", failures), ("-high", field)):
         gone = array_loss.of(level=level, disks=disks, failures=rate_, rebuild=rebuild, years=years)
-        lost.append(at.figure(f"lost{suffix}", gone, f"Chance of losing the {slug} array{', field rates' if suffix else ''}"))
+        lost.append(
+            at.figure(f"lost{suffix}", gone, f"Chance of losing the {slug} array{', field rates' if suffix else ''}")
+        )
         some = files_lost.of(level=level, disks=disks, size=size, failures=rate_, errors=errors, years=years)
-        files.append(at.figure(f"files{suffix}", some, f"Chance of files back from a copy{', field rates' if suffix else ''}"))
+        files.append(
+            at.figure(f"files{suffix}", some, f"Chance of files back from a copy{', field rates' if suffix else ''}")
+        )
     now = at.figure("now", total({v.slug + " " + v.name: v.now for v in volumes}, TB), "Filled today")
-    filled = at.figure("filled", total({v.slug + " " + v.name: v.horizon for v in volumes}, TB), "Filled at the horizon")
+    filled = at.figure(
+        "filled", total({v.slug + " " + v.name: v.horizon for v in volumes}, TB), "Filled at the horizon"
+    )
     free = at.figure("free", free_share.of(whole=usable, used=filled), "Share still free at the horizon")
-    record = Array(slug, NAMES[slug], str(chosen.options[slug].get(LEVEL).value), disks, usable, now, filled)
+    record = Array(slug, NAMES[slug], text(level), disks, usable, now, filled)
     return _Told(record, rebuild, (lost[0], lost[1]), (files[0], files[1]), free)
 
 
@@ -122,7 +134,7 @@ def _boot(chosen: Chosen, house: House, at: Desk) -> Array:
     usable = at.figure("usable", chosen.of(Of("boot", SIZE)), "Room on the boot disks")
     room = house[BOOT_ROOM]
     level = Level.MIRROR if sum(n for _, n in chosen.parts("boot")) > 1 else Level.SINGLE_DISK
-    return Array("boot", "Boot disks", level.value, count, usable, room, room)
+    return Array("boot", "Boot disks", str(level), count, usable, room, room)
 
 
 def _findings(one: _Told, house: House) -> Iterator[Finding]:

@@ -18,10 +18,9 @@ Figures:
     backup.<copy>.seed                  time of the first whole run
     backup.<copy>.file                  time to bring back one file
     backup.<copy>.server                time to bring back everything
-    backup.services.<slug>.restore      time to bring a service back
     backup.fee                          yearly fee of the copy elsewhere
 Demands: backup.near.room backup.near.kind backup.near.window backup.away.room backup.away.kind
-Findings: B-1 B-2 B-3 B-4 B-5 B-6.
+Findings: B-1 B-2 B-4 B-5 B-6.
 Records: Slot, Demand, Cost, Copy, Fee, Page.
 """
 
@@ -36,12 +35,12 @@ from scantling.catalogue.columns import (
 )  # fmt: skip
 from scantling.figures import (
     Candidate, Chosen, Copy, Cost, Dataset, Demand, Desk, Every, Facts, Fee, Figure, Finding, Machine, Of, Option, Over, Page, Prose,
-    Ruled, Service, Slot, Source, Steps, Table, Weight, smallest, text, total,
+    Ruled, Service, Slot, Source, Table, Weight, smallest, text, total,
 )  # fmt: skip
 from scantling.figures.calendar import ClockSpan
 from scantling.figures.units import COUNT, HOUR, MBIT_PER_S, PER_SECOND, SHARE, TB, TRUTH, Count
 from scantling.handbook.copies import (
-    counted, first_back, over_years, payload, repository, restore_time, run_time, scan_time, slower, stored, transfer_time, vault_fee,
+    counted, over_years, payload, repository, restore_time, run_time, scan_time, slower, stored, transfer_time, vault_fee,
     window_length, worst_loss,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, both, changed_a_day, holds, same, with_headroom
@@ -103,14 +102,26 @@ def asks(  # noqa: PLR0913 - a sheet reads what it shows
     _night(backup, house, bodies, services, desk)
     if text(backup.near) == Near.BOX:
         yield Slot("near", _targets(catalogue, "near"), "Copy at hand")
-        yield desk.fit("near.kind", "The copy at hand is of the kind asked for", same.over(one=Of("near", KIND), other=backup.near))
+        yield desk.fit(
+            "near.kind",
+            "The copy at hand is of the kind asked for",
+            same.over(one=Of("near", KIND), other=backup.near),
+        )
         yield desk.demand("near.room", "Room for copies at hand", Of("near", ROOM), at_least=needed)
-        yield desk.demand("near.window", "Time of a nightly run", _run("near", house, desk), at_most=desk.kept("window", HOUR))
+        yield desk.demand(
+            "near.window", "Time of a nightly run", _run("near", house, desk), at_most=desk.kept("window", HOUR)
+        )
     if text(backup.away) != Away.NONE:
         yield Slot("away", _targets(catalogue, "away"), "Copy elsewhere")
-        yield desk.fit("away.kind", "The copy elsewhere is of the kind asked for", same.over(one=Of("away", KIND), other=backup.away))
+        yield desk.fit(
+            "away.kind",
+            "The copy elsewhere is of the kind asked for",
+            same.over(one=Of("away", KIND), other=backup.away),
+        )
         yield desk.demand("away.room", "Room for the copy elsewhere", Of("away", ROOM), at_least=full)
-        yield Cost("backup.fees", "Fees of the copy elsewhere", over_years.over(yearly=_fee(full), years=office.horizon))
+        yield Cost(
+            "backup.fees", "Fees of the copy elsewhere", over_years.over(yearly=_fee(full), years=office.horizon)
+        )
 
 
 def _targets(catalogue: Catalogue, place: str) -> tuple[Option, ...]:
@@ -121,7 +132,7 @@ def _fee(full: Figure[float]) -> Over[Decimal]:
     return vault_fee.over(base=Of("away", MONTHLY_FEE), each=Of("away", FEE_PER_TB), size=full)
 
 
-def _room(  # noqa: PLR0913 - what room depends on
+def _room(
     backup: Backup, catalogue: Catalogue, house: House, bodies: Every[Dataset], machines: Every[Machine], desk: Desk
 ) -> tuple[Figure[float], Figure[float]]:
     """Room for everything kept, and for one whole copy."""
@@ -145,16 +156,16 @@ def _room(  # noqa: PLR0913 - what room depends on
     return needed, desk.figure("full.needed", one, "Room for one whole copy")
 
 
-def _night(
-    backup: Backup, house: House, bodies: Every[Dataset], services: Every[Service], desk: Desk
-) -> None:
+def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every[Service], desk: Desk) -> None:
     """What a nightly run moves, how long its window is, and how often it must run."""
     daily = {b.slug: counted.of(size=b.daily, copied=b.copied) for b in bodies}
     desk.figure("nightly", total(daily, TB), "Data moved in a nightly run")
     looking = scan_time.of(files=total({b.slug: b.files for b in bodies}, COUNT), pace=house[PACE])
     desk.figure("looking", looking, "Time to look at every file")
     window = desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
-    least = desk.figure("lost", smallest({s.slug: s.lost for s in services}, HOUR), "The least loss that any service allows")
+    least = desk.figure(
+        "lost", smallest({s.slug: s.lost for s in services}, HOUR), "The least loss that any service allows"
+    )
     steps: list[Candidate[float]] = [
         Candidate(step, step, holds.of(have=least, need=worst_loss.of(interval=step, run=house[SHORT_RUN])))
         for step in house.every(INTERVALS)
@@ -175,7 +186,12 @@ def _run(slot: str, house: House, desk: Desk) -> Over[float]:
 
 
 def design(  # noqa: PLR0913 - a sheet reads what it shows
-    backup: Backup, house: House, chosen: Chosen, bodies: Every[Dataset], machines: Every[Machine], services: Every[Service], desk: Desk
+    backup: Backup,
+    house: House,
+    chosen: Chosen,
+    bodies: Every[Dataset],
+    machines: Every[Machine],
+    desk: Desk,
 ) -> Iterator[Copy | Fee | Finding | Page]:
     """Each copy as bought, and whether anything meets what the client can bear."""
     copies = [_copy(slot, house, chosen, bodies, machines, desk) for slot in ("near", "away") if chosen.has(slot)]
@@ -184,15 +200,6 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
         fee = desk.figure("fee", chosen.of(_fee(desk.kept("full.needed", TB))), "Yearly fee of the copy elsewhere")
         yield Fee("away", "Copy elsewhere", fee)
     yield from _about(backup)
-    restores = list(_restores(house, chosen, bodies, machines, services, desk)) if copies else []
-    for service, hours in restores:
-        late = beyond.of(have=hours, limit=service.down)
-        yield Finding(
-            "B-3", Weight.MEND, late,
-            f"{service.name} is back {{hours}} after the server is lost; the client can bear {{down}}.",
-            "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
-            {"hours": hours, "down": service.down}, service.machine,
-        )  # fmt: skip
     worst, least = desk.kept("worst", HOUR), desk.kept("lost", HOUR)
     yield Finding(
         "B-6", Weight.MEND, beyond.of(have=worst, limit=least), "At worst {worst} of work is lost; the client can bear {lost}.",
@@ -204,7 +211,7 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
             "B-5", Weight.MEND, beyond.of(have=run, limit=window), "A nightly run takes {run}; the window is {window}.",
             "Widen the window, copy less, or take a faster target.", {"run": run, "window": window}, "near",
         )  # fmt: skip
-    yield _page(backup, copies, restores, desk)
+    yield _page(backup, copies, desk)
 
 
 def _about(backup: Backup) -> Iterator[Finding]:
@@ -224,52 +231,51 @@ def _about(backup: Backup) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-def _copy(  # noqa: PLR0913 - what a copy is told from
+def _copy(
     slot: str, house: House, chosen: Chosen, bodies: Every[Dataset], machines: Every[Machine], desk: Desk
 ) -> Copy:
     at, row = desk.under(slot), chosen.options[slot].parts[0][0]
     rate = at.figure("rate", chosen.of(_rate(slot, house)), "Rate of the copy, with the network's limit")
     run = at.figure("run", chosen.of(_run(slot, house, desk)), "Time of a nightly run")
-    everything = total({b.slug: counted.of(size=b.horizon, copied=b.copied) for b in bodies} | {m.slug: m.disk for m in machines}, TB)
+    everything = total(
+        {b.slug: counted.of(size=b.horizon, copied=b.copied) for b in bodies} | {m.slug: m.disk for m in machines}, TB
+    )
     at.figure("seed", transfer_time.of(size=everything, rate=rate), "Time of the first whole run")
     back = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
-    at.figure("file", restore_time.of(start=house[FIND], size=house[ONE_FILE], rate=back), "Time to bring back one file")
-    server = at.figure("server", restore_time.of(start=house[MOUNT], size=everything, rate=back), "Time to bring back everything")
+    at.figure(
+        "file", restore_time.of(start=house[FIND], size=house[ONE_FILE], rate=back), "Time to bring back one file"
+    )
+    server = at.figure(
+        "server", restore_time.of(start=house[MOUNT], size=everything, rate=back), "Time to bring back everything"
+    )
     needed = desk.kept("repository.needed" if slot == "near" else "full.needed", TB)
     off_site, off_line = bool(row.get(OFF_SITE)), bool(row.get(OFF_LINE))
     return Copy(slot, str(row.get(NAME)), off_site, off_line, chosen.of(Of(slot, ROOM)), needed, run, server)
 
 
-def _restores(  # noqa: PLR0913 - what a restore depends on
-    house: House, chosen: Chosen, bodies: Every[Dataset], machines: Every[Machine], services: Every[Service], desk: Desk
-) -> Iterator[tuple[Service, Figure[float]]]:
-    """Each service back from the first copy there is: its machine, then its data that must come first."""
-    slot = "near" if chosen.has("near") else "away"
-    back = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
-    disks = {m.slug: m.disk for m in machines}
-    for service in services:
-        first = {b.slug: first_back.of(size=b.horizon, copied=b.copied, later=b.later) for b in bodies if b.service == service.slug}
-        size = total({"system": disks[service.machine], **first}, TB)
-        hours = restore_time.of(start=house[MOUNT], size=size, rate=back)
-        yield service, desk.figure(f"services.{service.slug}.restore", hours, f"Time to bring {service.name} back")
-
-
-def _page(
-    backup: Backup, copies: list[Copy], restores: list[tuple[Service, Figure[float]]], desk: Desk
-) -> Page:
-    kept = (("repository.needed", TB), ("full.needed", TB), ("nightly", TB), ("interval", HOUR), ("worst", HOUR), ("window", HOUR))
+def _page(backup: Backup, copies: list[Copy], desk: Desk) -> Page:
+    kept = (
+        ("repository.needed", TB),
+        ("full.needed", TB),
+        ("nightly", TB),
+        ("interval", HOUR),
+        ("worst", HOUR),
+        ("window", HOUR),
+    )
     facts = [(figure.label, figure) for figure in (desk.kept(id_, unit) for id_, unit in kept)]
-    retention = [("Daily copies kept", backup.daily), ("Weekly copies kept", backup.weekly), ("Monthly copies kept", backup.monthly)]
-    rows = [(c.name, "off site" if c.off_site else "at hand", c.capacity, c.needed, c.window, c.restore) for c in copies]
-    back = [(service.name, hours, service.down) for service, hours in restores]
+    retention = [
+        ("Daily copies kept", backup.daily),
+        ("Weekly copies kept", backup.weekly),
+        ("Monthly copies kept", backup.monthly),
+    ]
+    rows = [
+        (c.name, "off site" if c.off_site else "at hand", c.capacity, c.needed, c.window, c.restore) for c in copies
+    ]
     return Page(
         "backup", "B", "Backup and restore",
         (
             Ruled("Copies", ("copy", "where", "room", "needed", "nightly run", "everything back"), rows),
             Facts([*facts, *retention], "What is copied"),
-            Ruled("Back after the server is lost", ("service", "back after", "may be down"), back),
-            Steps("Restore tests", ("Bring back one file every month.", "Bring back one machine every quarter, on its own network.",
-                                    "Rehearse the loss of the whole server once a year, with the clock running.")),
             Prose("Three copies, on two kinds of media, one of them away and out of reach of the network. An array is never counted "
                   "as a copy. A copy that was never brought back is a hope."),
         ), 1,

@@ -54,32 +54,48 @@ def asks(catalogue: Catalogue, house: House, machines: Every[Machine], desk: Des
     """Cores, memory and ports for all machines, whatever host is bought."""
     if not machines:
         return
-    cores, memory, ports = _cores(house, machines, desk), _memory(house, machines, desk), _ports(house, machines, desk)
+    cores, memory, ports = (
+        _cores(house, machines, desk),
+        _memory(house, machines, desk),
+        _ports(house, machines, desk),
+    )
     yield Slot("host", catalogue.options("host"), "Server")
     yield Slot("processor", catalogue.options("processor", counts=(1, 2)), "Processors")
     yield Slot("memory", catalogue.options("module", counts=MODULE_COUNTS), "Memory")
     yield desk.demand("cores.bought", "Real cores", Sum(CORES), at_least=cores)
     yield desk.demand("memory.bought", "Memory", Sum(CAPACITY), at_least=memory)
     node = memory_node.over(memory=Sum(CAPACITY), chips=Sum(CHIPS))
-    biggest = desk.figure("memory.largest", largest({m.slug: m.expected for m in machines}, GIB), "The largest machine")
+    biggest = desk.figure(
+        "memory.largest", largest({m.slug: m.expected for m in machines}, GIB), "The largest machine"
+    )
     yield desk.demand("memory.node", "Memory on one processor", node, at_least=biggest)
     yield desk.demand("supplies", "Power supplies", Of("host", SUPPLIES), at_least=house[FEWEST_SUPPLIES])
     yield from _fits(house, ports, desk)
 
 
 def _cores(house: House, machines: Every[Machine], desk: Desk) -> Figure[int]:
-    virtual = desk.figure("cores.virtual", total({m.slug: m.cores for m in machines}, COUNT), "Virtual cores, all machines")
-    ratio = cores_by_ratio.of(virtual=virtual, sharing=house[SHARING], host=house[HOST_CORES], headroom=house[HEADROOM])
+    virtual = desk.figure(
+        "cores.virtual", total({m.slug: m.cores for m in machines}, COUNT), "Virtual cores, all machines"
+    )
+    ratio = cores_by_ratio.of(
+        virtual=virtual, sharing=house[SHARING], host=house[HOST_CORES], headroom=house[HEADROOM]
+    )
     by_ratio = desk.figure("cores.by-ratio", ratio, "Real cores by the sharing ratio")
-    busy = desk.figure("cores.busy", total({m.slug: m.busy for m in machines}, RATIO), "Cores kept busy in a busy hour")
+    busy = desk.figure(
+        "cores.busy", total({m.slug: m.busy for m in machines}, RATIO), "Cores kept busy in a busy hour"
+    )
     waiting = smallest_servers.of(offered=busy, wait=house[WAIT])
     by_waiting = desk.figure("cores.by-waiting", waiting, "Real cores by the waiting formula")
     return desk.figure("cores.needed", more_of.of(one=by_ratio, other=by_waiting), "Real cores needed")
 
 
 def _memory(house: House, machines: Every[Machine], desk: Desk) -> Figure[float]:
-    floors = desk.figure("memory.floors", total({m.slug: m.floor for m in machines}, GIB), "Memory floors, all machines")
-    expected = desk.figure("memory.expected", total({m.slug: m.expected for m in machines}, GIB), "Memory expected, all machines")
+    floors = desk.figure(
+        "memory.floors", total({m.slug: m.floor for m in machines}, GIB), "Memory floors, all machines"
+    )
+    expected = desk.figure(
+        "memory.expected", total({m.slug: m.expected for m in machines}, GIB), "Memory expected, all machines"
+    )
     desk.figure("memory.ceilings", total({m.slug: m.ceiling for m in machines}, GIB), "Memory ceilings, all machines")
     own = host_memory.of(least=house[HOST_LEAST], share=house[HOST_SHARE], expected=expected)
     host = desk.figure("memory.host", own, "Memory the host keeps")
@@ -110,7 +126,9 @@ def _fits(house: House, ports: Figure[int], desk: Desk) -> Iterator[Demand]:
     limit = enough.over(offered=Of(host, MEMORY_LIMIT), taken=Sum(CAPACITY))
     yield desk.fit("fit.limit", "Memory the board can hold", limit)
     yield desk.fit("fit.socket", "Processor fits the socket", same.over(one=Of(host, SOCKET), other=Of(chip, SOCKET)))
-    yield desk.fit("fit.kind", "Memory fits the board", same.over(one=Of(host, MEMORY_KIND), other=Of(memory, MEMORY_KIND)))
+    yield desk.fit(
+        "fit.kind", "Memory fits the board", same.over(one=Of(host, MEMORY_KIND), other=Of(memory, MEMORY_KIND))
+    )
     chip_kind = same.over(one=Of(chip, MEMORY_KIND), other=Of(memory, MEMORY_KIND))
     yield desk.fit("fit.processor-kind", "Memory fits the processor", chip_kind)
     yield desk.fit("fit.channels", "Memory spread evenly over the channels", channels)
@@ -150,7 +168,9 @@ def _far_off(house: House, cores: Figure[int], memory: Figure[float], desk: Desk
         ("memory", memory, desk.kept("memory.needed", GIB)),
     )
     for what, have, need in needs:
-        most = desk.figure(f"{what}.far", scaled.of(amount=need, factor=house[FAR_LARGER]), f"{what}: beyond this, far too large")
+        most = desk.figure(
+            f"{what}.far", scaled.of(amount=need, factor=house[FAR_LARGER]), f"{what}: beyond this, far too large"
+        )
         yield Finding(
             "M-5", Weight.MEND, beyond.of(have=have, limit=most),
             f"The server is far larger than the people need: {{have}} of {what}, {{need}} needed.",

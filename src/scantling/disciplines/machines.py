@@ -51,14 +51,16 @@ class Wanted(Section):
     """One service the office needs."""
 
     name: Given[Word] | None = optional("What do they call it?")
-    profile: Given[Word] = asked("Which service profile fits?")
+    profile: Given[Word] = asked("Which service profile fits?", among="profile")
     users: Given[Count] | None = optional("How many people use it, if not all?")
     down: Given[Hours] = assumed("How long may it be down?", "machines.down")
     lost: Given[Hours] = assumed("How many hours of work may be lost?", "machines.lost")
     cores: Given[Count] | None = optional("How many cores does its maker ask for?")
     memory: Given[Gibibytes] | None = optional("How much memory does its maker ask for?")
     ports: Given[Count] | None = optional("How many network ports of the server does it get for itself?")
-    outside: Given[Outside] = assumed("Is its outside port its own, or shared with the server's management?", "machines.outside")
+    outside: Given[Outside] = assumed(
+        "Is its outside port its own, or shared with the server's management?", "machines.outside"
+    )
 
 
 class Services(Mapped[Wanted]):
@@ -84,8 +86,12 @@ def asks(
     services: Services, catalogue: Catalogue, house: House, crowds: Every[Crowd], desk: Desk
 ) -> Iterator[Service | Machine | Finding | Page]:
     """Every service sized; services whose profiles name one machine share it."""
-    everyone = desk.figure("users", total({c.slug: c.horizon for c in crowds}, COUNT), "Heads at the horizon, all roles")
-    sized = [_sized(at, slug, wanted, catalogue, everyone) for at, slug, wanted in desk.each(services.items, "services")]
+    everyone = desk.figure(
+        "users", total({c.slug: c.horizon for c in crowds}, COUNT), "Heads at the horizon, all roles"
+    )
+    sized = [
+        _sized(at, slug, wanted, catalogue, everyone) for at, slug, wanted in desk.each(services.items, "services")
+    ]
     groups: dict[str, list[_Sized]] = {}
     for one in sized:
         groups.setdefault(str(one.row.get(MACHINE)), []).append(one)

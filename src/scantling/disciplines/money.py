@@ -25,7 +25,7 @@ Records: Task, Page.
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 
-from scantling.brief import Given, Section, asked, assumed
+from scantling.brief import Given, Section, asked
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import LABOUR_RATE
 from scantling.figures import (
@@ -73,7 +73,9 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
     network = _network(house, ports, crowds, visitors, desk)
     rows = {**parts, "labour": labour, **network}
     sum_ = desk.figure("sum", total(rows, MONEY), "Parts, work and allowances")
-    spare = desk.figure("contingency", share_of_price.of(amount=sum_, share=house[CONTINGENCY]), "For what nobody thought of")
+    spare = desk.figure(
+        "contingency", share_of_price.of(amount=sum_, share=house[CONTINGENCY]), "For what nobody thought of"
+    )
     net = desk.figure("net", together.of(one=sum_, other=spare), "Rough price before tax")
     tax = desk.figure("tax", share_of_price.of(amount=net, share=budget.tax), "Tax")
     whole = desk.figure("total", together.of(one=net, other=tax), "Rough price, tax included")
@@ -142,7 +144,11 @@ def _network(
 
 
 def _page(
-    chosen: Chosen, parts: Mapping[str, Figure[Decimal]], tasks: list[Task], desk: Desk, sums: Mapping[str, Figure[Decimal]]
+    chosen: Chosen,
+    parts: Mapping[str, Figure[Decimal]],
+    tasks: list[Task],
+    desk: Desk,
+    sums: Mapping[str, Figure[Decimal]],
 ) -> Page:
     figures = desk.ledger.figures
     slots = [(f.label, f.id.rsplit(".", 1)[-1], f) for f in figures.values() if f.id.startswith("money.parts.")]

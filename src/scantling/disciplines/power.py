@@ -49,7 +49,7 @@ class Power(Section):
     hold: Given[Minutes] = assumed("How long should it carry on before it shuts down?", "power.hold")
 
 
-def asks(  # noqa: PLR0913 - a sheet reads what it shows
+def asks(
     power: Power, catalogue: Catalogue, house: House, machines: Every[Machine], circuits: Every[Circuit], desk: Desk
 ) -> Iterator[Slot | Demand | Draw]:
     """A battery that lasts through the shutdown, at the end of its life."""
@@ -67,9 +67,13 @@ def asks(  # noqa: PLR0913 - a sheet reads what it shows
     rating = part_of.over(amount=Of("ups", UPS_WATTS), share=house[MOST_LOADED])
     yield desk.fit("watts", "Load within the battery unit's rating", enough.over(offered=rating, taken=all_load))
     apparent = volt_amperes.over(watts=all_load, factor=house[FACTOR])
-    yield desk.fit("apparent-room", "Apparent power within its rating", enough.over(offered=Of("ups", VA), taken=apparent))
+    yield desk.fit(
+        "apparent-room", "Apparent power within its rating", enough.over(offered=Of("ups", VA), taken=apparent)
+    )
     if circuits:
-        best = desk.figure("first", largest({c.slug: c.free for c in circuits}, WATT), "The circuit with the most power left")
+        best = desk.figure(
+            "first", largest({c.slug: c.free for c in circuits}, WATT), "The circuit with the most power left"
+        )
         yield desk.demand("circuit", "Load on the circuit", all_load, at_most=best)
 
 
@@ -79,7 +83,7 @@ def _lasts(all_load: Over[float], house: House) -> Over[float]:
     return battery_time.over(load=all_load, rating=Of("ups", UPS_WATTS), **curve, ageing=house[AGEING])
 
 
-def design(  # noqa: PLR0913 - a sheet reads what it shows
+def design(
     power: Power, house: House, chosen: Chosen, circuits: Every[Circuit], draws: Every[Draw], desk: Desk
 ) -> Iterator[Finding | Page]:
     """The load as bought, and what the battery, the circuit and the back make of it."""
@@ -87,9 +91,13 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
         return
     standing = total({d.slug: d.watts for d in draws}, WATT)
     whole = desk.figure("load", load.of(bought=chosen.of(Sum(WATTS)), standing=standing), "Load on the battery")
-    apparent = desk.figure("apparent", volt_amperes.of(watts=whole, factor=house[FACTOR]), "The same as apparent power")
+    apparent = desk.figure(
+        "apparent", volt_amperes.of(watts=whole, factor=house[FACTOR]), "The same as apparent power"
+    )
     warm = desk.figure("heat", heat.of(watts=whole), "Heat the room must lose")
-    shared = desk.figure("shared", share_of.of(amount=whole, whole=chosen.of(Of("ups", UPS_WATTS))), "Share of its rating in use")
+    shared = desk.figure(
+        "shared", share_of.of(amount=whole, whole=chosen.of(Of("ups", UPS_WATTS))), "Share of its rating in use"
+    )
     lasts, needed = chosen.met("power.lasts"), desk.kept("needed", MINUTE)
     stop = desk.kept("stop", MINUTE)
     yield Finding(
@@ -110,8 +118,10 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
             "Have a licensed electrician bring a circuit of its own.", {"load": whole, "most": most}, "ups",
         )  # fmt: skip
     yield from _lifts(house, chosen, desk)
-    facts = [("Load", whole), ("Apparent power", apparent), ("Heat", warm), ("Share of the rating in use", shared),
-             ("Lasts at the end of its life", lasts), ("Wanted", needed), ("Shutdown takes", stop), ("Asked to carry on", power.hold)]  # fmt: skip
+    facts = [
+        ("Load", whole), ("Apparent power", apparent), ("Heat", warm), ("Share of the rating in use", shared),
+        ("Lasts at the end of its life", lasts), ("Wanted", needed), ("Shutdown takes", stop), ("Asked to carry on", power.hold),
+    ]  # fmt: skip
     yield _page(facts)
 
 

@@ -14,7 +14,16 @@ from collections.abc import Iterator
 from scantling.brief import Given, Office, Section, asked, assumed
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import (
-    DAMPING, DEPTH, HEIGHT, LOAD, NOISE, OWN_DEPTH, OWN_HEIGHT, RAILS, UNITS_HIGH, USABLE_DEPTH,
+    DAMPING,
+    DEPTH,
+    HEIGHT,
+    LOAD,
+    NOISE,
+    OWN_DEPTH,
+    OWN_HEIGHT,
+    RAILS,
+    UNITS_HIGH,
+    USABLE_DEPTH,
 )
 from scantling.catalogue.columns import WEIGHT as WEIGHT_KG  # fmt: skip
 from scantling.figures import (
@@ -58,11 +67,15 @@ class Premises(Section):
     circuits: dict[str, SupplyCircuit] = asked("Which circuits reach it?")
 
 
-def asks(premises: Premises, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Slot | Demand | Circuit]:
+def asks(
+    premises: Premises, office: Office, catalogue: Catalogue, house: House, desk: Desk
+) -> Iterator[Slot | Demand | Circuit]:
     """What the space asks of all that is put into it."""
     for at, slug, circuit in desk.each(premises.circuits, "circuits"):
         most = circuit_power.of(rating=circuit.rating, volts=office.mains, share=house[CONTINUOUS])
-        free = at.figure("free", left_over.of(offered=most, taken=circuit.already), "Power the circuit may still carry")
+        free = at.figure(
+            "free", left_over.of(offered=most, taken=circuit.already), "Power the circuit may still carry"
+        )
         yield Circuit(slug, free, circuit.rating)
     space = premises.cabinet
     if text(space.wanted) == "yes":
@@ -77,7 +90,9 @@ def asks(premises: Premises, office: Office, catalogue: Catalogue, house: House,
 def _in_cabinet(premises: Premises, space: Space, house: House, desk: Desk) -> Iterator[Demand]:
     """The cabinet in the space, the parts in the cabinet."""
     yield desk.demand("door", "Depth of the cabinet itself", Of("cabinet", OWN_DEPTH), at_most=space.depth)
-    yield desk.demand("cabinet-height", "Height of the cabinet itself", Of("cabinet", OWN_HEIGHT), at_most=space.height)
+    yield desk.demand(
+        "cabinet-height", "Height of the cabinet itself", Of("cabinet", OWN_HEIGHT), at_most=space.height
+    )
     heard = damped.over(level=Levels(NOISE), damping=Of("cabinet", DAMPING))
     yield desk.demand("noise.heard", "Noise of all parts through the cabinet", heard, at_most=premises.noise)
     deep = deep_enough.over(usable=Of("cabinet", USABLE_DEPTH), deepest=Most(DEPTH), cables=house[CABLES])
@@ -86,10 +101,12 @@ def _in_cabinet(premises: Premises, space: Space, house: House, desk: Desk) -> I
         offered=Of("cabinet", UNITS_HIGH), taken=Sum(HEIGHT), other=house[OTHER_UNITS], free=house[FREE_HEIGHT]
     )
     yield desk.fit("height", "Height for all parts, the network's and what stays free", high)
-    yield desk.fit("load", "Weight the cabinet carries", enough.over(offered=Of("cabinet", LOAD), taken=Sum(WEIGHT_KG)))
+    yield desk.fit(
+        "load", "Weight the cabinet carries", enough.over(offered=Of("cabinet", LOAD), taken=Sum(WEIGHT_KG))
+    )
 
 
-def design(premises: Premises, house: House, chosen: Chosen, desk: Desk) -> Iterator[Place | Finding | Page]:
+def design(premises: Premises, chosen: Chosen, desk: Desk) -> Iterator[Place | Finding | Page]:
     """Where every part stands, and what the space has against it."""
     space = premises.cabinet
     places = [
@@ -120,7 +137,9 @@ def design(premises: Premises, house: House, chosen: Chosen, desk: Desk) -> Iter
     yield _page(premises, space, places, heard, deepest)
 
 
-def _page(premises: Premises, space: Space, places: list[Place], heard: Figure[float], deepest: Figure[float]) -> Page:
+def _page(
+    premises: Premises, space: Space, places: list[Place], heard: Figure[float], deepest: Figure[float]
+) -> Page:
     facts = [
         ("Place", space.place), ("Cabinet wanted", space.wanted), ("Depth of the space", space.depth), ("Deepest part", deepest),
         ("Noise of all parts", heard), ("Noise allowed", premises.noise),

@@ -12,7 +12,8 @@ Figures:
     storage.files.needed           disk operations a second of file work
     storage.writes.needed          data written to the fast array a day
 Demands: storage.fast.usable storage.data.usable storage.operations.given storage.files.given storage.writes.allowed
-    storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.fast.files storage.bulk.files storage.boot.room storage.boot.disks
+    storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.fast.files
+    storage.bulk.files storage.boot.room storage.boot.disks
 Findings: S-5.
 Records: Dataset, Slot, Demand.
 """
@@ -31,7 +32,8 @@ from scantling.figures.units import (
     COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
 )  # fmt: skip
 from scantling.handbook.arrays import (
-    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, rebuild_time, room_for_data,
+    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, rebuild_time,
+    room_for_data,
     room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
 from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times
@@ -53,7 +55,7 @@ class Body(Section):
     """One body of data."""
 
     name: Given[Word] = asked("What is it?")
-    kind: Given[Word] = asked("What kind of data is it?")
+    kind: Given[Word] = asked("What kind of data is it?", among="data_kind")
     size: Given[Terabytes] = asked("How large is it today?")
     files: Given[Count] = asked("How many files is it, roughly?")
     growth: Given[PercentPerYear] = assumed("How fast does it grow?", "storage.growth")
@@ -83,7 +85,9 @@ def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: D
         full = full_in_month.of(size=body.size, growth=body.growth, adds=body.adds, room=wanted)
         months = at.figure("full", full, f"Months until {text(body.name)} fills its room")
         change = row.figure(CHANGE) if body.change is None else body.change
-        daily = at.figure("daily", changed_a_day.of(size=horizon, change=change), f"{text(body.name)} changed in a day")
+        daily = at.figure(
+            "daily", changed_a_day.of(size=horizon, change=change), f"{text(body.name)} changed in a day"
+        )
         yield Finding(
             "S-5", Weight.NOTE, negated.of(given=body.copied), f"{text(body.name)} is left out of the backup.",
             "Ask the client once more, and write down who agreed that it is gone when the array is.", {"size": horizon}, slug,
@@ -101,13 +105,17 @@ def asks_arrays(
     system = desk.figure("system.needed", _system(house, machines), "Room for the machines' systems")
     quick = {b.slug: b.room for b in bodies if b.quick} | {"systems": system}
     fast = desk.figure("fast.needed", total(quick, TB), "Room needed on the fast array")
-    rest = desk.figure("data.needed", total({b.slug: b.room for b in bodies if not b.quick}, TB), "Room needed for other data")
+    rest = desk.figure(
+        "data.needed", total({b.slug: b.room for b in bodies if not b.quick}, TB), "Room needed for other data"
+    )
     usable = {slot: _usable(slot) for slot in ("fast", "bulk")}
     yield desk.demand("fast.usable", "Room on the fast array", usable["fast"], at_least=fast)
     room = room_for_data.over(bulk=usable["bulk"], fast=usable["fast"], system=fast)
     yield desk.demand("data.usable", "Room for other data", room, at_least=rest)
 
-    work = desk.figure("operations.needed", total({m.slug: m.operations for m in machines}, IOPS), "Disk operations, busy hour")
+    work = desk.figure(
+        "operations.needed", total({m.slug: m.operations for m in machines}, IOPS), "Disk operations, busy hour"
+    )
     heads = total({c.slug: c.horizon for c in crowds}, COUNT)
     files = desk.figure("files.needed", times.of(count=heads, each=house[FILE_WORK]), "Disk operations of file work")
     speed = {slot: _speed(slot, house) for slot in ("fast", "bulk")}
@@ -132,9 +140,7 @@ def _written(daily: Figure[float], system: Figure[float], house: House) -> Figur
     return total({"databases": daily, "systems": own}, TB)
 
 
-def asks_disks(
-    data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk
-) -> Iterator[Slot | Demand]:
+def asks_disks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Slot | Demand]:
     """The arrays on offer, and how safe each must be."""
     disks = catalogue.every("disk")
     yield Slot("fast", tuple(layouts(disks, FAST_LEVELS)), "Fast array")
@@ -142,7 +148,11 @@ def asks_disks(
     for slot in ("fast", "bulk"):
         rebuild = rebuild_time.over(size=Of(slot, SIZE), rate=Of(slot, RATE), share=house[REBUILD_SHARE])
         loss = array_loss.over(
-            level=Of(slot, LEVEL), disks=Of(slot, DISKS), failures=Of(slot, FAILURES), rebuild=rebuild, years=office.horizon
+            level=Of(slot, LEVEL),
+            disks=Of(slot, DISKS),
+            failures=Of(slot, FAILURES),
+            rebuild=rebuild,
+            years=office.horizon,
         )
         yield desk.demand(f"{slot}.rebuild", f"Rebuild time, {slot} array", rebuild, at_most=house[REBUILD_LIMIT])
         yield desk.demand(f"{slot}.loss", f"Chance of losing the {slot} array", loss, at_most=house[LOSS])

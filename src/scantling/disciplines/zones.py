@@ -42,9 +42,9 @@ class Things(Section):
     """Devices of one kind."""
 
     name: Given[Word] | None = optional("What are they called?")
-    kind: Given[Word] = asked("What kind of device?")
+    kind: Given[Word] = asked("What kind of device?", among="device_kind")
     count: Given[Count] = asked("How many are there?", least="1", most="100000")
-    zone: Given[Word] = asked("Which zone are they in?")
+    zone: Given[Word] = asked("Which zone are they in?", among="zone_kind")
 
 
 class Devices(Mapped[Things]):

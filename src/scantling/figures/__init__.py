@@ -7,9 +7,10 @@ from scantling.figures.figure import Figure, Origin, Source, missing, standard
 from scantling.figures.gathering import Series, cell, cells, count_of, largest, peak, smallest, total
 from scantling.figures.numbers import number, text
 from scantling.figures.pages import Block, Caution, Facts, Page, Picture, Prose, Ruled, Steps
+from scantling.figures.buying import PRICE, Cost, Demand, Every, Finding, Option, Slot, Weight
 from scantling.figures.records import (
-    PRICE, Address, Array, Circuit, Copy, Cost, Crowd, Dataset, Demand, Device, Draw, Every, Fee, Finding, Lasting, Line, Machine, Option,
-    Part, Place, Pool, Port, Range, Service, Slot, Subnet, Task, Visitors, Volume, Weight, Zone,
+    Address, Array, Circuit, Copy, Crowd, Dataset, Device, Draw, Fee, Lasting, Line, Machine, Place, Pool, Port, Range, Service,
+    Subnet, Task, Visitors, Volume, Zone,
 )  # fmt: skip
 from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum, Term
@@ -17,7 +18,7 @@ from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum,
 __all__ = [
     "PRICE", "Address", "Array", "Attribute", "Block", "Candidate", "Caution", "Choosing", "Chosen", "Circuit", "Copy", "Cost", "Crowd",
     "Dataset", "Demand", "Desk", "Device", "Draw", "Every", "Facts", "Fee", "Figure", "Finding", "Lasting", "Ledger", "Levels",
-    "Line", "Machine", "Most", "Of", "Option", "Origin", "Over", "Page", "Part", "Picture", "Pin", "PinError", "Place", "Pool",
+    "Line", "Machine", "Most", "Of", "Option", "Origin", "Over", "Page", "Picture", "Pin", "PinError", "Place", "Pool",
     "Port", "Prose", "Range", "Row", "Rule", "Ruled", "Series", "Service", "Slot", "Source", "Steps", "Subnet", "Sum", "Table",
     "Task", "Term", "Visitors", "Volume", "Weight", "Zone", "cell", "cells", "count_of", "largest", "method", "missing", "number", "peak",
     "rule", "smallest", "standard", "text", "total",

@@ -35,7 +35,9 @@ class Choosing:
         return f"{text(figure)}: {self.because}. " + (f"Next: {after}" if after else self.others or "No other fits")
 
 
-def choose(candidates: Iterable[Candidate[T]], by: Literal["least", "most"], because: str, unit: Unit[T]) -> Figure[T]:
+def choose(
+    candidates: Iterable[Candidate[T]], by: Literal["least", "most"], because: str, unit: Unit[T]
+) -> Figure[T]:
     """The fitting candidate of least (or most) merit, else the best of those that don't fit; ties to the first named.
 
     Raises ValueError when there is no candidate at all.

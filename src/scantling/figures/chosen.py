@@ -8,7 +8,7 @@ from scantling.figures.choosing import Choosing
 from scantling.figures.figure import Figure
 from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import text
-from scantling.figures.records import Demand, Option
+from scantling.figures.buying import Demand, Option
 from scantling.figures.terms import Across, Of, Over, Term
 from scantling.figures.units import WORD
 
@@ -92,7 +92,9 @@ class Chosen:
         own = attribute in option.own
         rows = [] if own else [(row, n) for row, n in option.parts if row.get(attribute) is not None]
         rows = rows if attribute.sums else rows[:1]
-        inputs: dict[str, Any] = {row.slug: row.figure(attribute) for row, _ in rows} | {"chosen": self.picked[term.slot]}
+        inputs: dict[str, Any] = {row.slug: row.figure(attribute) for row, _ in rows} | {
+            "chosen": self.picked[term.slot]
+        }
         return Figure(value, attribute.unit, Taken(tuple(n if attribute.sums else 1 for _, n in rows)), inputs)
 
     def met(self, demand: str) -> Figure[Any]:

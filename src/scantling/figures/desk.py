@@ -7,7 +7,7 @@ from typing import Any, Literal, Protocol, TypeVar
 from scantling.figures.choosing import Candidate, choose
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import text
-from scantling.figures.records import Demand
+from scantling.figures.buying import Demand
 from scantling.figures.terms import Term
 from scantling.figures.units import Unit
 
@@ -102,7 +102,9 @@ class Desk:
     def figure(self, id_: str, figure: Figure[T], label: str = "") -> Figure[T]:
         """Enter a figure under this desk; without a label it takes its rule's first sentence."""
         how: Any = figure.how
-        return self.ledger.enter(f"{self.path}.{id_}", label or getattr(how, "label", "") or figure.label or id_, figure)
+        return self.ledger.enter(
+            f"{self.path}.{id_}", label or getattr(how, "label", "") or figure.label or id_, figure
+        )
 
     def kept(self, id_: str, unit: Unit[T]) -> Figure[T]:
         """A figure that this trade made before the purchase. Raises TypeError for another unit, KeyError for none."""
@@ -126,7 +128,7 @@ class Desk:
         for record in records:
             yield self.under(under, record.slug), record
 
-    def demand(  # noqa: PLR0913 - a sentence: what, at least, at most
+    def demand(
         self,
         id_: str,
         label: str,
@@ -142,7 +144,7 @@ class Desk:
         """A condition of parts on each other that must be true and never gives way."""
         return Demand(f"{self.path}.{id_}", label, what)
 
-    def choose(  # noqa: PLR0913 - a sentence: what, among which, by what, because
+    def choose(
         self,
         id_: str,
         unit: Unit[T],

@@ -84,7 +84,11 @@ class Series:
 
     def as_plain(self) -> dict[str, Any]:
         """For canonical JSON."""
-        return {"start": self.start, "step": f"{number(self.step)} {self.step_unit.symbol}", "values": plain(self.values)}
+        return {
+            "start": self.start,
+            "step": f"{number(self.step)} {self.step_unit.symbol}",
+            "values": plain(self.values),
+        }
 
     def __str__(self) -> str:
         low, high = number(float(min(self.values))), number(float(max(self.values)))

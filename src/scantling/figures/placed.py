@@ -68,10 +68,18 @@ def placed(text: str, file: str) -> Node:
     except MarkedYAMLError as wrong:
         raise WrittenError([_syntax(wrong, file)]) from None
     except (YAMLError, ValueError, RecursionError) as wrong:
-        says = "nested too deeply" if isinstance(wrong, RecursionError) else f"can't be read: {str(wrong).splitlines()[0]}"
+        says = (
+            "nested too deeply"
+            if isinstance(wrong, RecursionError)
+            else f"can't be read: {str(wrong).splitlines()[0]}"
+        )
         raise WrittenError([Mistake(file, 1, 1, "", says)]) from None
     if not isinstance(node, MappingNode):
-        says = "the file is empty" if node is None else "write a mapping here: words followed by a colon and their answers"
+        says = (
+            "the file is empty"
+            if node is None
+            else "write a mapping here: words followed by a colon and their answers"
+        )
         raise WrittenError([Mistake(file, 1, 1, "", says)])
     mistakes: list[Mistake] = []
     made: Node = _place(node, file, "", mistakes)
@@ -135,7 +143,9 @@ def _place(node: Any, file: str, path: str, mistakes: list[Mistake]) -> Any:
             mistakes.append(Mistake(file, *at, path, "a plain word is wanted before the colon"))
         elif key.value in made:
             first = made.keys_at[key.value][0]
-            mistakes.append(Mistake(file, *at, f"{path}.{key.value}".lstrip("."), f"stands here twice; first at line {first}"))
+            mistakes.append(
+                Mistake(file, *at, f"{path}.{key.value}".lstrip("."), f"stands here twice; first at line {first}")
+            )
         else:
             made.keys_at[key.value] = at
             made[key.value] = _place(value, file, f"{path}.{key.value}".lstrip("."), mistakes)

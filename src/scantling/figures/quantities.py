@@ -54,13 +54,13 @@ PLURALS: Mapping[str, Unit[Any]] = {
 """Spellings that leave nothing to guess and are therefore taken too."""
 SHORT: Mapping[str, str] = {
     "T": "TB or TiB", "G": "GB or GiB or Gbit/s", "M": "MB or MiB or Mbit/s", "K": "kB or KiB or kbit/s",
-    "k": "kB or kbit/s", "Ti": "TiB", "Gi": "GiB", "Mi": "MiB", "Tb": "TB", "Gb": "GB or Gbit/s",
-    "Mb": "MB or Mbit/s", "Kb": "kB or kbit/s", "kb": "kB or kbit/s", "KB": "kB or KiB",
-    "Gbps": "Gbit/s", "Mbps": "Mbit/s", "kbps": "kbit/s", "Gb/s": "Gbit/s or MB/s", "Mb/s": "Mbit/s or MB/s",
-    "mb/s": "Mbit/s or MB/s", "MBps": "MB/s", "Gbit": "Gbit/s", "Mbit": "Mbit/s", "kbit": "kbit/s", "kW/h": "kW", "m": "min or month", "hr": "h", "hrs": "h", "mins": "min",
-    "minute": "min", "sec": "s", "y": "year", "yr": "year", "a": "year", "d": "day", "dBA": "dB", "dB(A)": "dB",
-    "db": "dB", "%/a": "%/year", "%/y": "%/year", "% a year": "%/year", "%": "%/year or %/day", "/year": "%/year",
-    "C": "°C", "amp": "A", "amps": "A", "Amp": "A", "watts": "W", "volts": "V", "HE": "U",
+    "k": "kB or kbit/s", "Ti": "TiB", "Gi": "GiB", "Mi": "MiB", "Tb": "TB", "Gb": "GB or Gbit/s", "Mb": "MB or Mbit/s",
+    "Kb": "kB or kbit/s", "kb": "kB or kbit/s", "KB": "kB or KiB", "Gbps": "Gbit/s", "Mbps": "Mbit/s",
+    "kbps": "kbit/s", "Gb/s": "Gbit/s or MB/s", "Mb/s": "Mbit/s or MB/s", "mb/s": "Mbit/s or MB/s", "MBps": "MB/s",
+    "Gbit": "Gbit/s", "Mbit": "Mbit/s", "kbit": "kbit/s", "kW/h": "kW", "m": "min or month", "hr": "h", "hrs": "h",
+    "mins": "min", "minute": "min", "sec": "s", "y": "year", "yr": "year", "a": "year", "d": "day", "dBA": "dB",
+    "dB(A)": "dB", "db": "dB", "%/a": "%/year", "%/y": "%/year", "% a year": "%/year", "%": "%/year or %/day",
+    "/year": "%/year", "C": "°C", "amp": "A", "amps": "A", "Amp": "A", "watts": "W", "volts": "V", "HE": "U",
     "iops": "op/s", "IOPS": "op/s",
 }  # fmt: skip
 """What people write and could mean: only those that measure what is asked are offered."""

@@ -55,7 +55,9 @@ NETWORK, ADDRESS = closed(IPv4Network), closed(IPv4Address)
 BIT = _unit("bit", float, 1, data=1)
 KB, MB, GB = (_unit(s, float, 8 * 10**p, data=1) for s, p in (("kB", 3), ("MB", 6), ("GB", 9)))
 TB, PB = (_unit(s, float, 8 * 10**p, data=1) for s, p in (("TB", 12), ("PB", 15)))
-KIB, MIB, GIB, TIB = (_unit(s, float, 8 * 2**p, data=1) for s, p in (("KiB", 10), ("MiB", 20), ("GiB", 30), ("TiB", 40)))
+KIB, MIB, GIB, TIB = (
+    _unit(s, float, 8 * 2**p, data=1) for s, p in (("KiB", 10), ("MiB", 20), ("GiB", 30), ("TiB", 40))
+)
 KBIT_PER_S, MBIT_PER_S = (_unit(s, float, 10**p, data=1, time=-1) for s, p in (("kbit/s", 3), ("Mbit/s", 6)))
 GBIT_PER_S = _unit("Gbit/s", float, 10**9, data=1, time=-1)
 MB_PER_S = _unit("MB/s", float, 8 * 10**6, data=1, time=-1)
@@ -63,7 +65,9 @@ TB_PER_YEAR = _unit("TB/year", float, Fraction(BITS_A_TERABYTE, SECONDS_A_YEAR),
 GB_PER_YEAR = _unit("GB/year", float, Fraction(BITS_A_TERABYTE, 1000 * SECONDS_A_YEAR), data=1, time=-1)
 MILLISECOND = _unit("ms", float, "1/1000", time=1)
 SECOND, MINUTE, HOUR = (_unit(s, float, n, time=1) for s, n in (("s", 1), ("min", 60), ("h", 3600)))
-DAY, WEEK, YEAR = (_unit(s, float, n, time=1) for s, n in (("day", 86400), ("week", 604800), ("year", SECONDS_A_YEAR)))
+DAY, WEEK, YEAR = (
+    _unit(s, float, n, time=1) for s, n in (("day", 86400), ("week", 604800), ("year", SECONDS_A_YEAR))
+)
 MONTH = _unit("month", float, SECONDS_A_YEAR // 12, time=1)
 YEARLY = _unit("/year", float, Fraction(1, SECONDS_A_YEAR), time=-1)
 PER_YEAR = _unit("%/year", float, Fraction(1, 100 * SECONDS_A_YEAR), time=-1)
@@ -72,8 +76,10 @@ PER_DAY = _unit("%/day", float, Fraction(1, 100 * 86400), time=-1)
 PER_SECOND = _unit("/s", float, 1, time=-1)
 HOURLY = _unit("/h", float, Fraction(1, 3600), time=-1)
 IOPS = _unit("op/s", float, 1, time=-1)
-WATT, KILOWATT, BTU_PER_H = _unit("W", float, power=1), _unit("kW", float, 1000, power=1), _unit(
-    "BTU/h", float, Fraction(1055056, 3_600_000), power=1
+WATT, KILOWATT, BTU_PER_H = (
+    _unit("W", float, power=1),
+    _unit("kW", float, 1000, power=1),
+    _unit("BTU/h", float, Fraction(1055056, 3_600_000), power=1),
 )  # the international-table BTU, 1055.056 J (CHECKS trap 18)
 VA, WH = _unit("VA", float, apparent=1), _unit("Wh", float, 3600, power=1, time=1)
 VOLT, AMPERE = _unit("V", float, potential=1), _unit("A", float, current=1)
@@ -180,7 +186,7 @@ def convert(value: Any, have: Unit[Any], want: Unit[Any]) -> Any:
 def _enters(have: type[Any], want: type[Any]) -> bool:
     if want is int:
         return have is int
-    return have is want or want in (float, Decimal) and have is not Decimal or want is Decimal
+    return have is want or (want in (float, Decimal) and have is not Decimal) or want is Decimal
 
 
 def _called(unit: Unit[Any]) -> str:

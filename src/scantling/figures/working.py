@@ -16,7 +16,9 @@ ALLOWED = (
     ast.BinOp, ast.UnaryOp, ast.Compare, ast.BoolOp, ast.IfExp, ast.Call, ast.Name, ast.Constant, ast.operator,
     ast.unaryop, ast.cmpop, ast.boolop, ast.expr_context,
 )  # fmt: skip
-CALLS = frozenset({"min", "max", "ceil", "floor", "sqrt", "exp", "log", "log10", "pow", "to_minor_unit", "float", "int"})
+CALLS = frozenset(
+    {"min", "max", "ceil", "floor", "sqrt", "exp", "log", "log10", "pow", "to_minor_unit", "float", "int"}
+)
 LITERALS = frozenset({0, 1, 2})
 WORDS = {
     "ceil": "rounded up", "floor": "rounded down", "max": "larger of", "min": "smaller of", "sqrt": "square root of",
@@ -63,11 +65,11 @@ class _Written(ast.NodeTransformer):
     def __init__(self, words: Mapping[str, str], numbers: Mapping[str, Any] | None) -> None:
         self.words, self.numbers = words, numbers
 
-    def visit_Name(self, node: ast.Name) -> ast.AST:  # noqa: N802 - the visitor's name
+    def visit_Name(self, node: ast.Name) -> ast.AST:
         """A word or a value."""
         return ast.Name(self.words.get(node.id, node.id))
 
-    def visit_Call(self, node: ast.Call) -> ast.AST:  # noqa: N802 - the visitor's name
+    def visit_Call(self, node: ast.Call) -> ast.AST:
         """Functions in words."""
         parts = [ast.unparse(self.visit(part)) for part in node.args]
         name = ast.unparse(node.func)
@@ -77,7 +79,7 @@ class _Written(ast.NodeTransformer):
             return ast.Name(parts[0])
         return ast.Name(f"{WORDS.get(name, name)} ({', '.join(parts)})")
 
-    def visit_IfExp(self, node: ast.IfExp) -> ast.AST:  # noqa: N802 - the visitor's name
+    def visit_IfExp(self, node: ast.IfExp) -> ast.AST:
         """Both branches in letters, the taken one in numbers."""
         if self.numbers is not None:
             test = compile(ast.Expression(node.test), "rule", "eval")

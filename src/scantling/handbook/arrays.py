@@ -194,11 +194,10 @@ def room_needed(size: Terabytes, snapshots: Ratio, free: Ratio) -> Terabytes:
 
 def layouts(disks: Sequence[Row], levels: Sequence[Level], largest: int = 12) -> Iterator[Option]:
     """Every array of one kind of disk that the levels allow, up to so many disks."""
+    shapes = [(level, count) for level in levels for count in COUNTS[level] if count <= largest]
     for disk in disks:
-        for level in levels:
-            for count in COUNTS[level]:
-                if count <= largest:
-                    yield array_option(disk, level, count)
+        for level, count in shapes:
+            yield array_option(disk, level, count)
 
 
 def array_option(disk: Row, level: Level, count: int) -> Option:

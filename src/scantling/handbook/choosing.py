@@ -11,10 +11,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from scantling.figures.records import Cost, Demand, Option, Slot
+from scantling.figures.buying import Cost, Demand, Option, Slot
 from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test, pulls
 
-NOTHING: Callable[[int], None] = lambda nodes: None  # noqa: E731 - the default hears nothing
+
+def silent(nodes: int) -> None:
+    """The default listener."""
+
+
 TOLD_EVERY = 20_000
 NOUGHT = Decimal(0)
 
@@ -55,7 +59,7 @@ class Search:
         slots: Sequence[Slot],
         demands: Sequence[Demand],
         costs: Sequence[Cost],
-        tell: Callable[[int], None] = NOTHING,
+        tell: Callable[[int], None] = silent,
     ) -> None:
         self.bench, self.demands, self.tell = Bench(slots), tuple(demands), tell
         self.slots = self.bench.slots
@@ -193,7 +197,11 @@ class Search:
         return sum((extra.end(picks, False) * 100 for extra in self.extras), Decimal(0))  # noqa: FBT003 - the low end
 
     def _descend(
-        self, picks: Picks, depth: int, price: tuple[Decimal, Decimal], book: tuple[list[Decimal], list[Assembly], int]
+        self,
+        picks: Picks,
+        depth: int,
+        price: tuple[Decimal, Decimal],
+        book: tuple[list[Decimal], list[Assembly], int],
     ) -> None:
         """Fill the next slot; `price` is what is picked, and what half-open pairs still owe above their cheapest."""
         rest, found, count = book
@@ -216,7 +224,9 @@ class Search:
             if due is None or (full and least + due > found[-1].price):
                 continue
             picks[slot] = option
-            if self._affordable(picks, least + due, found, full=full) and all(t.passes(picks) for t in self.watch[slot]):
+            if self._affordable(picks, least + due, found, full=full) and all(
+                t.passes(picks) for t in self.watch[slot]
+            ):
                 self._descend(picks, depth + 1, (with_it, owed + due), book)
         picks[slot] = OPEN
 
@@ -246,10 +256,8 @@ class Easing:
 
 def eased(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> list[Easing]:
     """Every single need whose easing alone makes an assembly possible, each eased as little as can be, cheapest first."""
-    found = []
-    for demand in demands:
-        if demand.need and (easing := _least(slots, demands, costs, demand)) is not None:
-            found.append(easing)
+    tried = [_least(slots, demands, costs, demand) for demand in demands if demand.need]
+    found = [easing for easing in tried if easing is not None]
     return sorted(found, key=lambda easing: (easing.assembly.price, easing.demand.id))
 
 

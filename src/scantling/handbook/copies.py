@@ -21,7 +21,7 @@ def stored(size: Terabytes, compression: Ratio) -> Terabytes:
 
 
 @rule(FULLS_AND_INCREMENTS, rises="full daily days weeks months", falls="compression")
-def repository(  # noqa: PLR0913 - a full, its increments, and how long each is kept
+def repository(
     full: Terabytes, daily: Terabytes, days: Count, weeks: Count, months: Count, compression: Ratio
 ) -> Terabytes:
     """Room for one full copy, daily increments, and weekly and monthly ones of a week's and a month's change.
@@ -30,7 +30,10 @@ def repository(  # noqa: PLR0913 - a full, its increments, and how long each is 
     of the `months` a month's, never more than the whole body of data.
     """
     return (
-        full + days * min(daily, full) + weeks * min(WEEK_OF_DAYS * daily, full) + months * min(MONTH_OF_DAYS * daily, full)
+        full
+        + days * min(daily, full)
+        + weeks * min(WEEK_OF_DAYS * daily, full)
+        + months * min(MONTH_OF_DAYS * daily, full)
     ) / compression
 
 

@@ -10,10 +10,14 @@ from scantling.figures.units import (
     Amperes, BtuPerHour, Count, Minutes, Percent, Ratio, Truth, VoltAmperes, Volts, Watts,
 )  # fmt: skip
 
-PEUKERT = Source("Peukert 1897: discharge time falls faster than the load rises; between the maker's points on log-log axes")
+PEUKERT = Source(
+    "Peukert 1897: discharge time falls faster than the load rises; between the maker's points on log-log axes"
+)
 FACTOR = Source("W = VA × power factor")
 HEAT = Source("all electrical power in a room becomes heat; 1 W = 3.412 BTU/h")
-CODE = Source("80 % of a circuit's rating for continuous load: US National Electrical Code 210.19(A)(1); elsewhere a planning margin")
+CODE = Source(
+    "80 % of a circuit's rating for continuous load: US National Electrical Code 210.19(A)(1); elsewhere a planning margin"
+)
 HABIT = Source("common practice, no source", "common practice")
 SHARES = (0.25, 0.5, 0.75, 1.0)
 LEAST_SHARE = 0.01
@@ -38,7 +42,13 @@ def _between(share: float, times: tuple[float, float, float, float]) -> float:
     rises="quarter half three_quarters whole rating", falls="load ageing",
 )  # fmt: skip
 def battery_time(  # noqa: PLR0913 - the four points of a curve
-    load: Watts, rating: Watts, quarter: Minutes, half: Minutes, three_quarters: Minutes, whole: Minutes, ageing: Percent
+    load: Watts,
+    rating: Watts,
+    quarter: Minutes,
+    half: Minutes,
+    three_quarters: Minutes,
+    whole: Minutes,
+    ageing: Percent,
 ) -> Minutes:
     """Minutes an aged battery carries a load; nought when the load passes the rating.
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from scantling.figures.figure import Figure
-from scantling.figures.records import Demand, Slot
+from scantling.figures.buying import Demand, Slot
 from scantling.figures.terms import Across, Attribute, Of, Over
 from scantling.figures.units import SAME, Unit, convert
 
@@ -154,7 +154,9 @@ class Bench:
     def test(self, demand: Demand) -> Test:
         """A demand made ready. Raises KeyError for a slot that nobody offers."""
         unit = demand.what.unit
-        least, most = (None if f is None else convert(f.value, f.unit, unit) for f in (demand.at_least, demand.at_most))
+        least, most = (
+            None if f is None else convert(f.value, f.unit, unit) for f in (demand.at_least, demand.at_most)
+        )
         return Test(demand.id, self.node(demand.what, unit), least, most)
 
     def node(self, term: Any, want: Unit[Any]) -> Any:
@@ -194,7 +196,9 @@ class Bench:
         units = {name: parameter.unit for name, parameter in rule.parameters.items()}
         for name, unit in units.items():  # a rule for any unit takes that of its first such argument
             units[name] = _shared(term) if unit is SAME else unit
-        inner = [(name, self.node(part, units[name]), rule.direction.get(name, 0)) for name, part in term.terms.items()]
+        inner = [
+            (name, self.node(part, units[name]), rule.direction.get(name, 0)) for name, part in term.terms.items()
+        ]
         call = Call(rule.function, inner)
         if not call.scope:
             return Fixed(convert(call.end([], None), given, want))

@@ -31,7 +31,9 @@ def turning_multiplier(angle: Ratio, *, slope: float = 0.0032) -> Ratio:
 
 
 @rule(NIOSH, rises="horizontal vertical distance turning")
-def weight_limit(horizontal: Ratio, vertical: Ratio, distance: Ratio, turning: Ratio, *, most: float = 23) -> Kilograms:
+def weight_limit(
+    horizontal: Ratio, vertical: Ratio, distance: Ratio, turning: Ratio, *, most: float = 23
+) -> Kilograms:
     """Weight that nearly all healthy workers could lift so, with a good grip and seldom."""
     return most * horizontal * vertical * distance * turning
 

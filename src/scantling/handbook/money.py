@@ -43,4 +43,3 @@ def together(one: Money, other: Money) -> Money:
 def over_budget(spent: Money, budget: Money) -> Truth:
     """More is spent than there is."""
     return spent > budget
-

@@ -7,7 +7,9 @@ from scantling.figures.units import Count, Gibibytes, Hourly, Milliseconds, Quan
 
 GUIDES = Source("trade guides on sharing of processor cores, 2:1 to 4:1 for mixed work", "common practice")
 HABIT = Source("common practice, no source", "common practice")
-POPULATION = Source("memory is populated alike on every channel: processor makers' population rules", "common practice")
+POPULATION = Source(
+    "memory is populated alike on every channel: processor makers' population rules", "common practice"
+)
 MILLISECONDS_AN_HOUR = 3_600_000
 
 

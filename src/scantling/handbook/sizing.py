@@ -1,9 +1,21 @@
 """Growth, sharing and supply: the small formulas that every trade uses."""
 
-from math import ceil, pow
+from math import ceil, pow  # noqa: A004 - the rules' grammar has pow, whose type the checker knows
 
 from scantling.figures import Source, rule
-from scantling.figures.units import Count, Daily, Percent, Quantity, Ratio, Terabytes, TerabytesPerYear, Truth, Word, Yearly, Years
+from scantling.figures.units import (
+    Count,
+    Daily,
+    Percent,
+    Quantity,
+    Ratio,
+    Terabytes,
+    TerabytesPerYear,
+    Truth,
+    Word,
+    Yearly,
+    Years,
+)
 
 HABIT = Source("common practice, no source", "common practice")
 ARITHMETIC = Source("arithmetic", "common practice")

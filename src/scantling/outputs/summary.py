@@ -43,18 +43,31 @@ def sheets(plan: Plan) -> Iterator[Sheet]:
     """The tables in the order a client asks for them."""
     yield _purchase(plan)
     if machines := plan.records(Machine):
-        rows = [(m.slug, ", ".join(m.roles), text(m.cores), text(m.floor), text(m.expected), text(m.ceiling)) for m in machines]
+        rows = [
+            (m.slug, ", ".join(m.roles), text(m.cores), text(m.floor), text(m.expected), text(m.ceiling))
+            for m in machines
+        ]
         heads = ("machine", "does", "cores", "floor", "expected", "ceiling")
         yield Sheet("Machines", heads, rows, frozenset({2, 3, 4, 5}))
     if zones := plan.records(Zone):
         yield _networks(plan, zones)
     if arrays := plan.records(Array):
-        rows_ = [(a.name, a.level, text(a.disks), text(a.usable), text(a.filled_now), text(a.filled_horizon)) for a in arrays]
+        rows_ = [
+            (a.name, a.level, text(a.disks), text(a.usable), text(a.filled_now), text(a.filled_horizon))
+            for a in arrays
+        ]
         heads = ("array", "level", "disks", "room", "filled today", "at the horizon")
         yield Sheet("Storage", heads, rows_, frozenset({2, 3, 4, 5}))
     if copies := plan.records(Copy):
         told = [
-            (c.name, "off site" if c.off_site else "at hand", text(c.capacity), text(c.needed), text(c.window), text(c.restore))
+            (
+                c.name,
+                "off site" if c.off_site else "at hand",
+                text(c.capacity),
+                text(c.needed),
+                text(c.window),
+                text(c.restore),
+            )
             for c in copies
         ]
         heads = ("copy", "where", "room", "needed", "nightly run", "everything back")
@@ -88,16 +101,16 @@ def _networks(plan: Plan, zones: Sequence[Zone]) -> Sheet:
 
 def _price(plan: Plan) -> Iterator[Sheet]:
     """The first table of the sheet whose letter is O: the rough price."""
-    for page in plan.records(Page):
-        if page.letter == "O":
-            for block in page.blocks:
-                if isinstance(block, Ruled):
-                    rows = [tuple(cell(one, plan.currency) for one in row) for row in block.rows]
-                    yield Sheet(block.caption, block.heads, rows, frozenset({len(block.heads) - 1}))
-                    return
+    blocks = [block for page in plan.records(Page) if page.letter == "O" for block in page.blocks]
+    for block in [block for block in blocks if isinstance(block, Ruled)][:1]:
+        rows = [tuple(cell(one, plan.currency) for one in row) for row in block.rows]
+        yield Sheet(block.caption, block.heads, rows, frozenset({len(block.heads) - 1}))
 
 
 def findings(plan: Plan) -> Sheet:
     """What would go wrong, heaviest first."""
-    rows = [(t.declined and "declined" or t.weight, t.finding.code, t.says, t.declined or t.finding.remedy) for t in plan.findings]
+    rows = [
+        ((t.declined and "declined") or t.weight, t.finding.code, t.says, t.declined or t.finding.remedy)
+        for t in plan.findings
+    ]
     return Sheet("Findings", ("weight", "code", "what", "remedy"), rows)

@@ -31,7 +31,7 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
                 file.flush()
                 os.fsync(file.fileno())
         for beside, final in waiting:
-            os.replace(beside, final)
+            beside.replace(final)
     except OSError as wrong:
         where = wrong.filename or folder
         raise OutputError(f"can't write {where}: {wrong.strerror or wrong}; nothing was changed") from None

@@ -1,5 +1,6 @@
 """From sections, catalogue and house rules to a frozen plan."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -9,11 +10,12 @@ from scantling.brief import Declined, Office, Section
 from scantling.catalogue import Catalogue, House
 from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Weight
 from scantling.figures.numbers import in_currency, text
-from scantling.handbook.choosing import NOTHING
+from scantling.handbook.choosing import silent
 from scantling.plan.purchase import Purchase, buy, checked
 from scantling.plan.spine import Book, Function, functions, ordered, run, trades
 
 R = TypeVar("R")
+PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)\}")
 ORDER = {Weight.STOP: 0, Weight.MEND: 1, Weight.NOTE: 2}
 
 
@@ -88,7 +90,7 @@ def planned_functions() -> tuple[Function, ...]:
     return _all_functions(tuple(module.__name__ for module in trades()))
 
 
-def make(inputs: Inputs, tell: Callable[[int], None] = NOTHING) -> Plan:
+def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
     """Asks, purchase, design, cross-checks. Raises PlanError, PinError with a person's words."""
     many = planned_functions()
     given, ledger, book = inputs.all(), Ledger(inputs.pins), Book()
@@ -124,7 +126,9 @@ def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> P
 
 def _tell(finding: Finding, declined: Section | None, currency: str) -> Told:
     shown = {name: text(figure) for name, figure in finding.shown.items()}
-    says = finding.says.format_map(shown) if "{" in finding.says else finding.says
+    says = PLACE.sub(
+        lambda found: shown.get(found[1], found[0]), finding.says
+    )  # a client's own braces stay as they are
     return Told(finding, in_currency(says, currency), _declined(finding, declined))
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
+from typing import Any
 
 from scantling.figures import (
     Choosing, Chosen, Cost, Demand, Finding, Ledger, PinError, Slot, Weight, text,
@@ -11,7 +12,7 @@ from scantling.figures import (
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import with_unit
 from scantling.figures.units import CURRENCY
-from scantling.handbook.choosing import NOTHING, Assembly, Easing, Search, eased
+from scantling.handbook.choosing import silent, Assembly, Easing, Search, eased
 from scantling.handbook.sizing import beyond, negated, shorter
 from scantling.plan.spine import Book, PlanError
 
@@ -29,7 +30,7 @@ class Purchase:
     given_up: tuple[str, ...] = ()
 
 
-def buy(book: Book, ledger: Ledger, tell: Callable[[int], None] = NOTHING) -> Purchase:
+def buy(book: Book, ledger: Ledger, tell: Callable[[int], None] = silent) -> Purchase:
     """The cheapest set that meets every demand; if there is none, the cheapest under the least easing of one need.
 
     Raises PlanError when not even the fits can be met, PinError for a pin on no such option.
@@ -104,21 +105,25 @@ def _dearer(minor_units: Decimal) -> str:
 def checked(book: Book, purchase: Purchase, ledger: Ledger) -> Iterator[Finding]:
     """What each demand gets, entered under the demand's id, and held against its amount once more (P-1)."""
     for demand in book.every(Demand):
-        given: Figure[object] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
+        given: Figure[Any] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
         if not demand.bounds:
             yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no")
         if demand.at_least is not None:
             less = shorter.of(have=given, need=demand.at_least)
-            yield _missed(demand, given, less, f"{demand.label}: {text(given)}, at least {text(demand.at_least)} wanted")
+            yield _missed(
+                demand, given, less, f"{demand.label}: {text(given)}, at least {text(demand.at_least)} wanted"
+            )
         if demand.at_most is not None:
             more = beyond.of(have=given, limit=demand.at_most)
-            yield _missed(demand, given, more, f"{demand.label}: {text(given)}, at most {text(demand.at_most)} wanted")
+            yield _missed(
+                demand, given, more, f"{demand.label}: {text(given)}, at most {text(demand.at_most)} wanted"
+            )
 
 
-def _missed(demand: Demand, given: Figure[object], when: Figure[bool], says: str) -> Finding:
+def _missed(demand: Demand, given: Figure[Any], when: Figure[bool], says: str) -> Finding:
     remedy = (
         "Nothing in the catalogue meets all that is asked for. Ease this need with the client, or widen the catalogue."
         if demand.need
         else "These parts do not go together. Take the pin off, or pin parts that fit."
     )
-    return Finding("P-1", Weight.STOP, when, says.replace("{", "(").replace("}", ")"), remedy, {demand.id: given})
+    return Finding("P-1", Weight.STOP, when, says, remedy, {demand.id: given})

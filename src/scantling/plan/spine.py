@@ -6,6 +6,7 @@ import pkgutil
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from graphlib import CycleError, TopologicalSorter
 from types import ModuleType, UnionType
 from typing import Any, get_args, get_origin, get_type_hints
@@ -122,7 +123,9 @@ def _function(module: ModuleType, name: str, call: Any, own: tuple[type[Section]
         message = f"{made} runs after the purchase and may not demand"
         raise PlanError(message)
     for hint in hints.values():
-        foreign = isinstance(hint, type) and issubclass(hint, Section) and hint.__module__.startswith(disciplines.__name__)
+        foreign = (
+            isinstance(hint, type) and issubclass(hint, Section) and hint.__module__.startswith(disciplines.__name__)
+        )
         if foreign and hint not in own:
             message = f"{made} reads {hint.__name__}, the section of another trade"
             raise PlanError(message)
@@ -138,7 +141,7 @@ def ordered(many: Sequence[Function]) -> list[Function]:
         return list(TopologicalSorter(graph).static_order())
     except CycleError as wrong:
         ring = list(reversed(wrong.args[1]))
-        steps = [f"{a} yields {_common(a, b)} to {b}" for a, b in zip(ring, ring[1:], strict=False)]
+        steps = [f"{a} yields {_common(a, b)} to {b}" for a, b in pairwise(ring)]
         message = "a circle: " + ", ".join(steps) + "; let one ask for its worst case, or split it"
         raise PlanError(message) from None
 

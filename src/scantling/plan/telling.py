@@ -55,7 +55,10 @@ def find(plan: Plan, id_: str) -> Figure[Any]:
         figure = dict(figure.addressed()).get(step) if figure is not None else None
     if figure is None:
         names = [*plan.figures, *everything(plan)]
-        near = get_close_matches(id_, names, 3, 0.5) or [name for name in names if id_.split(".")[-1] in name][:3]
+        near = (
+            get_close_matches(id_, names, 3, 0.5)
+            or [name for name in names if id_.rsplit(".", maxsplit=1)[-1] in name][:3]
+        )
         message = f"no figure called {id_}" + (f"; did you mean {', '.join(dict.fromkeys(near))}?" if near else "")
         raise NoSuchFigureError(message)
     return figure
@@ -133,7 +136,9 @@ def _choices(plan: Plan) -> list[dict[str, Any]]:
 
 
 def _records(plan: Plan) -> dict[str, list[dict[str, Any]]]:
-    kept = {kind: entries for kind, entries in plan.entries.items() if kind.__name__ not in LEFT_OUT and kind is not Page}
+    kept = {
+        kind: entries for kind, entries in plan.entries.items() if kind.__name__ not in LEFT_OUT and kind is not Page
+    }
     return {
         kind.__name__: [{"trade": trade, **_record(record)} for trade, record in entries]
         for kind, entries in sorted(kept.items(), key=lambda item: item[0].__name__)
@@ -150,7 +155,11 @@ def _record(record: Any) -> dict[str, Any]:
 
 def _field(value: Any) -> Any:
     if isinstance(value, Figure):
-        return {"figure": value.id, "value": plain(value.value), "unit": value.unit.symbol} if value.id else plain(value.value)
+        return (
+            {"figure": value.id, "value": plain(value.value), "unit": value.unit.symbol}
+            if value.id
+            else plain(value.value)
+        )
     if isinstance(value, Mapping):
         return {str(key): _field(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):

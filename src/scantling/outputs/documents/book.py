@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from scantling.figures import (
-    Caution, Copy, Crowd, Facts, Figure, Lasting, Machine, Prose, Ruled, Weight,
+    Caution, Copy, Crowd, Facts, Figure, Lasting, Machine, Origin, Prose, Ruled, Weight,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
 from scantling.plan.make import Plan
-from scantling.plan.telling import everything, source_of
+from scantling.plan.telling import everything
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,9 @@ def bound(plan: Plan) -> Book:
     numbers: dict[str, int] = {}
     sheets = []
     for page in plan.pages():
-        place = numbers[page.letter] = numbers.get(page.letter, 2 if page.letter == "N" else 1 if page.letter == "S" else 0) + 1
+        place = numbers[page.letter] = (
+            numbers.get(page.letter, 2 if page.letter == "N" else 1 if page.letter == "S" else 0) + 1
+        )
         blocks = [block for block in page.blocks if not isinstance(block, Caution)]
         sheets.append(Sheet(f"{page.letter}-{place}", page.title, blocks))
     sheets.append(_lasting(plan))
@@ -109,13 +111,18 @@ def _summary(plan: Plan) -> list[Block]:
     """One page: what it is, what to buy, what it costs, what is wrong."""
     chosen = plan.purchase.chosen
     rows = [
-        (figure.label, ", ".join(f"{n} × {row.slug}" if n > 1 else row.slug for row, n in chosen.options[slot].parts) or "none")
+        (
+            figure.label,
+            ", ".join(f"{n} × {row.slug}" if n > 1 else row.slug for row, n in chosen.options[slot].parts) or "none",
+        )
         for slot, figure in sorted(chosen.picked.items())
     ]
     weights = {weight.value: 0 for weight in Weight}
     for told in plan.findings:
         weights[told.weight] += not told.declined
-    counted = ", ".join(f"{count} to {'tell the client' if w == 'note' else w}" for w, count in weights.items() if count)
+    counted = ", ".join(
+        f"{count} to {'tell the client' if w == 'note' else w}" for w, count in weights.items() if count
+    )
     facts: list[tuple[str, Cell]] = [("Machines on one server", str(len(plan.records(Machine))))]
     facts += [(label, plan.figures[id_]) for label, id_ in HEADLINES if id_ in plan.figures]
     facts += [(f"Everything back from: {copy.name}", copy.restore) for copy in plan.records(Copy)]
@@ -140,7 +147,11 @@ def _lasting(plan: Plan) -> Sheet:
         "These are hard to change once the server is built and devices carry their addresses. Changing one later is a piece of work "
         "of its own, with a price."
     )
-    return Sheet("G-1", "What can't be changed later", [Prose(words), Ruled("Lasting choices", ("what", "chosen", "confirmed"), rows)])
+    return Sheet(
+        "G-1",
+        "What can't be changed later",
+        [Prose(words), Ruled("Lasting choices", ("what", "chosen", "confirmed"), rows)],
+    )
 
 
 def _assumed(plan: Plan) -> list[tuple[str, str]]:
@@ -148,7 +159,7 @@ def _assumed(plan: Plan) -> list[tuple[str, str]]:
     found = {
         figure.id.removeprefix("brief."): f"{text(figure)}; {figure.how.where}"
         for figure in everything(plan).values()
-        if getattr(figure.how, "assumed", False)
+        if isinstance(figure.how, Origin) and figure.how.assumed
     }
     return sorted((id_, in_currency(words, plan.currency)) for id_, words in found.items())
 
@@ -181,5 +192,5 @@ def mark(cell: Cell, book: Book) -> Mark:
 
 
 def _address(words: str) -> bool:
-    head = words.split("/")[0].split(" ")[0]
+    head = words.split("/", maxsplit=1)[0].split(" ", maxsplit=1)[0]
     return head.count(".") == 3 and all(part.isdigit() for part in head.split("."))  # noqa: PLR2004 - four numbers

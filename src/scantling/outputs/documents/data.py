@@ -9,7 +9,6 @@ from scantling.outputs.documents.book import Book, mark
 from scantling.outputs.fonts import FOLDER
 
 
-
 @cache
 def letters() -> frozenset[str]:
     """Every letter that one of the vendored fonts has."""
@@ -61,7 +60,10 @@ def as_data(book: Book, drawings: dict[str, str]) -> str:
 
 def _drawings(drawings: dict[str, str]) -> list[dict[str, str]]:
     """Number, file and alternative text of each drawing."""
-    return [{"number": number, "file": file, "alt": ALT[number], "title": TITLES[number]} for number, file in drawings.items()]
+    return [
+        {"number": number, "file": file, "alt": ALT[number], "title": TITLES[number]}
+        for number, file in drawings.items()
+    ]
 
 
 TITLES = {
@@ -92,7 +94,10 @@ def _block(block: Block, book: Book) -> dict[str, Any]:
         return {"kind": "facts", "title": block.title, "rows": rows}
     if isinstance(block, Ruled):
         rows_ = [[_cell(cell, book) for cell in row] for row in block.rows]
-        right = [bool(rows_) and all(row[i]["number"] or not row[i]["text"] for row in rows_) for i in range(len(block.heads))]
+        right = [
+            bool(rows_) and all(row[i]["number"] or not row[i]["text"] for row in rows_)
+            for i in range(len(block.heads))
+        ]
         return {"kind": "ruled", "caption": block.caption, "heads": list(block.heads), "rows": rows_, "right": right}
     if isinstance(block, Caution):
         return {"kind": "caution", "title": block.title, "words": block.words}

@@ -46,7 +46,9 @@ def _faces() -> Markup:
 
 def page(book: Book, drawings: dict[str, str]) -> str:
     """The whole page; `drawings` maps sheet numbers to SVG of our own writing."""
-    sheets = [(sheet.number, sheet.title, [(KINDS.get(type(b), "prose"), b) for b in sheet.blocks]) for sheet in book.sheets]
+    sheets = [
+        (sheet.number, sheet.title, [(KINDS.get(type(b), "prose"), b) for b in sheet.blocks]) for sheet in book.sheets
+    ]
     pictures = [(number, TITLES[number], ALT[number], Markup(_inline(svg))) for number, svg in drawings.items()]  # noqa: S704 - our own SVG
     made: str = _template().render(
         book=book, sheets=sheets, summary=[(KINDS[type(b)], b) for b in book.summary], pictures=pictures, faces=_faces(),

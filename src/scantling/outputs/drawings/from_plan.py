@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from scantling.catalogue.columns import NAME
 from scantling.figures import (
     Address, Array, Copy, Crowd, Device, Figure, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
 )  # fmt: skip
@@ -11,13 +12,17 @@ from scantling.figures import Weight as FindingWeight
 from scantling.figures.numbers import number, text
 from scantling.figures.units import GIB, TB, convert
 from scantling.outputs.drawings.model import (
-    Amount, Count, Floor, Foundation, Holder, Host, Joists, Outbuilding, Paper, PencilNote, Phrase, Room, RoomsSheet, RoomTechnical,
+    Amount, Count, Floor, Foundation, Holder, Host, Joists, Outbuilding, Paper, PencilNote, Room, RoomsSheet, RoomTechnical,
     SectionSheet, StreetLine, Text, TitleBlock, Weight, plain,
 )  # fmt: skip
 from scantling.plan.make import Plan
 
 STEPS = (6, 20)
-WEIGHTS: Mapping[FindingWeight, Weight] = {FindingWeight.STOP: "stop", FindingWeight.MEND: "mend", FindingWeight.NOTE: "note"}
+WEIGHTS: Mapping[FindingWeight, Weight] = {
+    FindingWeight.STOP: "stop",
+    FindingWeight.MEND: "mend",
+    FindingWeight.NOTE: "note",
+}
 SHEETS = ("N-1", "N-2", "S-1")
 MOST_HOLDERS = 14
 
@@ -44,7 +49,9 @@ def pencilled(plan: Plan) -> Pencil:
     notes, by_about = [], dict[str, tuple[int, ...]]()
     for place, told in enumerate([t for t in plan.findings if not t.declined], 1):
         finding = told.finding
-        notes.append(PencilNote(place, WEIGHTS[finding.weight], plain(told.says), plain(finding.remedy), finding.code))
+        notes.append(
+            PencilNote(place, WEIGHTS[finding.weight], plain(told.says), plain(finding.remedy), finding.code)
+        )
         if finding.about:
             by_about[finding.about] = (*by_about.get(finding.about, ()), place)
     return Pencil(tuple(notes), by_about)
@@ -65,7 +72,9 @@ def planned_for(plan: Plan) -> str:
 def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
     of = f"{SHEETS.index(sheet) + 1} of {len(SHEETS)}"
     date = text(plan.office.as_of)
-    return TitleBlock(text(plan.office.name), title, planned_for(plan), sheet, of, "A", date, "scantling", paper=paper(plan))
+    return TitleBlock(
+        text(plan.office.name), title, planned_for(plan), sheet, of, "A", date, "scantling", paper=paper(plan)
+    )
 
 
 def _figure(figure: Figure[Any], words: str = "") -> Text:
@@ -84,12 +93,11 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
     street = tuple(_street(line) for line in plan.records(Line))
     outside = pencil.about(*(line.slug for line in plan.records(Line)), "line", "lines")
     shown = {number for room in rooms for number in room.findings} | set(outside)
-    notes = (
-        plain("Doors: not yet planned. Until they are, take every room as closed to every other."),
-        plain(f"Widths of the rooms: up to {STEPS[0]}, up to {STEPS[1]}, and more devices. Not to scale otherwise."),
-    )
+    notes = (plain("Doors: not yet planned. Until they are, take every room as closed to every other."),)
     technical = (
-        plain("Gateway of every zone: the firewall. Static addresses are set by hand, reserved ones by hardware address."),
+        plain(
+            "Gateway of every zone: the firewall. Static addresses are set by hand, reserved ones by hardware address."
+        ),
         plain("Leases are renewed at half their time (RFC 2131)."),
     )
     return RoomsSheet(
@@ -100,17 +108,17 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
 
 def _street(line: Line) -> StreetLine:
     speeds = (_figure(line.down), Text(" down, "), _figure(line.up), Text(" up"))
-    lines: tuple[Phrase, ...] = (speeds, *((plain("stands by for the other"),) if line.standby else ()))
-    return StreetLine(line.name, lines, line.standby)
+    return StreetLine(line.name, (speeds,), line.standby)
 
 
 def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     devices = [device for device in plan.records(Device) if device.zone == zone.slug]
-    counts = [Count(number(device.count.value), device.name, device.count.id) for device in devices]
+    counts = [Count(number(device.now.value), device.name, device.now.id) for device in devices]
     machines = [machine for machine in plan.records(Machine) if zone.slug in machine.zones]
     if machines:
         counts.append(Count(str(len(machines)), "machines" if len(machines) > 1 else "machine"))
-    counts += [Count(number(v.active.value), "visitors at once", v.active.id) for v in plan.records(Visitors) if v.zone == zone.slug]
+    here = [visitors for visitors in plan.records(Visitors) if visitors.zone == zone.slug]
+    counts += [Count(number(v.present.value), "visitors' devices at the peak", v.present.id) for v in here]
     total = int(zone.devices.value)
     size: Literal[1, 2, 3] = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
     findings = pencil.about(zone.slug, *(machine.slug for machine in machines))
@@ -152,17 +160,28 @@ def section_sheet(plan: Plan) -> SectionSheet:
     copies = tuple(_outbuilding(copy, pencil) for copy in plan.records(Copy))
     host = _host(plan, pencil)
     foundation = _foundation(plan, pencil)
-    marked = [part.findings for part in (*floors, *arrays, *copies)] + [host.findings]
+    marked = [
+        host.findings,
+        *(f.findings for f in floors),
+        *(a.findings for a in arrays),
+        *(c.findings for c in copies),
+    ]
     marked += [foundation.findings] if foundation is not None else []
     shown = {number for numbers in marked for number in numbers}
     marks = tuple(
         (label, _amount(plan.figures[id_], GIB))
-        for label, id_ in (("floors", "host.memory.floors"), ("expected", "host.memory.expected"), ("ceilings", "host.memory.ceilings"))
+        for label, id_ in (
+            ("floors", "host.memory.floors"),
+            ("expected", "host.memory.expected"),
+            ("ceilings", "host.memory.ceilings"),
+        )
         if id_ in plan.figures
     )
     fitted = plan.figures.get("host.memory.bought")
     notes = (
-        plain("Machines are drawn with their memory to scale: floor, expected, ceiling. Cores are strokes, one each."),
+        plain(
+            "Machines are drawn with their memory to scale: floor, expected, ceiling. Cores are strokes, one each."
+        ),
         plain("An array is not a copy."),
     )
     return SectionSheet(
@@ -176,7 +195,10 @@ def _bought(plan: Plan, slot: str) -> str:
     picked = plan.purchase.chosen.options.get(slot)
     if picked is None:
         return "none"
-    return " and ".join(f"{count} × {row.slug}" if count > 1 else row.slug for row, count in picked.parts) or "none"
+    return (
+        " and ".join(f"{count} × {row.get(NAME)}" if count > 1 else str(row.get(NAME)) for row, count in picked.parts)
+        or "none"
+    )
 
 
 def _host(plan: Plan, pencil: Pencil) -> Host:
@@ -219,5 +241,10 @@ def _foundation(plan: Plan, pencil: Pencil) -> Foundation | None:
     lasts, stop = plan.figures.get("power.lasts"), plan.figures.get("power.stop")
     if lasts is None or stop is None:
         return None
-    line = (Text("carries all for "), _figure(lasts), Text(" at the end of its life; shutting down takes "), _figure(stop))
+    line = (
+        Text("carries all for "),
+        _figure(lasts),
+        Text(" at the end of its life; shutting down takes "),
+        _figure(stop),
+    )
     return Foundation(_bought(plan, "ups"), line, pencil.about("ups"))

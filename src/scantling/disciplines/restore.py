@@ -1,0 +1,82 @@
+"""Restore: how long each service takes to come back from the copy at hand, against what the client can bear.
+
+Figures:
+    restore.rate              rate at which a copy comes back, with the network's limit
+    restore.<slug>.size       what must be back before a service counts as back
+    restore.<slug>.hours      time to bring the service back
+Findings: B-3.
+Records: Page.
+"""
+
+from collections.abc import Iterator
+
+from scantling.catalogue import House, Practice
+from scantling.catalogue.columns import READ_RATE
+from scantling.figures import (
+    Chosen, Dataset, Desk, Every, Figure, Finding, Machine, Of, Page, Prose, Ruled, Service, Steps, Weight, total,
+)  # fmt: skip
+from scantling.figures.units import HOUR, MBIT_PER_S, TB
+from scantling.handbook.copies import first_back, payload, restore_time, slower
+from scantling.handbook.sizing import beyond
+
+NETWORK, MOUNT = Practice("backup.network", MBIT_PER_S), Practice("backup.mount", HOUR)
+
+
+def design(
+    house: House,
+    chosen: Chosen,
+    bodies: Every[Dataset],
+    machines: Every[Machine],
+    services: Every[Service],
+    desk: Desk,
+) -> Iterator[Finding | Page]:
+    """Every service back from the first copy there is; silent without a copy."""
+    slot = next((slot for slot in ("near", "away") if chosen.has(slot)), None)
+    if slot is None:
+        return
+    slowest = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
+    rate = desk.figure("rate", slowest, "Rate at which a copy comes back")
+    disks = {machine.slug: machine.disk for machine in machines}
+    rows = []
+    for service in services:
+        hours = _back(service, rate, house, disks, bodies, desk.under(service.slug))
+        rows.append((service.name, hours, service.down))
+        yield Finding(
+            "B-3", Weight.MEND, beyond.of(have=hours, limit=service.down),
+            f"{service.name} is back {{hours}} after the server is lost; the client can bear {{down}}.",
+            "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
+            {"hours": hours, "down": service.down}, service.machine,
+        )  # fmt: skip
+    yield _page(rows)
+
+
+def _back(
+    service: Service,
+    rate: Figure[float],
+    house: House,
+    disks: dict[str, Figure[float]],
+    bodies: Every[Dataset],
+    at: Desk,
+) -> Figure[float]:
+    """Its machine first, then its data that may not wait."""
+    first = {
+        body.slug: first_back.of(size=body.horizon, copied=body.copied, later=body.later)
+        for body in bodies
+        if body.service == service.slug
+    }
+    size = at.figure("size", total({"system": disks[service.machine], **first}, TB), f"Back first for {service.name}")
+    hours = restore_time.of(start=house[MOUNT], size=size, rate=rate)
+    return at.figure("hours", hours, f"Time to bring {service.name} back")
+
+
+def _page(rows: list[tuple[str, Figure[float], Figure[float]]]) -> Page:
+    return Page(
+        "restore", "B", "Back after a loss",
+        (
+            Ruled("Back after the server is lost", ("service", "back after", "may be down"), rows),
+            Prose("Counted from the moment a running host stands there to restore to: its machine first, then the data that may not "
+                  "wait. Ordering a new host takes days; say so to the client."),
+            Steps("Restore tests", ("Bring back one file every month.", "Bring back one machine every quarter, on its own network.",
+                                    "Rehearse the loss of the whole server once a year, with the clock running.")),
+        ), 2,
+    )  # fmt: skip
