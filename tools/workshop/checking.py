@@ -8,8 +8,8 @@ from pathlib import Path
 from workshop import environment
 
 STEPS: tuple[tuple[str, str], ...] = (
-    ("format", "-m ruff format --check --quiet ."),
-    ("lint", "-m ruff check --quiet ."),
+    ("format", "-m ruff format --check --output-format concise ."),
+    ("lint", "-m ruff check --output-format concise ."),
     ("types", "-m mypy"),
     ("imports", ".venv/bin/lint-imports --no-cache"),
     ("budgets", "tools/budgets.py"),

@@ -129,7 +129,7 @@ def fill(root: Path, tier: Tier) -> None:
             f"this Python comes without venv and pip. On Debian: apt-get install python{version}-venv; then try again"
         )
     run([sys.executable, "-m", "venv", str(target)])
-    words = [str(target / "bin/python"), "-m", "pip", "install", "--quiet", "--only-binary", ":all:"]
+    words = [str(target / "bin/python"), "-m", "pip", "install", "-qq", "--only-binary", ":all:"]
     run([*words, "--require-hashes", "--no-deps", "-r", lock_file])
 
 
