@@ -26,7 +26,7 @@ def array_row(pen: Pen, array: Joists, box: Box) -> Element:
     bar = Box(ends.right + 5, box.top, box.right - 5, box.bottom)
     parts: list[Element] = []
     if array.findings:
-        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top, box.right - 2.0, box.bottom), 0.8))
+        parts.append(pencil.cloud(pen, Box(box.left + 2.0, box.top + 0.9, box.right - 2.0, box.bottom - 1.2), 0.8))
     base = box.top + 6.8
     parts += pen.words(array.name, (names.left, base), NAME, names.width)
     parts += pen.words(array.level, (names.left, base + 4.9), TEXT, names.width)

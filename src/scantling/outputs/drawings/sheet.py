@@ -168,6 +168,7 @@ def _cell(pen: Pen, box: Box, name: str, text: str) -> Element:
     hand = FIELD_TEXT.at(sizes[0] if sizes else 3.4)
     rows = wrap(words_in, hand, room, 1 if sizes or box.height < TWO_ROWS else 2)
     base = box.bottom - 2.3 - (len(rows) - 1) * hand.leading * 0.86
+    base = min(base, box.top + 10.2) if len(rows) == 1 else base
     words: list[Element] = []
     for row in rows:
         words += pen.row(row, (box.left + 3, base), hand)

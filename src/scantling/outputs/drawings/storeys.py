@@ -7,13 +7,15 @@ from scantling.outputs.drawings import pencil, ruling
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, width
 from scantling.outputs.drawings.model import Amount, Floor, SectionSheet, Text
 from scantling.outputs.drawings.paper import Box
-from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.pen import Pen, Weight
 from scantling.outputs.drawings.svg import Element, element
 
 ATTIC, HEADS = 25.0, 13.0
 HEAD = Hand(LABEL, 3.1, "quiet")
 MARK = Hand(BOOK, 3.6)
 TOTAL = Hand(STRONG, 4.0)
+WIDE_APART = 1.6
+"""Pitch from which posts are drawn in the heaviest line, in millimetres."""
 GAP = 2.5
 """Between two labels under the beam."""
 NUMBERS = 13.4
@@ -183,8 +185,13 @@ def _posts(pen: Pen, model: SectionSheet, floor: Floor, box: Box) -> list[Elemen
     )
     for place in range(round(floor.cores.value)):
         x = box.left + digits + (place + 0.5) * pitch
-        parts.append(pen.line((x, box.top), (x, box.bottom), "outer", data_part="post"))
+        parts.append(pen.line((x, box.top), (x, box.bottom), _post(pitch), data_part="post"))
     return parts
+
+
+def _post(pitch: float) -> Weight:
+    """A weight of line that leaves white between posts at this pitch."""
+    return "outer" if pitch >= WIDE_APART else "door" if pitch >= WIDE_APART / 2 else "rule"
 
 
 def empty(pen: Pen, box: Box) -> Element:

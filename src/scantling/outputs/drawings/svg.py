@@ -87,6 +87,7 @@ def document(width: float, height: float, title: str, description: str, parts: t
         height=f"{number(height)}mm",
         viewBox=f"0 0 {number(width)} {number(height)}",
         role="img",
+        text_rendering="geometricPrecision",
         aria_label=title,
     )
     return "\n".join(_lines(root)) + "\n"
