@@ -72,7 +72,7 @@ def composed(text: str, file: str) -> tuple[Node, list[Mistake]]:
     except WrittenError:
         raise
     except MarkedYAMLError as wrong:
-        raise WrittenError([*maker.mistakes, _syntax(wrong, file)]) from None
+        raise WrittenError([*maker.mistakes, _syntax(wrong, file, maker.long_quote)]) from None
     except (YAMLError, ValueError, RecursionError) as wrong:
         raise WrittenError(
             [*maker.mistakes, Mistake(file, 1, 1, "", f"can't be read: {shown(str(wrong), 80)}")]
@@ -110,6 +110,8 @@ class _Maker:
         self.documents = 0
         self.open: list[_Open] = []
         self.mistakes: list[Mistake] = []
+        self.long_quote: tuple[tuple[int, int], int] | None = None
+        """Where the last quotation over several lines begins, and the line of its end: often one mark is missing."""
 
     def take(self, event: Event) -> None:
         """One event. Raises WrittenError where going on makes no sense."""
@@ -142,6 +144,8 @@ class _Maker:
         if isinstance(event, CollectionStartEvent):
             self._begin(event, at, path, parent)
         else:
+            if isinstance(event, ScalarEvent) and event.style in ("'", '"') and event.end_mark.line + 1 > at[0]:
+                self.long_quote = at, event.end_mark.line + 1
             value = str(event.value) if isinstance(event, ScalarEvent) else f"*{event.anchor}"
             if value == "" and parent is not None and event.start_mark.index == event.end_mark.index:
                 at = parent.at or at  # nothing is written: the word before the colon is the place
@@ -229,12 +233,19 @@ def _at(event: Event) -> tuple[int, int]:
     return event.start_mark.line + 1, event.start_mark.column + 1
 
 
-def _syntax(wrong: MarkedYAMLError, file: str) -> Mistake:
+def _syntax(wrong: MarkedYAMLError, file: str, long_quote: tuple[tuple[int, int], int] | None) -> Mistake:
     """The parser's complaint in a person's words, at the place that has to be mended."""
     problem = str(wrong.problem or wrong.context or "")
     never_closed = "unexpected end of stream" in problem and wrong.context_mark is not None
     mark = wrong.context_mark if never_closed else wrong.problem_mark or wrong.context_mark
     line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
+    if long_quote is not None and long_quote[1] == line:
+        return Mistake(
+            file,
+            *long_quote[0],
+            "",
+            f"the quotation mark that opens here is closed only at line {line}; one is missing",
+        )
     says = next((plain for theirs, plain in PLAIN_WORDS if theirs in problem), f"can't be read: {shown(problem, 80)}")
     if not never_closed and wrong.context and wrong.context_mark is not None and wrong.context_mark.line + 1 != line:
         says += f" (in what began at line {wrong.context_mark.line + 1})"

@@ -112,7 +112,7 @@ def design(premises: Premises, chosen: Chosen, desk: Desk) -> Iterator[Place | F
     places = [
         Place(slot, option.slug, text(space.place), chosen.of(Of(slot, HEIGHT)), chosen.of(Of(slot, WEIGHT_KG)))
         for slot, option in chosen.options.items()
-        if option.get(HEIGHT) is not None
+        if option.get(HEIGHT)
     ]
     yield from places
     deepest = desk.figure("deepest", chosen.of(Most(DEPTH)), "The deepest part")

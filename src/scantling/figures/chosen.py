@@ -39,6 +39,7 @@ class Chosen:
         names: Mapping[str, str],
     ) -> None:
         self.options, self.demands = options, demands
+        self.entered: dict[str, Figure[Any]] = {}
         self.picked = {slot: self._pick(slot, reasons[slot], names.get(slot, slot)) for slot in options}
 
     def _pick(self, slot: str, reason: Choosing, name: str) -> Figure[str]:
@@ -98,8 +99,10 @@ class Chosen:
         return Figure(value, attribute.unit, Taken(tuple(n if attribute.sums else 1 for _, n in rows)), inputs)
 
     def met(self, demand: str) -> Figure[Any]:
-        """What the purchase gives against a demand, explained by the very rule that judged it."""
-        return self.of(self.demands[demand].what)
+        """What the purchase gives against a demand, explained by the very rule that judged it; one figure for all."""
+        if demand not in self.entered:
+            self.entered[demand] = self.of(self.demands[demand].what)
+        return self.entered[demand]
 
     def parts(self, slot: str) -> tuple[tuple[str, int], ...]:
         """Catalogue slugs and counts of one slot."""

@@ -10,6 +10,7 @@ from scantling.figures.figure import Figure
 from scantling.figures.units import CURRENCY
 
 PEOPLE, CANONICAL = 4, 9
+COUNTED_IN_WORDS = frozenset({"day", "week", "month", "year"})
 
 
 def number(value: Any, digits: int = PEOPLE) -> str:
@@ -43,8 +44,8 @@ def _rounded(value: float, digits: int) -> str:
         return number(int(value))
     if abs(value) >= 10**digits:
         return number(round(value))
-    if abs(value) < 1e-4:  # noqa: PLR2004 - smaller than a person reads as a decimal
-        return f"{value:.{digits - 1}g}"
+    if abs(value) < 1e-4:  # noqa: PLR2004 - an exponent would follow, which people don't read
+        return f"{Decimal(f'{value:.2g}'):f}"
     return f"{value:.{digits}g}"
 
 
@@ -55,7 +56,8 @@ def text(figure: Figure[Any]) -> str:
 
 def with_unit(value: Any, symbol: str) -> str:
     """A value and a unit's symbol; a share is written without a space only where the trade does so (never here)."""
-    return f"{number(value)} {symbol}".rstrip()
+    plural = "s" if symbol in COUNTED_IN_WORDS and value != 1 else ""
+    return f"{number(value)} {symbol}{plural}".rstrip()
 
 
 def plain(value: Any) -> Any:

@@ -28,7 +28,7 @@ def cell(given: Cell, currency: str) -> str:
 
 def heading(plan: Plan) -> str:
     """Who it is for, and whether a need had to give way."""
-    who = f"{text(plan.office.name)}, planned {text(plan.office.as_of)} for {text(plan.office.horizon)}s"
+    who = f"{text(plan.office.name)}, planned {text(plan.office.as_of)} for {text(plan.office.horizon)}"
     if plan.purchase.easing is not None:
         easing = plan.purchase.easing
         bounds = " / ".join(text(bound) for bound in easing.demand.bounds)

@@ -106,6 +106,7 @@ def checked(book: Book, purchase: Purchase, ledger: Ledger) -> Iterator[Finding]
     """What each demand gets, entered under the demand's id, and held against its amount once more (P-1)."""
     for demand in book.every(Demand):
         given: Figure[Any] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
+        purchase.chosen.entered[demand.id] = given  # a pin may have put another in its place
         if not demand.bounds:
             yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no")
         if demand.at_least is not None:

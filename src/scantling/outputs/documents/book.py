@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Caution, Copy, Crowd, Facts, Figure, Lasting, Machine, Origin, Prose, Ruled, Weight,
+    Caution, Copy, Crowd, Facts, Figure, Lasting, Machine, Option, Origin, Prose, Ruled, Weight,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
@@ -110,13 +111,7 @@ def _provisional(plan: Plan) -> str:
 def _summary(plan: Plan) -> list[Block]:
     """One page: what it is, what to buy, what it costs, what is wrong."""
     chosen = plan.purchase.chosen
-    rows = [
-        (
-            figure.label,
-            ", ".join(f"{n} × {row.slug}" if n > 1 else row.slug for row, n in chosen.options[slot].parts) or "none",
-        )
-        for slot, figure in sorted(chosen.picked.items())
-    ]
+    rows = [(figure.label, _articles(chosen.options[slot]), figure) for slot, figure in sorted(chosen.picked.items())]
     weights = {weight.value: 0 for weight in Weight}
     for told in plan.findings:
         weights[told.weight] += not told.declined
@@ -127,7 +122,13 @@ def _summary(plan: Plan) -> list[Block]:
     facts += [(label, plan.figures[id_]) for label, id_ in HEADLINES if id_ in plan.figures]
     facts += [(f"Everything back from: {copy.name}", copy.restore) for copy in plan.records(Copy)]
     facts.append(("Findings", counted or "none"))
-    return [Ruled("What to buy", ("for", "article"), rows), Facts(facts, "The plan in numbers")]
+    return [Ruled("What to buy", ("for", "article", "catalogue"), rows), Facts(facts, "The plan in numbers")]
+
+
+def _articles(option: Option) -> str:
+    """The articles of an option by their names."""
+    named = [(str(row.get(NAME)), count) for row, count in option.parts]
+    return " and ".join(f"{count} × {name}" if count > 1 else name for name, count in named) or "none"
 
 
 HEADLINES = (

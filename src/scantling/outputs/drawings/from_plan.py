@@ -223,7 +223,7 @@ def _floor(machine: Machine, names: Mapping[str, str], pencil: Pencil) -> Floor:
 def _joists(plan: Plan, array: Array, pencil: Pencil) -> Joists:
     usable, now, then = (_amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
     count = int(array.disks.value)
-    when = f"in {text(plan.office.horizon)}{'s' if plan.office.horizon.value != 1 else ''}"
+    when = f"in {text(plan.office.horizon)}"
     disks = (Text(_bought(plan, array.slug), f"purchase.{array.slug}"),)
     findings = pencil.about(array.slug)
     return Joists(array.slug, array.name, array.level, disks, count, usable, now, then, when, findings)
