@@ -185,7 +185,7 @@ def _run(slot: str, house: House, desk: Desk) -> Over[float]:
     return run_time.over(moving=moving, looking=desk.kept("looking", HOUR))
 
 
-def design(  # noqa: PLR0913 - a sheet reads what it shows
+def design(
     backup: Backup,
     house: House,
     chosen: Chosen,

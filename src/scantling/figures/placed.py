@@ -108,7 +108,8 @@ def _check_size(text: str, file: str) -> None:
 def _refuse_tricks(text: str, file: str) -> None:
     """Anchors, aliases, tags, directives and second documents have no place in plain data."""
     tricks = {AnchorToken: "anchors (&) are not taken here", AliasToken: "aliases (*) are not taken here; quote the text if it is one",
-              TagToken: "tags (!) are not taken here; quote the text if it is one", DirectiveToken: "directives (%) are not taken here"}  # fmt: skip
+              TagToken: "tags (!) are not taken here; quote the text if it is one",
+              DirectiveToken: "directives (%) are not taken here"}  # fmt: skip
     mistakes, starts = [], 0
     for token in YAML(pure=True).scan(StringIO(text)):
         at = token.start_mark

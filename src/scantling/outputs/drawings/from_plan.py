@@ -1,6 +1,6 @@
 """From a plan to what its drawings are told: every number comes from a record, none is computed here."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -25,6 +25,7 @@ WEIGHTS: Mapping[FindingWeight, Weight] = {
 }
 SHEETS = ("N-1", "N-2", "S-1")
 MOST_HOLDERS = 14
+SWITCHES, LENT = "switches and the like", "lent"
 
 
 @dataclass(frozen=True)
@@ -107,13 +108,13 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
 
 
 def _street(line: Line) -> StreetLine:
-    speeds = (_figure(line.down), Text(" down, "), _figure(line.up), Text(" up"))
-    return StreetLine(line.name, (speeds,), line.standby)
+    speeds = ((_figure(line.down), Text(" down")), (_figure(line.up), Text(" up")))
+    return StreetLine(line.name, speeds, line.standby)
 
 
 def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     devices = [device for device in plan.records(Device) if device.zone == zone.slug]
-    counts = [Count(number(device.now.value), device.name, device.now.id) for device in devices]
+    counts = [Count(number(device.now.value), _small(device.name), device.now.id) for device in devices]
     machines = [machine for machine in plan.records(Machine) if zone.slug in machine.zones]
     if machines:
         counts.append(Count(str(len(machines)), "machines" if len(machines) > 1 else "machine"))
@@ -130,6 +131,12 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     )  # fmt: skip
 
 
+def _small(name: str) -> str:
+    """A name in the middle of a list: its first letter small, unless the word is written in capitals."""
+    first = name.split(" ", maxsplit=1)[0]
+    return name if first[1:] != first[1:].lower() or len(first) == 1 else name[:1].lower() + name[1:]
+
+
 def _holders(plan: Plan, zone: Zone) -> Iterable[Holder]:
     for address in plan.records(Address):
         if address.zone == zone.slug and address.holder != "gateway":
@@ -140,15 +147,23 @@ def _technical(plan: Plan, zone: Zone) -> RoomTechnical | None:
     subnet = next((s for s in plan.records(Subnet) if s.slug == zone.slug), None)
     if subnet is None:
         return None
-    ranges = {r.purpose: Text(f"{r.first} - {r.last}") for r in plan.records(Range) if r.zone == zone.slug}
+    kept = [held for held in plan.records(Range) if held.zone == zone.slug]
+    static = [held for held in kept if held.purpose == SWITCHES]
+    reserved = [held for held in kept if held.purpose not in (SWITCHES, LENT)]
     pool = next((p for p in plan.records(Pool) if p.slug == zone.slug), None)
     leased = Text(f"{pool.first} - {pool.last}", pool.size.id) if pool is not None else Text("")
     lease = _figure(pool.lease) if pool is not None else Text("")
-    nothing = Text("")
     return RoomTechnical(
-        Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), ranges.get("static", nothing),
-        ranges.get("reserved", nothing), leased, lease,
+        Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), _run(static),
+        _run(reserved), leased, lease,
     )  # fmt: skip
+
+
+def _run(kept: Sequence[Range]) -> Text:
+    """From the first address of the first range to the last of the last; nothing of none."""
+    if not kept:
+        return Text("")
+    return Text(f"{min(held.first for held in kept)} - {max(held.last for held in kept)}")
 
 
 def section_sheet(plan: Plan) -> SectionSheet:
