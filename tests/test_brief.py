@@ -19,13 +19,14 @@ from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, ScalarNode
 
 from scantling import api
-from scantling.brief import Declined, LastingChoices, Mapped, Office, Pins, Section, Support, asked
+from scantling.brief import Declined, Given, LastingChoices, Office, Pins, Section, Support, asked
 from scantling.brief.composing import MOST_DEPTH, composed
 from scantling.brief.loading import BriefError, load
 from scantling.brief.reading import read_text
 from scantling.figures import Figure, Origin
 from scantling.figures.placed import MOST_BYTES, MOST_LINES, Mistake, Node, Text, WrittenError
 from scantling.figures.spelled import unfit
+from scantling.figures.units import Percent
 
 EXAMPLES = sorted((Path(__file__).parent.parent / "examples").glob("*/brief.yaml"))
 
@@ -101,8 +102,9 @@ def test_sections_left_out_are_left_out_but_whole_defaults_are_made() -> None:
         {**DEFAULTS, **api.defaults(api.stock().house)},
     )
     assert set(sections) == {Office, Support, LastingChoices, Declined, Pins}
-    assert isinstance(sections[Pins], Mapped)
-    assert sections[Pins].items == {}
+    pins = sections[Pins]
+    assert isinstance(pins, Pins)
+    assert pins.items == {}
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.parent.name)
@@ -292,7 +294,7 @@ def test_a_thousand_nested_references_cost_nothing() -> None:
 
 def test_a_missing_house_rule_is_told_and_not_a_crash() -> None:
     defaults = {key: value for key, value in DEFAULTS.items() if key != "kitchen.share"}
-    with pytest.raises(BriefError, match="the house rule kitchen.share is missing"):
+    with pytest.raises(BriefError, match=r"the house rule kitchen\.share is missing"):
         load(WHOLE.replace("  share: 85 %\n", ""), "b", SECTIONS, defaults)
 
 
@@ -300,7 +302,7 @@ def test_a_house_rule_that_does_not_fit_is_named() -> None:
     from scantling.brief.loading import Default  # noqa: PLC0415 - only here
 
     defaults = {**DEFAULTS, "kitchen.share": Default("850 %", "wrong")}
-    with pytest.raises(BriefError, match="the house rule kitchen.share does not fit here: 850 % is too much"):
+    with pytest.raises(BriefError, match=r"the house rule kitchen\.share does not fit here: 850 % is too much"):
         load(WHOLE.replace("  share: 85 %\n", ""), "b", SECTIONS, defaults)
 
 
@@ -308,7 +310,7 @@ def test_a_bound_that_cannot_be_read_shows_when_the_section_is_declared() -> Non
     with pytest.raises(ValueError, match="the unit is missing"):
 
         class Bad(Section):
-            share: Kitchen.__annotations__["share"] = asked("?", least="5")  # type: ignore[valid-type]
+            share: Given[Percent] = asked("?", least="5")
 
 
 def test_errors_survive_a_process_boundary() -> None:
@@ -354,29 +356,36 @@ def test_a_missing_file_a_folder_and_an_endless_one_are_refused(tmp_path: Path) 
         read_text(tmp_path)
     with pytest.raises(BriefError, match="no such file"):
         read_text(Path("/dev/zero"))
-    with pytest.raises(BriefError, match="no such file|can't be read"):
+    with pytest.raises(BriefError, match=r"no such file|can't be read"):
         read_text(tmp_path / "nul\0l")
 
 
 # -------------------------------------------------------------------------------------------------------- the second road
 
-NAMES = st.text("abcdefghij-0123456789 ,:#[]{}&*!|>'\"%@`ö€", min_size=1, max_size=12)
+
+def readable(text: str) -> bool:
+    """Whether ruamel can read back what it writes: it leaves these two marks unquoted at the beginning of a word."""
+    return not text.startswith((":", "?")) and text != "<<"
+
+
+NAMES = st.text("abcdefghij-0123456789 ,:#[]{}&*!|>'\"%@`ö€", min_size=1, max_size=12).filter(readable)
 TREES = st.recursive(
-    st.text(st.characters(exclude_categories=("Cc", "Cs", "Co", "Cn", "Zl", "Zp")), max_size=30).filter(
-        lambda text: not text.startswith("?")
-    ),  # ruamel writes a leading question mark so that it can't read it back
+    st.text(st.characters(exclude_categories=("Cc", "Cs", "Co", "Cn", "Zl", "Zp")), max_size=30).filter(readable),
     lambda inside: st.lists(inside, max_size=4) | st.dictionaries(NAMES, inside, max_size=4),
     max_leaves=20,
 )
 
 
 @given(st.dictionaries(NAMES, TREES, min_size=1, max_size=5))
-def test_what_ruamel_writes_is_read_back_the_same(tree: dict[str, Any]) -> None:
+def test_what_ruamel_writes_is_read_as_its_own_composer_reads_it(tree: dict[str, Any]) -> None:
     stream = StringIO()
     YAML(pure=True, typ="safe").dump(tree, stream)
-    made, mistakes = composed(stream.getvalue(), "b")
+    text = stream.getvalue()
+    theirs = YAML(pure=True).compose(StringIO(text))
+    ours, mistakes = composed(text, "b")
     assert mistakes == []
-    assert made == tree
+    _same_places(theirs, ours)
+    assert ours == tree
 
 
 def test_places_are_those_of_ruamels_own_composer() -> None:
@@ -390,13 +399,19 @@ def _same_places(theirs: Any, ours: Any) -> None:
     at = (theirs.start_mark.line + 1, theirs.start_mark.column + 1)
     if isinstance(theirs, ScalarNode):
         assert isinstance(ours, Text)
-        assert (ours.line, ours.column, str(ours)) == (*at, theirs.value)
+        assert str(ours) == theirs.value
+        assert (ours.line, ours.column) == at or theirs.value == ""  # nothing is placed at the word before it
     elif isinstance(theirs, MappingNode):
         assert isinstance(ours, Node)
         assert ours.at == at
+        assert len(ours) == len(theirs.value)
         for key, value in theirs.value:
             assert ours.keys_at[key.value] == (key.start_mark.line + 1, key.start_mark.column + 1)
             _same_places(value, ours[key.value])
+    else:
+        assert len(ours) == len(theirs.value)
+        for value, made in zip(theirs.value, ours, strict=True):
+            _same_places(value, made)
 
 
 @given(st.text(max_size=200))

@@ -187,7 +187,7 @@ def _money(exact: Fraction, unit: Unit[Any]) -> Any:
 def amount(text: str, unit: Unit[Any], currency: str = "") -> Amount:
     """The exact number and the unit as written, whatever its size. Raises ValueError in a person's words."""
     match = fullmatch(rf"(-?{NUMBER}) ?(\D*)", text, ASCII)
-    if match is None or text != " ".join(text.split()) or match[2][:1] in tuple("_.,+-'"):
+    if match is None or text != " ".join(text.split()) or _runs_on(match[2]):
         raise ValueError(_not_a_number(text, unit, currency))
     digits, symbol = match[1], match[2]
     have = _unit(digits, symbol, unit, currency)
@@ -195,6 +195,11 @@ def amount(text: str, unit: Unit[Any], currency: str = "") -> Amount:
     if unit.kind is int and exact.denominator != 1:
         raise ValueError(f"{digits} is not a whole number; write one like {round(exact)}")
     return Amount(exact, have)
+
+
+def _runs_on(symbol: str) -> bool:
+    """Whether what follows the digits is more of a number, in whatever script, and no unit."""
+    return symbol[:1] in tuple("_.,+-'") or any(map(str.isnumeric, symbol))
 
 
 def _unit(digits: str, symbol: str, unit: Unit[Any], currency: str) -> Unit[Any]:
