@@ -80,10 +80,12 @@ def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
     }
 
 
-def plan_text(written: str, file: str = "brief.yaml", tell: Callable[[int], None] = silent) -> Plan:
-    """The plan of a brief's text. Raises UserError."""
+def plan_text(
+    written: str, file: str = "brief.yaml", tell: Callable[[int], None] = silent, kept: Stock | None = None
+) -> Plan:
+    """The plan of a brief's text, from the stock given or our own. Raises UserError."""
     try:
-        return make(inputs(written, file, stock()), tell)
+        return make(inputs(written, file, kept or stock()), tell)
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 

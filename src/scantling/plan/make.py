@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from types import ModuleType
 from typing import Any, TypeVar
 
 from scantling.brief import Declined, Office, Section
@@ -81,13 +82,13 @@ class Plan:
 
 
 @cache
-def _all_functions(names: tuple[str, ...]) -> tuple[Function, ...]:  # noqa: ARG001 - the names are the cache's key
-    return tuple(ordered(functions(trades())))
+def _all_functions(modules: tuple[ModuleType, ...]) -> tuple[Function, ...]:
+    return tuple(ordered(functions(modules)))
 
 
 def planned_functions() -> tuple[Function, ...]:
-    """Every trade's functions in order; read once for the same list of trades."""
-    return _all_functions(tuple(module.__name__ for module in trades()))
+    """Every trade's functions in order; read once for the same trades."""
+    return _all_functions(tuple(trades()))
 
 
 def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
