@@ -1,9 +1,13 @@
 """Invented sections for the tests of the brief room, so that these tests stand without any trade."""
 
+from collections.abc import Mapping
 from enum import StrEnum
+from typing import Any
+
+import pytest
 
 from scantling.brief import Given, Mapped, Office, Section, asked, assumed, optional
-from scantling.brief.loading import Default
+from scantling.brief.loading import BriefError, Default, load
 from scantling.figures.calendar import ClockSpan, ClockTime, WeekdaySet
 from scantling.figures.units import (
     Count,
@@ -99,3 +103,21 @@ kitchen:
 kettles:
   big: {kind: whistling, holds: 300 GB, memory: 64 GiB, heads: 14}
 """
+
+
+def read(text: str) -> Mapping[type[Section], Any]:
+    """The sample sections of a text."""
+    return load(text, "brief.yaml", SECTIONS, DEFAULTS, WORDS)
+
+
+def refused(text: str) -> list[str]:
+    """What is said about a text, a line each."""
+    with pytest.raises(BriefError) as caught:
+        read(text)
+    return str(caught.value).splitlines()
+
+
+def changed(old: str, new: str) -> str:
+    """The whole sample with one passage changed."""
+    assert old in WHOLE
+    return WHOLE.replace(old, new, 1)

@@ -65,6 +65,8 @@ def placed(text: str, file: str) -> Node:
     try:
         _refuse_tricks(text, file)
         node = YAML(pure=True).compose(StringIO(text))
+    except WrittenError:
+        raise
     except MarkedYAMLError as wrong:
         raise WrittenError([_syntax(wrong, file)]) from None
     except (YAMLError, ValueError, RecursionError) as wrong:
