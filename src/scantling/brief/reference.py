@@ -71,7 +71,7 @@ def _rows(section: type[Section], path: str, defaults: Mapping[str, Default], wo
         return
     for name, field in section.model_fields.items():
         if reader(field) is not None and not is_mapping(field):
-            yield _row(f"{path}{name}", field, section.limits.get(name), defaults, words)
+            yield _row(f"{path}{name}", field, section.field_limits.get(name), defaults, words)
             continue
         left_out = "must be answered" if field.is_required() else "left open"
         what = "one or more, each under a name of your own" if is_mapping(field) else "a group of answers"

@@ -40,7 +40,7 @@ def _section(section: type[Section], defaults: Mapping[str, Default], words: Wor
         "description": _told(section),
         "type": "object",
         "properties": {
-            name: _field(field, section.limits.get(name), defaults, words) for name, field in fields.items()
+            name: _field(field, section.field_limits.get(name), defaults, words) for name, field in fields.items()
         },
         "required": [name for name, field in fields.items() if field.is_required() and not ask_of(field).assumed],
         "additionalProperties": False,

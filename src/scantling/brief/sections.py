@@ -174,14 +174,14 @@ class Section(BaseModel):
     key: ClassVar[str] = ""
     default_whole: ClassVar[bool] = False
     """Whether a brief without it is read as if all its fields were left to be assumed."""
-    limits: ClassVar[Mapping[str, Limits]] = {}
+    field_limits: ClassVar[Mapping[str, Limits]] = {}
     """The range of each field that is a number; filled when the class is made."""
 
     @classmethod
     def __pydantic_init_subclass__(cls, **_: Any) -> None:
         """Read every bound once, so that a bad one shows when the trade is imported."""
         readers = {name: reader(field) for name, field in cls.model_fields.items()}
-        cls.limits = {
+        cls.field_limits = {
             name: ask_of(cls.model_fields[name]).limits(one.unit)
             for name, one in readers.items() if one is not None and one.unit.numeric
         }  # fmt: skip
@@ -206,7 +206,7 @@ class Section(BaseModel):
             return value
         if value.strip():
             ask_of(field).fits(str(value), context.get("words", {}))
-        return one.figure(value, context, cls.limits.get(info.field_name))
+        return one.figure(value, context, cls.field_limits.get(info.field_name))
 
 
 class Mapped(Section, Generic[T]):
