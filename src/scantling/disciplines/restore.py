@@ -43,7 +43,7 @@ def design(
         rows.append((service.name, hours, service.down))
         yield Finding(
             "B-3", Weight.MEND, beyond.of(have=hours, limit=service.down),
-            f"{service.name} is back {{hours}} after the server is lost; the client can bear {{down}}.",
+            f"{service.name}: back {{hours}} after the server is lost; the client can bear {{down}}.",
             "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
             {"hours": hours, "down": service.down}, service.machine,
         )  # fmt: skip

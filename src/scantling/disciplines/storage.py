@@ -89,7 +89,7 @@ def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: D
             "daily", changed_a_day.of(size=horizon, change=change), f"{text(body.name)} changed in a day"
         )
         yield Finding(
-            "S-5", Weight.NOTE, negated.of(given=body.copied), f"{text(body.name)} is left out of the backup.",
+            "S-5", Weight.NOTE, negated.of(given=body.copied), f"Left out of the backup: {text(body.name)}.",
             "Ask the client once more, and write down who agreed that it is gone when the array is.", {"size": horizon}, slug,
         )  # fmt: skip
         yield Dataset(

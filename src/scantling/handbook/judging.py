@@ -70,16 +70,18 @@ class Together:
 
 
 class Call:
-    """A rule on such nodes: name, node and direction of each argument."""
+    """A rule on such nodes: node and direction of each argument, in the rule's own order."""
 
-    def __init__(self, function: Callable[..., Any], arguments: list[tuple[str, Any, int]]) -> None:
+    def __init__(self, function: Callable[..., Any], arguments: list[tuple[Any, int]]) -> None:
         self.function, self.arguments = function, arguments
-        self.scope = frozenset(slot for _, node, _ in arguments for slot in node.scope)
+        self.scope = frozenset(slot for node, _ in arguments for slot in node.scope)
 
     def end(self, picks: Picks, high: bool | None) -> Any:  # noqa: FBT001 - one signature for every node
         """The rule at the end asked for, each argument turned by its direction."""
-        turn = {1: high, -1: None if high is None else not high, 0: None}
-        return self.function(**{name: node.end(picks, turn[way]) for name, node, way in self.arguments})
+        low = None if high is None else not high
+        return self.function(
+            *[node.end(picks, high if way > 0 else low if way else None) for node, way in self.arguments]
+        )
 
 
 def _shared(term: Over[Any]) -> Unit[Any]:
@@ -138,7 +140,7 @@ def pulls(node: Any, sense: int, found: dict[Column, set[int]]) -> None:
         for column in node.columns:
             pulls(column, sense, found)
     elif isinstance(node, Call):
-        for _, inner, way in node.arguments:
+        for inner, way in node.arguments:
             pulls(inner, sense * way, found)
 
 
@@ -196,14 +198,12 @@ class Bench:
         units = {name: parameter.unit for name, parameter in rule.parameters.items()}
         for name, unit in units.items():  # a rule for any unit takes that of its first such argument
             units[name] = _shared(term) if unit is SAME else unit
-        inner = [
-            (name, self.node(part, units[name]), rule.direction.get(name, 0)) for name, part in term.terms.items()
-        ]
+        inner = [(self.node(term.terms[name], unit), rule.direction.get(name, 0)) for name, unit in units.items()]
         call = Call(rule.function, inner)
         if not call.scope:
             return Fixed(convert(call.end([], None), given, want))
         if len(call.scope) > 1:
-            return call if given is want else Call(lambda inner: convert(inner, given, want), [("inner", call, 1)])
+            return call if given is want else Call(lambda inner: convert(inner, given, want), [(call, 1)])
         (slot,) = call.scope
         picks = [OPEN] * len(self.slots)
         values = []

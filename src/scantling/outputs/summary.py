@@ -78,7 +78,7 @@ def sheets(plan: Plan) -> Iterator[Sheet]:
 def _purchase(plan: Plan) -> Sheet:
     chosen = plan.purchase.chosen
     rows = []
-    for slot, figure in sorted(chosen.picked.items()):
+    for slot, figure in chosen.picked.items():
         option = chosen.options[slot]
         what = ", ".join(f"{count} × {row.slug}" for row, count in option.parts) or "none"
         price = with_unit(option.price, plan.currency) if option.get(PRICE) is not None else ""

@@ -17,6 +17,7 @@ from scantling.handbook.sizing import beyond, negated, shorter
 from scantling.plan.spine import Book, PlanError
 
 NEXT_BEST = 2
+TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "ups", "cabinet", "near", "away")
 
 
 @dataclass(frozen=True)
@@ -89,9 +90,15 @@ def _told(
     reason = Choosing(f"part of the cheapest set {what} ({price})", others, "No other set fits")
     by_id = sorted(slots, key=lambda slot: slot.id)
     options = {slot.id: option for slot, option in zip(by_id, first.options, strict=True)}
+    options = {id_: options[id_] for id_ in sorted(options, key=_place)}
     names = {slot.id: slot.name or slot.id for slot in slots}
     chosen = Chosen(options, {d.id: d for d in demands}, dict.fromkeys(options, reason), names)
     return Purchase(chosen, tuple(best), tuple(slots), easing)
+
+
+def _place(slot: str) -> tuple[int, str]:
+    """Where a slot stands in a list of what to buy: the server first, its parts, what carries it, its copies."""
+    return (TOLD_IN_ORDER.index(slot) if slot in TOLD_IN_ORDER else len(TOLD_IN_ORDER), slot)
 
 
 def _difference(first: Assembly, other: Assembly) -> str:

@@ -111,7 +111,7 @@ def _provisional(plan: Plan) -> str:
 def _summary(plan: Plan) -> list[Block]:
     """One page: what it is, what to buy, what it costs, what is wrong."""
     chosen = plan.purchase.chosen
-    rows = [(figure.label, _articles(chosen.options[slot]), figure) for slot, figure in sorted(chosen.picked.items())]
+    rows = [(figure.label, _articles(chosen.options[slot]), figure) for slot, figure in chosen.picked.items()]
     weights = {weight.value: 0 for weight in Weight}
     for told in plan.findings:
         weights[told.weight] += not told.declined
