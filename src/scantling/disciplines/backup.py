@@ -88,9 +88,9 @@ class Backup(Section):
     near: Given[Near] = assumed("Where is the copy at hand kept?", "backup.near")
     away: Given[Away] = assumed("How is the copy elsewhere kept?", "backup.away")
     window: Given[ClockSpan] = assumed("When may copies run?", "backup.hours")
-    daily: Given[Count] = assumed("How many daily copies are kept?", "backup.daily")
-    weekly: Given[Count] = assumed("How many weekly copies are kept?", "backup.weekly")
-    monthly: Given[Count] = assumed("How many monthly copies are kept?", "backup.monthly")
+    daily: Given[Count] = assumed("How many daily copies are kept?", "backup.daily", most="366")
+    weekly: Given[Count] = assumed("How many weekly copies are kept?", "backup.weekly", most="260")
+    monthly: Given[Count] = assumed("How many monthly copies are kept?", "backup.monthly", most="240")
 
 
 def asks(  # noqa: PLR0913 - a sheet reads what it shows

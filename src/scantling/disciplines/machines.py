@@ -52,12 +52,14 @@ class Wanted(Section):
 
     name: Given[Word] | None = optional("What do they call it?")
     profile: Given[Word] = asked("Which service profile fits?", among="profile")
-    users: Given[Count] | None = optional("How many people use it, if not all?")
-    down: Given[Hours] = assumed("How long may it be down?", "machines.down")
-    lost: Given[Hours] = assumed("How many hours of work may be lost?", "machines.lost")
-    cores: Given[Count] | None = optional("How many cores does its maker ask for?")
-    memory: Given[Gibibytes] | None = optional("How much memory does its maker ask for?")
-    ports: Given[Count] | None = optional("How many network ports of the server does it get for itself?")
+    users: Given[Count] | None = optional("How many people use it, if not all?", most="100000")
+    down: Given[Hours] = assumed("How long may it be down?", "machines.down", least="0.25 h", most="720 h")
+    lost: Given[Hours] = assumed("How many hours of work may be lost?", "machines.lost", least="0.25 h", most="720 h")
+    cores: Given[Count] | None = optional("How many cores does its maker ask for?", least="1", most="128")
+    memory: Given[Gibibytes] | None = optional(
+        "How much memory does its maker ask for?", least="0.5 GiB", most="2 TiB"
+    )
+    ports: Given[Count] | None = optional("How many network ports of the server does it get for itself?", most="8")
     outside: Given[Outside] = assumed(
         "Is its outside port its own, or shared with the server's management?", "machines.outside"
     )

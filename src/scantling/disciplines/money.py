@@ -58,7 +58,7 @@ class Budget(Section):
 
     key = "budget"
     once: Given[Money] = asked("How much may it cost, tax included?")
-    tax: Given[Percent] = asked("What is the rate of tax?")
+    tax: Given[Percent] = asked("What is the rate of tax?", most="100 %")
 
 
 def design(  # noqa: PLR0913 - a sheet reads what it shows

@@ -46,7 +46,7 @@ class Power(Section):
 
     key = "power"
     default_whole = True
-    hold: Given[Minutes] = assumed("How long should it carry on before it shuts down?", "power.hold")
+    hold: Given[Minutes] = assumed("How long should it carry on before it shuts down?", "power.hold", most="1440 min")
 
 
 def asks(

@@ -45,8 +45,8 @@ class Space(Section):
     """Where the server is to stand."""
 
     wanted: Given[Truth] = assumed("Is there to be a cabinet?", "premises.cabinet")
-    depth: Given[Millimetres] = asked("How deep is the space, wall to door?")
-    height: Given[Millimetres] = asked("How high is it?")
+    depth: Given[Millimetres] = asked("How deep is the space, wall to door?", least="200 mm", most="10 m")
+    height: Given[Millimetres] = asked("How high is it?", least="200 mm", most="10 m")
     place: Given[Word] = asked("Where is it?")
     ventilated: Given[Truth] = assumed("Does air move through it?", "premises.ventilated")
 
@@ -54,7 +54,7 @@ class Space(Section):
 class SupplyCircuit(Section):
     """One circuit that reaches the space."""
 
-    rating: Given[Amperes] = asked("What is its breaker rated at?")
+    rating: Given[Amperes] = asked("What is its breaker rated at?", least="1 A", most="400 A")
     already: Given[Watts] = assumed("How much already hangs on it?", "premises.already")
 
 
@@ -62,7 +62,9 @@ class Premises(Section):
     """The space, the noise and the circuits."""
 
     key = "premises"
-    noise: Given[Decibels] = assumed("How loud may it be where people sit?", "premises.noise")
+    noise: Given[Decibels] = assumed(
+        "How loud may it be where people sit?", "premises.noise", least="10 dB", most="90 dB"
+    )
     cabinet: Space = asked("Where is the server to stand?")
     circuits: dict[str, SupplyCircuit] = asked("Which circuits reach it?")
 

@@ -57,7 +57,7 @@ class Body(Section):
     name: Given[Word] = asked("What is it?")
     kind: Given[Word] = asked("What kind of data is it?", among="data_kind")
     size: Given[Terabytes] = asked("How large is it today?")
-    files: Given[Count] = asked("How many files is it, roughly?")
+    files: Given[Count] = asked("How many files is it, roughly?", most="1000000000")
     growth: Given[PercentPerYear] = assumed("How fast does it grow?", "storage.growth")
     adds: Given[TerabytesPerYear] = assumed("How much is added each year beside that?", "storage.adds")
     change: Given[PercentPerDay] | None = optional("How much of it changes in a day?")
@@ -71,7 +71,7 @@ class Data(Section):
 
     key = "data"
     sets: dict[str, Body] = asked("What bodies of data are there?")
-    boot_disks: Given[Count] = assumed("How many boot disks, alike?", "storage.boot-disks")
+    boot_disks: Given[Count] = assumed("How many boot disks, alike?", "storage.boot-disks", least="1", most="2")
 
 
 def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Dataset | Finding]:

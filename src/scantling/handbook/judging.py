@@ -152,6 +152,7 @@ class Bench:
         self.position = {slot.id: place for place, slot in enumerate(self.slots)}
         self.columns: dict[tuple[int, str, int], Column] = {}
         self.derived: list[Column] = []
+        self.having: dict[Attribute[Any], list[int]] = {}
 
     def test(self, demand: Demand) -> Test:
         """A demand made ready. Raises KeyError for a slot that nobody offers."""
@@ -172,13 +173,19 @@ class Bench:
         return self._across(term, want)
 
     def _across(self, term: Across[Any], want: Unit[Any]) -> Any:
-        having = [
-            place for place, slot in enumerate(self.slots)
-            if any(option.get(term.attribute) is not None for option in slot.options)
-        ]  # fmt: skip
         kind: Any = want.kind
-        columns = [self._column(place, term.attribute, want, nought=kind()) for place in having]
+        columns = [self._column(place, term.attribute, want, nought=kind()) for place in self._having(term.attribute)]
         return Together(columns, term.fold, kind()) if columns else Fixed(kind())
+
+    def _having(self, attribute: Attribute[Any]) -> list[int]:
+        """The slots of which some option has the attribute."""
+        if attribute not in self.having:
+            self.having[attribute] = [
+                place
+                for place, slot in enumerate(self.slots)
+                if any(option.get(attribute) is not None for option in slot.options)
+            ]
+        return self.having[attribute]
 
     def _column(self, slot: int, attribute: Attribute[Any], want: Unit[Any], nought: Any = None) -> Column:
         key = (slot, attribute.name, id(want))
