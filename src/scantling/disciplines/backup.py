@@ -16,7 +16,10 @@ Figures:
     backup.<copy>.rate                  rate of a copy, with the network's limit
     backup.<copy>.run                   time of a nightly run
     backup.<copy>.seed                  time of the first whole run
+    backup.sets.<slug>.job              time of its nightly job
+    backup.night                        when each job of the night runs
     backup.<copy>.file                  time to bring back one file
+    backup.<copy>.machine               time to bring back the largest machine
     backup.<copy>.server                time to bring back everything
     backup.fee                          yearly fee of the copy elsewhere
 Demands: backup.near.room backup.near.kind backup.near.window backup.away.room backup.away.kind
@@ -24,7 +27,7 @@ Findings: B-1 B-2 B-4 B-5 B-6.
 Records: Slot, Demand, Cost, Copy, Fee, Page.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from enum import StrEnum
 
@@ -35,12 +38,14 @@ from scantling.catalogue.columns import (
 )  # fmt: skip
 from scantling.figures import (
     Candidate, Chosen, Copy, Cost, Dataset, Demand, Desk, Every, Facts, Fee, Figure, Finding, Machine, Of, Option, Over, Page, Prose,
-    Ruled, Service, Slot, Source, Table, Weight, smallest, text, total,
+    Ruled, Service, Slot, Source, Table, Weight, cells, largest, smallest, text, total,
 )  # fmt: skip
-from scantling.figures.calendar import ClockSpan
+from scantling.figures.calendar import ClockSpan, Span
 from scantling.figures.units import COUNT, HOUR, MBIT_PER_S, PER_SECOND, SHARE, TB, TRUTH, Count
 from scantling.handbook.copies import (
-    counted, over_years, payload, repository, restore_time, run_time, scan_time, slower, stored, transfer_time, vault_fee,
+    counted,
+    counted_files, night_plan,
+    over_years, payload, repository, restore_time, run_time, scan_time, slower, stored, transfer_time, vault_fee,
     window_length, worst_loss,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, both, changed_a_day, holds, same, with_headroom
@@ -160,9 +165,10 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
     """What a nightly run moves, how long its window is, and how often it must run."""
     daily = {b.slug: counted.of(size=b.daily, copied=b.copied) for b in bodies}
     desk.figure("nightly", total(daily, TB), "Data moved in a nightly run")
-    looking = scan_time.of(files=total({b.slug: b.files for b in bodies}, COUNT), pace=house[PACE])
+    files = {b.slug: counted_files.of(files=b.files, copied=b.copied) for b in bodies}
+    looking = scan_time.of(files=total(files, COUNT), pace=house[PACE])
     desk.figure("looking", looking, "Time to look at every file")
-    window = desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
+    desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
     least = desk.figure(
         "lost", smallest({s.slug: s.lost for s in services}, HOUR), "The least loss that any service allows"
     )
@@ -173,7 +179,6 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
     because = "the longest time between runs that keeps the loss within what every service allows"
     interval = desk.choose("interval", HOUR, steps, "most", because, "Time between runs")
     desk.figure("worst", worst_loss.of(interval=interval, run=house[SHORT_RUN]), "Work lost at worst")
-    _ = window
 
 
 def _rate(slot: str, house: House) -> Over[float]:
@@ -211,7 +216,25 @@ def design(
             "B-5", Weight.MEND, beyond.of(have=run, limit=window), "A nightly run takes {run}; the window is {window}.",
             "Widen the window, copy less, or take a faster target.", {"run": run, "window": window}, "near",
         )  # fmt: skip
-    yield _page(backup, copies, desk)
+    night = _night_plan(backup, house, chosen, bodies, desk) if chosen.has("near") else {}
+    yield _page(backup, copies, night, {body.slug: body.name for body in bodies}, desk)
+
+
+def _night_plan(
+    backup: Backup, house: House, chosen: Chosen, bodies: Every[Dataset], desk: Desk
+) -> Mapping[str, Span]:
+    """When each body of data is copied in the night: looked at and moved, one after the other."""
+    rate = chosen.of(_rate("near", house))
+    jobs = {}
+    for at, body in desk.every("sets", bodies):
+        size, files = (
+            counted.of(size=body.daily, copied=body.copied),
+            counted_files.of(files=body.files, copied=body.copied),
+        )
+        moving, looking = transfer_time.of(size=size, rate=rate), scan_time.of(files=files, pace=house[PACE])
+        jobs[body.slug] = at.figure("job", run_time.of(moving=moving, looking=looking), f"{body.name}, nightly job")
+    plan = desk.figure("night", night_plan.of(window=backup.window, jobs=jobs), "When each job of the night runs")
+    return cells(plan)
 
 
 def _about(backup: Backup) -> Iterator[Finding]:
@@ -245,6 +268,10 @@ def _copy(
     at.figure(
         "file", restore_time.of(start=house[FIND], size=house[ONE_FILE], rate=back), "Time to bring back one file"
     )
+    largest_one = largest({m.slug: m.disk for m in machines}, TB)
+    at.figure(
+        "machine", restore_time.of(start=house[MOUNT], size=largest_one, rate=back), "Time to bring back a machine"
+    )
     server = at.figure(
         "server", restore_time.of(start=house[MOUNT], size=everything, rate=back), "Time to bring back everything"
     )
@@ -253,7 +280,9 @@ def _copy(
     return Copy(slot, str(row.get(NAME)), off_site, off_line, chosen.of(Of(slot, ROOM)), needed, run, server)
 
 
-def _page(backup: Backup, copies: list[Copy], desk: Desk) -> Page:
+def _page(
+    backup: Backup, copies: list[Copy], night: Mapping[str, Span], names: Mapping[str, str], desk: Desk
+) -> Page:
     kept = (
         ("repository.needed", TB),
         ("full.needed", TB),
@@ -276,6 +305,7 @@ def _page(backup: Backup, copies: list[Copy], desk: Desk) -> Page:
         (
             Ruled("Copies", ("copy", "where", "room", "needed", "nightly run", "everything back"), rows),
             Facts([*facts, *retention], "What is copied"),
+            Ruled("The night", ("job", "from - to"), [(names[slug], str(span)) for slug, span in night.items()]),
             Prose("Three copies, on two kinds of media, one of them away and out of reach of the network. An array is never counted "
                   "as a copy. A copy that was never brought back is a hope."),
         ), 1,

@@ -7,6 +7,7 @@ Figures:
     power.load              load on the battery as bought
     power.apparent          the same as apparent power
     power.heat              heat the room must lose
+    power.weight            weight of all parts
     power.shared            share of the battery unit's rating in use
     power.first             the circuit with the most power left
     power.limit             weight one person may lift here
@@ -22,6 +23,7 @@ from collections.abc import Iterator
 from scantling.brief import Given, Section, assumed
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import LIFT_WEIGHT, RUN_25, RUN_50, RUN_75, RUN_100, UPS_WATTS, VA, WATTS
+from scantling.catalogue.columns import WEIGHT as WEIGHT_KG
 from scantling.figures import (
     Caution, Chosen, Circuit, Demand, Desk, Draw, Every, Facts, Figure, Finding, Machine, Most, Of, Over, Page, Slot, Sum, Weight,
     largest, total,
@@ -98,8 +100,7 @@ def design(
     shared = desk.figure(
         "shared", share_of.of(amount=whole, whole=chosen.of(Of("ups", UPS_WATTS))), "Share of its rating in use"
     )
-    lasts, needed = chosen.met("power.lasts"), desk.kept("needed", MINUTE)
-    stop = desk.kept("stop", MINUTE)
+    lasts, needed, stop = chosen.met("power.lasts"), desk.kept("needed", MINUTE), desk.kept("stop", MINUTE)
     yield Finding(
         "E-1", Weight.STOP, shorter.of(have=lasts, need=stop),
         "The battery is flat before all is shut down: {lasts} at the end of its life, {stop} to shut down.",
@@ -117,9 +118,11 @@ def design(
             "The circuit can't carry it: {load} for hours, {most} left on it.",
             "Have a licensed electrician bring a circuit of its own.", {"load": whole, "most": most}, "ups",
         )  # fmt: skip
+    weight = desk.figure("weight", chosen.of(Sum(WEIGHT_KG)), "Weight of all parts")
     yield from _lifts(house, chosen, desk)
     facts = [
-        ("Load", whole), ("Apparent power", apparent), ("Heat", warm), ("Share of the rating in use", shared),
+        ("Load", whole), ("Weight of all parts", weight),
+        ("Apparent power", apparent), ("Heat", warm), ("Share of the rating in use", shared),
         ("Lasts at the end of its life", lasts), ("Wanted", needed), ("Shutdown takes", stop), ("Asked to carry on", power.hold),
     ]  # fmt: skip
     yield _page(facts)

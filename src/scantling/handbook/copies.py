@@ -1,12 +1,18 @@
 """Copies: how large the repository grows, how long a run and a restore take, what is lost at worst."""
 
+from collections.abc import Mapping
+from math import ceil
+from typing import Annotated
+
 from scantling.figures import Source, method, rule
-from scantling.figures.calendar import ClockSpan
+from scantling.figures.calendar import MINUTES_A_DAY, ClockSpan, Span
 from scantling.figures.units import (
     Count, Hours, MegabitsPerSecond, MegabytesPerSecond, Money, MoneyAYear, PaidTerabytes, PaidYears, PerSecond, Quantity, Ratio,
-    Terabytes, Truth,
+    Terabytes, Truth, Unit,
 )  # fmt: skip
 
+SPANS: Unit[Mapping[str, Span]] = Unit("", dict)
+NightPlan = Annotated[Mapping[str, Span], SPANS]
 FULLS_AND_INCREMENTS = Source("backup sizing guides: nF fulls and nI increments over the compression")
 ARITHMETIC = Source("arithmetic", "common practice")
 GOODPUT = Source("RFC 6349, table 4.1.2: 949.2 Mbit/s of TCP payload on a 1 Gbit/s link with 1500-byte frames")
@@ -103,6 +109,12 @@ def counted(size: Terabytes, copied: Truth) -> Terabytes:
     return size if copied else 0
 
 
+@rule(ARITHMETIC, rises="files")
+def counted_files(files: Count, copied: Truth) -> Count:
+    """Files of a body of data that the backup looks at: all of them, or none."""
+    return files if copied else 0
+
+
 @rule(ARITHMETIC, rises="yearly years")
 def over_years(yearly: MoneyAYear, years: PaidYears) -> Money:
     """Fees over the horizon."""
@@ -113,3 +125,17 @@ def over_years(yearly: MoneyAYear, years: PaidYears) -> Money:
 def first_back(size: Terabytes, copied: Truth, later: Truth) -> Terabytes:
     """What of a body of data must be back before its service counts as back."""
     return size if copied and not later else 0
+
+
+@method(
+    Source("one job after the other from the start of the window", "own derivation"),
+    says="jobs in the order given, each beginning when the one before ends",
+)
+def night_plan(window: ClockSpan, jobs: Mapping[str, Hours]) -> NightPlan:
+    """When each job of the night starts and ends, in minutes of the clock; a job takes at least a minute."""
+    at, plan = window.start, {}
+    for slug, hours in jobs.items():
+        length = max(1, ceil(hours * MINUTES_AN_HOUR))
+        plan[slug] = Span(at % MINUTES_A_DAY, (at + length) % MINUTES_A_DAY)
+        at += length
+    return plan
