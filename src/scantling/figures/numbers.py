@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from enum import Enum
+from math import isinf
 from typing import Any
 
 from scantling.figures.figure import Figure
 from scantling.figures.units import CURRENCY
 
 PEOPLE, CANONICAL = 4, 9
+ENDLESS = "without end"
 COUNTED_IN_WORDS = frozenset({"day", "week", "month", "year"})
 
 
@@ -40,6 +42,8 @@ def _worded(value: Any) -> str:
 
 def _rounded(value: float, digits: int) -> str:
     """Significant digits without exponent for sizes that people meet; whole numbers keep all their digits."""
+    if isinf(value):
+        return ENDLESS
     if value == int(value) and abs(value) < 1e9:  # noqa: PLR2004 - a whole number below a thousand million
         return number(int(value))
     if abs(value) >= 10**digits:
@@ -64,6 +68,8 @@ def plain(value: Any) -> Any:
     """A value for canonical JSON: nine significant digits, no float noise, money as text with its cents."""
     if isinstance(value, (bool, int, str)) and not isinstance(value, Enum):
         return value
+    if isinstance(value, float) and isinf(value):
+        return ENDLESS
     if isinstance(value, float):
         short = float(f"{value:.{CANONICAL}g}")
         return int(short) if short == int(short) and abs(short) < 1e15 else short  # noqa: PLR2004
