@@ -34,7 +34,7 @@ def figure(value: Any, unit: Unit[Any], id_: str = "") -> Figure[Any]:
     return Figure(value, unit, NOWHERE, None, id_, id_)
 
 
-REGISTRY = pint.UnitRegistry()
+REGISTRY: Any = pint.UnitRegistry()
 PAIRS = [
     (TB, GIB, "terabyte", "gibibyte"), (GB, TB, "gigabyte", "terabyte"), (MBIT_PER_S, MB_PER_S, "megabit/second", "megabyte/second"),
     (HOUR, MINUTE, "hour", "minute"), (WATT, BTU_PER_H, "watt", "Btu_it/hour"),
@@ -98,7 +98,8 @@ def test_a_rule_names_the_wrong_argument() -> None:
 def test_a_figure_has_no_arithmetic_and_no_truth() -> None:
     """Lineage cannot be lost quietly, nor a decision taken past the desk."""
     one = figure(1, COUNT)
-    for act in (operator.add, operator.mul, operator.lt):
+    acts: tuple[Any, ...] = (operator.add, operator.mul, operator.lt)
+    for act in acts:
         with pytest.raises(TypeError):
             act(one, one)
     with pytest.raises(TypeError, match="decides nothing by itself"):
@@ -140,7 +141,7 @@ def test_sound_levels_add_as_the_books_say() -> None:
 
 def test_a_choice_keeps_its_runners_up() -> None:
     """The best that fits; without a fit the best of the unfit, and the reason says so."""
-    yes, no = figure(value=True, unit=Unit("", bool)), figure(value=False, unit=Unit("", bool))  # type: ignore[call-arg]
+    yes, no = figure(value=True, unit=Unit("", bool)), figure(value=False, unit=Unit("", bool))
     steps = [Candidate(hours, figure(hours, HOUR), yes if hours <= 4 else no) for hours in (1.0, 2.0, 4.0, 8.0)]
     picked = choose(steps, "most", "the longest that fits", HOUR)
     assert picked.value == 4.0
