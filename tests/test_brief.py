@@ -15,7 +15,7 @@ from ruamel.yaml import YAML
 
 from scantling import api
 from scantling.brief import Declined, Given, LastingChoices, Office, Pins, Section, Support, asked
-from scantling.brief.composing import composed
+from scantling.figures.composing import composed
 from scantling.brief.loading import BriefError, Default, load
 from scantling.brief.reading import read_text
 from scantling.figures import Figure, Origin

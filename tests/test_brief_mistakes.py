@@ -7,7 +7,7 @@ import pytest
 from brief_samples import WHOLE, changed, read, refused
 
 from scantling.brief import Office
-from scantling.brief.composing import MOST_DEPTH, composed
+from scantling.figures.composing import MOST_DEPTH, composed
 from scantling.brief.loading import BriefError
 from scantling.brief.reading import read_text
 from scantling.figures.placed import MOST_BYTES, MOST_LINES, Mistake, WrittenError

@@ -11,7 +11,7 @@ from markdown_it import MarkdownIt
 
 from scantling import api
 from scantling.brief import Section
-from scantling.brief.composing import composed
+from scantling.figures.composing import composed
 from scantling.brief.example import EXAMPLE
 from scantling.brief.loading import load
 from scantling.brief.reference import page

@@ -182,7 +182,10 @@ def test_options_count_rows_and_their_price() -> None:
 def test_an_unknown_profile_in_a_brief_is_bad_input_with_its_line() -> None:
     brief = (DATA.parents[3] / "examples/millrace/brief.yaml").read_text(encoding="utf-8")
     line = next(n for n, written in enumerate(brief.splitlines(), 1) if "profile: files" in written)
-    with pytest.raises(UserError, match=f'brief.yaml:{line}: .*no profile called "filez"; did you mean "files"'):
+    with pytest.raises(
+        UserError,
+        match=f'brief.yaml:{line}:\\d+: services.files.profile: "filez" is not one of .*; did you mean files',
+    ):
         api.plan_text(brief.replace("profile: files", "profile: filez", 1))
 
 

@@ -8,7 +8,7 @@ import pytest
 from scantling.catalogue import Practice
 from scantling.catalogue.columns import KINDS
 from scantling.catalogue.reading import DATA, CatalogueFileError, build, read, read_trees, rules
-from scantling.figures.placed import placed
+from scantling.figures.composing import placed
 from scantling.figures.units import COUNT, HOUR, SHARE
 
 ROWS = """
@@ -45,7 +45,7 @@ PLANTED = [
     ("2 TB", "2 T", "2 T,", "disk.spin.size", "could mean several things"),
     ("2 TB", "2 kg", "2 kg,", "disk.spin.size", "kg does not measure this"),
     ("2 TB", "2", "2, form", "disk.spin.size", "the unit is missing; write 2 TB"),
-    ("2 TB", "1, 5 TB", "1, 5", "disk.spin.size", "the unit is missing"),  # in braces a comma ends the value
+    ("2 TB", "1, 5 TB", "1, 5", "disk.spin.size", "a comma ends an answer here"),  # in braces a comma ends the value
     ("82.00 EUR", "-82.00 EUR", "-82.00", "disk.spin.price", "-82"),
     ("82.00 EUR", "82.00 USD", "82.00 USD", "disk.spin.price", "write the amount in EUR"),
     ("82.00 EUR", "82.005 EUR", "82.005", "disk.spin.price", "at most two places"),
@@ -73,7 +73,7 @@ PLANTED = [
     ("  mail:", "  documents:", "documents: {name: mail", "data_kind.documents", "first at line 5"),
     ("name: mail", "name: &m mail", "", "", "anchors (&) are not taken"),
     ("name: mail", "name: !!str mail", "", "", "tags (!) are not taken"),
-    ("name: mail", "name: {", "", "", "can't be read"),
+    ("name: mail", "name: {", "", "", "a bracket or comma stands where an answer is wanted"),
 ]  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ConfigDict, ValidationError, create_model
 
-from scantling.brief.composing import composed
+from scantling.figures.composing import composed
 from scantling.brief.sections import Assumed, Mapped, Section, ask_of, group, is_mapping
 from scantling.brief.wording import Place, known_words, place_of, says
 from scantling.figures.placed import Mistake, Node, Text, WrittenError

@@ -11,7 +11,8 @@ from scantling.catalogue.columns import KINDS
 from scantling.catalogue.compiled import stored
 from scantling.catalogue.sense import nonsense
 from scantling.figures import Attribute
-from scantling.figures.placed import Mistake, Node, Text, WrittenError, placed
+from scantling.figures.composing import placed
+from scantling.figures.placed import Mistake, Node, Text, WrittenError
 from scantling.figures.quantities import parse
 from scantling.figures.units import convert
 

@@ -59,7 +59,9 @@ class Wanted(Section):
     memory: Given[Gibibytes] | None = optional(
         "How much memory does its maker ask for?", least="0.5 GiB", most="2 TiB"
     )
-    ports: Given[Count] | None = optional("How many network ports of the server does it get for itself?", most="8")
+    ports: Given[Count] | None = optional(
+        "How many network ports of the server does it get for itself?", most="8", like="2"
+    )
     outside: Given[Outside] = assumed(
         "Is its outside port its own, or shared with the server's management?", "machines.outside"
     )

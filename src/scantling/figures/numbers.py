@@ -68,11 +68,8 @@ def plain(value: Any) -> Any:
     """A value for canonical JSON: nine significant digits, no float noise, money as text with its cents."""
     if isinstance(value, (bool, int, str)) and not isinstance(value, Enum):
         return value
-    if isinstance(value, float) and isinf(value):
-        return ENDLESS
     if isinstance(value, float):
-        short = float(f"{value:.{CANONICAL}g}")
-        return int(short) if short == int(short) and abs(short) < 1e15 else short  # noqa: PLR2004
+        return _short(value)
     if isinstance(value, Decimal):
         return f"{value:.2f}" if value == value.quantize(Decimal("0.01")) else f"{value.normalize():f}"
     if isinstance(value, Mapping):
@@ -80,6 +77,14 @@ def plain(value: Any) -> Any:
     if isinstance(value, (tuple, frozenset)):
         return [plain(item) for item in (sorted(value, key=str) if isinstance(value, frozenset) else value)]
     return value.as_plain() if hasattr(value, "as_plain") else number(value)
+
+
+def _short(value: float) -> float | int | str:
+    """Nine digits; whole where it is whole; words where JSON has no number."""
+    if isinf(value):
+        return ENDLESS
+    short = float(f"{value:.{CANONICAL}g}")
+    return int(short) if short == int(short) and abs(short) < 1e15 else short  # noqa: PLR2004 - exact as a whole number
 
 
 def in_currency(words: str, currency: str) -> str:

@@ -1,4 +1,4 @@
-"""A brief's text as mappings, lists and texts: nothing guessed, every scalar with its place, oddities refused.
+"""A written file as mappings, lists and texts: nothing guessed, every scalar with its place, oddities refused.
 
 Built from the parser's events in one pass, without recursion, so that depth cannot exhaust anything.
 """
@@ -85,6 +85,14 @@ def composed(text: str, file: str) -> tuple[Node, list[Mistake]]:
         )
         raise WrittenError([*maker.mistakes, Mistake(file, 1, 1, "", says)])
     return maker.root, maker.mistakes
+
+
+def placed(text: str, file: str) -> Node:
+    """The file's mapping. Raises WrittenError with everything that is odd in it."""
+    node, mistakes = composed(text, file)
+    if mistakes:
+        raise WrittenError(mistakes)
+    return node
 
 
 def _check_size(text: str, file: str) -> None:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from ruamel.yaml import YAML
 from ruamel.yaml.nodes import MappingNode, ScalarNode
 
-from scantling.brief.composing import composed
+from scantling.figures.composing import composed
 from scantling.brief.loading import BriefError
 from scantling.figures.placed import Node, Text
 
