@@ -103,6 +103,8 @@ def asks(  # noqa: PLR0913 - a sheet reads what it shows
     services: Every[Service], desk: Desk,
 ) -> Iterator[Slot | Demand | Cost]:  # fmt: skip
     """Room and time the copies need, what they can be kept on, and the fees that go with it."""
+    if not bodies and not services:
+        return
     needed, full = _room(backup, catalogue, house, bodies, machines, desk)
     _night(backup, house, bodies, services, desk)
     if text(backup.near) == Near.BOX:
@@ -199,6 +201,8 @@ def design(
     desk: Desk,
 ) -> Iterator[Copy | Fee | Finding | Page]:
     """Each copy as bought, and whether anything meets what the client can bear."""
+    if not bodies and not machines:
+        return
     copies = [_copy(slot, house, chosen, bodies, machines, desk) for slot in ("near", "away") if chosen.has(slot)]
     yield from copies
     if chosen.has("away"):
