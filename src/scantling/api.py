@@ -109,13 +109,14 @@ def why(made: Plan, id_: str) -> tuple[Line, ...]:
 
 def book(made: Plan, folder: Path) -> Mapping[str, int]:
     """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written."""
-    from scantling.outputs.publish import published  # noqa: PLC0415 - the document compiler is heavy
+    from scantling.outputs.documents.pdf import PrintError  # noqa: PLC0415 - the document compiler is heavy
+    from scantling.outputs.publish import published  # noqa: PLC0415 - as above
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
 
-    files = published(made)
     try:
+        files = published(made)
         write_all(folder, files)
-    except OutputError as wrong:
+    except (OutputError, PrintError) as wrong:
         raise UserError(str(wrong)) from None
     return {name: len(content) for name, content in files.items()}
 

@@ -10,7 +10,8 @@ import click
 
 from scantling import UserError, __version__
 
-FINE, STOPPED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+FINE, STOPPED, BAD_INPUT = 0, 1, 2
+DEFECT = 70  # EX_SOFTWARE of sysexits.h
 BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
 
 
@@ -34,15 +35,15 @@ def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes fla
     if as_json:
         from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
 
-        sys.stdout.write(canonical(made))
+        _shown(lambda: sys.stdout.write(canonical(made)))
     else:
         from scantling.cli.showing import show_plan  # noqa: PLC0415 - as above
 
-        show_plan(made)
+        _shown(lambda: show_plan(made))
     raise SystemExit(STOPPED if made.stops else FINE)
 
 
-@cli.command()
+@cli.command(short_help="The working of one figure, as a tree.")
 @click.argument("id_", metavar="ID")
 @click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
 def why(id_: str, brief: Path) -> None:
@@ -50,7 +51,8 @@ def why(id_: str, brief: Path) -> None:
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_working  # noqa: PLC0415 - as above
 
-    show_working(api.why(_watched(lambda tell: api.plan(brief, tell)), id_))
+    working = api.why(_watched(lambda tell: api.plan(brief, tell)), id_)
+    _shown(lambda: show_working(working))
 
 
 @cli.command()
@@ -67,12 +69,12 @@ def book(brief: Path, out: Path, summary: bool) -> None:  # noqa: FBT001 - click
     made = _watched(lambda tell: api.plan(brief, tell))
     written = _watched(lambda _: api.book(made, out), "Writing the book")
     if summary:
-        show_plan(made)
-    show_written(written, out, brief)
+        _shown(lambda: show_plan(made))
+    _shown(lambda: show_written(written, out, brief))
     raise SystemExit(STOPPED if made.stops else FINE)
 
 
-@cli.command()
+@cli.command(short_help="The script that lets a shell complete commands.")
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 def completion(shell: str) -> None:
     """The script that lets a shell complete commands and options; put it where the shell reads such scripts."""
@@ -94,10 +96,29 @@ def _watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking
         return work(lambda nodes: status.update(f"{label}: {nodes:,} sets looked at …"))
 
 
+def _shown(show: Callable[[], object]) -> None:
+    """Print to the end; a reader that has gone (`| head`) changes nothing, the exit code included."""
+    if sys.stdout is None:
+        raise UserError("can't write the answer: standard output is closed")
+    try:
+        show()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _mute()
+    except OSError as wrong:
+        _mute()
+        raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
+
+
+def _mute() -> None:
+    """What is left to print goes nowhere, so that nothing fails on the way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def main() -> None:
     """Run a command; whatever goes wrong becomes one sentence and an exit code, never a traceback."""
     try:
-        cli(prog_name="scantling", standalone_mode=False)
+        _shown(lambda: cli(prog_name="scantling", standalone_mode=False))
     except click.exceptions.Exit as end:
         raise SystemExit(end.exit_code) from None
     except click.ClickException as wrong:
@@ -108,7 +129,17 @@ def main() -> None:
         raise SystemExit(BAD_INPUT) from None
     except (KeyboardInterrupt, click.Abort):
         click.echo("stopped; nothing was left half-written", err=True)
-        raise SystemExit(INTERRUPTED) from None
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone: end quietly
-        raise SystemExit(FINE) from None
+        raise SystemExit(BAD_INPUT) from None
+    except Exception as wrong:  # noqa: BLE001 - the last door: whatever it is, the person gets a sentence
+        click.echo(_defect(wrong), err=True)
+        raise SystemExit(DEFECT) from None
+
+
+def _defect(wrong: Exception) -> str:
+    """What went wrong and where, for whoever mends it."""
+    place = wrong.__traceback__
+    while place is not None and place.tb_next is not None:
+        place = place.tb_next
+    at = f"{Path(place.tb_frame.f_code.co_filename).name}:{place.tb_lineno}" if place is not None else ""
+    says = " ".join(str(wrong).split())[:300]
+    return f"a defect of scantling, not of the brief: {type(wrong).__name__} at {at}: {says}; please report it with the brief"

@@ -14,12 +14,21 @@ from scantling.plan.telling import Line
 
 PENCIL = "red"
 PIPE_WIDTH = 120
+NARROWEST = 30
+
+
+class Screen(Console):
+    """A console that tells its caller when the reader has gone."""
+
+    def on_broken_pipe(self) -> None:
+        """Pass it on: the command ends quietly, with its own exit code."""
+        raise BrokenPipeError
 
 
 def console() -> Console:
     """The terminal as wide as it is; a pipe gets a fixed width and no colour."""
-    screen = Console(highlight=False, soft_wrap=False)
-    return screen if screen.is_terminal else Console(highlight=False, width=PIPE_WIDTH)
+    screen = Screen(highlight=False, soft_wrap=False)
+    return screen if screen.is_terminal else Screen(highlight=False, width=PIPE_WIDTH)
 
 
 def show_plan(plan: Plan) -> None:
@@ -55,13 +64,15 @@ def _table(screen: Console, sheet: Sheet) -> None:
 
 
 def show_working(lines: Sequence[Line]) -> None:
-    """A working as an indented tree."""
+    """A working as an indented tree; what is too long for its line goes on below its beginning."""
     screen = console()
     for line in lines:
-        lead = "  " * line.depth
         label = f" ({line.label})" if line.label and line.label != line.address else ""
-        screen.print(Text(f"{lead}{line.address}{label} = {line.value}", style="bold" if line.depth == 0 else ""))
-        screen.print(Text(f"{lead}    {line.working}", style="dim"))
+        said = Text(f"{line.address}{label} = {line.value}", style="bold" if line.depth == 0 else "")
+        for words, lead in ((said, 2 * line.depth), (Text(line.working, style="dim"), 2 * line.depth + 4)):
+            room = max(screen.width - lead, NARROWEST)
+            for row in words.wrap(screen, room):
+                screen.print(Text(" " * lead) + row, soft_wrap=True)
 
 
 def show_written(written: Mapping[str, int], folder: Path, brief: Path) -> None:

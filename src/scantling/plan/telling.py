@@ -1,7 +1,7 @@
 """A figure's working as a tree, and every figure as canonical JSON."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from difflib import get_close_matches
 from hashlib import sha256
@@ -9,7 +9,10 @@ from typing import Any
 
 from scantling.figures import Choosing, Figure, Origin, Page
 from scantling.figures.numbers import in_currency, plain, text
+from scantling.figures.spelled import shown
 from scantling.plan.make import Plan, Told
+
+MOST_NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,18 +53,24 @@ class NoSuchFigureError(LookupError):
 def find(plan: Plan, id_: str) -> Figure[Any]:
     """A figure by its id, or an unnamed input by `parent/argument`. Raises NoSuchFigureError naming the nearest ids."""
     head, *steps = id_.split("/")
-    figure = plan.figures[head] if head in plan.figures else everything(plan).get(head)
-    for step in steps:
-        figure = dict(figure.addressed()).get(step) if figure is not None else None
+    known = {**everything(plan), **plan.figures}
+    figure = known.get(head)
     if figure is None:
-        names = [*plan.figures, *everything(plan)]
-        near = (
-            get_close_matches(id_, names, 3, 0.5)
-            or [name for name in names if id_.rsplit(".", maxsplit=1)[-1] in name][:3]
-        )
-        message = f"no figure called {id_}" + (f"; did you mean {', '.join(dict.fromkeys(near))}?" if near else "")
-        raise NoSuchFigureError(message)
+        raise NoSuchFigureError(_no_such(id_, [*plan.figures, *known]))
+    for step in steps:
+        inputs = dict(figure.addressed())
+        if step not in inputs:
+            rests = f"it rests on {', '.join(list(inputs)[:MOST_NAMED])}" if inputs else "it rests on nothing further"
+            raise NoSuchFigureError(f"{head}: no input called {shown(step)} at that place; {rests}")
+        figure = inputs[step]
     return figure
+
+
+def _no_such(id_: str, names: Sequence[str]) -> str:
+    last = id_.rsplit(".", maxsplit=1)[-1]
+    near = get_close_matches(id_, names, 3, 0.5) or [name for name in names if last and last in name][:3]
+    hint = f"did you mean {', '.join(dict.fromkeys(near))}?" if near else "plan --json lists every figure with its id"
+    return f"no figure called {shown(id_)}; {hint}"
 
 
 def everything(plan: Plan) -> dict[str, Figure[Any]]:
