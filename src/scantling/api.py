@@ -102,7 +102,7 @@ def plan(path: Path, tell: Callable[[int], None] = silent) -> Plan:
 def why(made: Plan, id_: str) -> tuple[Line, ...]:
     """The working of one figure as a tree. Raises UserError naming the nearest ids."""
     try:
-        return tuple(told_why(made, find(made, id_)))
+        return tuple(told_why(made, find(made, id_), id_))
     except NoSuchFigureError as wrong:
         raise UserError(str(wrong)) from None
 

@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Callable
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +22,7 @@ def cli() -> None:
     """Plan a one-server office from a written brief, with every number explained."""
 
 
-@cli.command()
+@cli.command(short_help="What to buy, machines, networks, copies, rough price.")
 @BRIEF
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON, the same bytes every time.")
 def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes flags by name
@@ -35,7 +36,7 @@ def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes fla
     if as_json:
         from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
 
-        _shown(lambda: sys.stdout.write(canonical(made)))
+        _shown(lambda: sys.stdout.buffer.write(canonical(made).encode()))  # UTF-8 wherever it runs
     else:
         from scantling.cli.showing import show_plan  # noqa: PLC0415 - as above
 
@@ -100,6 +101,8 @@ def _shown(show: Callable[[], object]) -> None:
     """Print to the end; a reader that has gone (`| head`) changes nothing, the exit code included."""
     if sys.stdout is None:
         raise UserError("can't write the answer: standard output is closed")
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # a letter that this terminal can't write
     try:
         show()
         sys.stdout.flush()

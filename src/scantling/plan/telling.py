@@ -26,9 +26,12 @@ class Line:
     working: str
 
 
-def why(plan: Plan, figure: Figure[Any]) -> Iterator[Line]:
-    """The working as a tree: each named figure told once, and no further than a choice (ask for that by its own id)."""
-    yield from _why(plan, figure, figure.id or figure.label, 0, set())
+def why(plan: Plan, figure: Figure[Any], address: str = "") -> Iterator[Line]:
+    """The working as a tree: each named figure told once, and no further than a choice (ask for that by its own id).
+
+    `address` is what an unnamed figure is called.
+    """
+    yield from _why(plan, figure, figure.id or address or figure.label, 0, set())
 
 
 def _why(plan: Plan, figure: Figure[Any], address: str, depth: int, told: set[str]) -> Iterator[Line]:
