@@ -2,16 +2,19 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Literal, Protocol, TypeVar
 
 from scantling.figures.choosing import Candidate, choose
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import text
+from scantling.figures.spelled import WHOLE_TABLE
 from scantling.figures.buying import Demand
 from scantling.figures.terms import Term
 from scantling.figures.units import Unit
 
 T = TypeVar("T")
+NUMBERS = (int, float, Decimal)
 
 
 class Slugged(Protocol):
@@ -86,6 +89,8 @@ class Ledger:
             return figure
         self.used.add(id_)
         try:
+            if figure.unit.numeric and not isinstance(figure.value, NUMBERS):
+                raise ValueError(WHOLE_TABLE)  # noqa: TRY301 - told as the reader's own mistakes are
             value = pin.read(pin.text, figure.unit)
         except ValueError as wrong:
             message = f"{pin.place}: pin {id_}: {wrong}"

@@ -20,6 +20,8 @@ TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 UNFIT = frozenset({"Cc", "Cs", "Zl", "Zp"})
 """Unicode categories that no line of text holds: control, half a pair, line and paragraph separators."""
 
+WHOLE_TABLE = "a whole table stands here, which no one line can set; set what it rests on instead"
+
 
 def unfit(letter: str) -> str:
     """Why a character may not stand in an answer; empty when it may."""
@@ -57,6 +59,8 @@ def spelled(text: str, kind: type[Any]) -> Any:
     """The value of a kind that is not a number. Raises ValueError in a person's words."""
     if issubclass(kind, Enum):
         return _closed(text, kind)
+    if kind not in READERS:
+        raise ValueError(WHOLE_TABLE)
     return READERS[kind](text)
 
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
 from types import ModuleType
 from typing import Any, TypeVar
@@ -109,7 +110,9 @@ def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
 def _all_pins_used(ledger: Ledger) -> None:
     if unused := sorted(set(ledger.pins) - ledger.used):
         pin = ledger.pins[unused[0]]
-        message = f"{pin.place}: pin {unused[0]}: this plan has no figure of that name"
+        near = get_close_matches(unused[0], ledger.figures, 1, 0.5)
+        hint = f"; did you mean {near[0]}?" if near else ""
+        message = f"{pin.place}: pin {unused[0]}: this plan has no figure of that name{hint}"
         raise PinError(message)
 
 

@@ -1,13 +1,13 @@
 """The purchase: pins on choices, the search, what it decided told back, and each demand held against what it got."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
 from scantling.figures import (
-    Choosing, Chosen, Cost, Demand, Finding, Ledger, PinError, Slot, Weight, text,
+    Choosing, Chosen, Cost, Demand, Finding, Ledger, Pin, PinError, Slot, Weight, text,
 )  # fmt: skip
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import with_unit
@@ -37,21 +37,29 @@ def buy(book: Book, ledger: Ledger, tell: Callable[[int], None] = silent) -> Pur
     Raises PlanError when not even the fits can be met, PinError for a pin on no such option.
     """
     slots = tuple(_pinned(slot, ledger) for slot in book.every(Slot))
+    pins = {slot.id: pin for slot in slots if (pin := ledger.pins.get(f"purchase.{slot.id}")) is not None}
     demands, costs = book.every(Demand), book.every(Cost)
     search = Search(slots, demands, costs, tell)
     best = search.best(1 + NEXT_BEST)
     if best:
-        return _told(slots, best, demands, None)
+        return _told(slots, best, demands, None, pins)
     easings = eased(slots, demands, costs)
     if easings:
-        return _told(slots, [easings[0].assembly], demands, easings[0])
-    return _only_fits(slots, demands, costs)
+        return _told(slots, [easings[0].assembly], demands, easings[0], pins)
+    return _only_fits(slots, demands, costs, pins)
 
 
-def _only_fits(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> Purchase:
+def _only_fits(
+    slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], pins: Mapping[str, Pin]
+) -> Purchase:
     """No single need is enough: let all go that can, one after the other, so that as few as possible are missed."""
     kept = [demand for demand in demands if not demand.need]
     best = Search(slots, kept, costs).best(1)
+    if not best and pins:
+        told = ", ".join(f"purchase.{slot} = {pin.text} ({pin.place})" for slot, pin in pins.items())
+        raise PinError(
+            f"no set of parts fits together with what is pinned: {told}; take a pin off, or pin parts that fit"
+        )
     if not best:
         empty = [slot.id for slot in slots if not slot.options]
         what = f"no option at all for {', '.join(empty)}" if empty else "no set of parts fits together"
@@ -62,7 +70,7 @@ def _only_fits(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence
             kept.append(demand)
             best = trial
     given_up = tuple(demand.id for demand in demands if demand not in kept)
-    return replace(_told(slots, best, demands, None), given_up=given_up)
+    return replace(_told(slots, best, demands, None, pins), given_up=given_up)
 
 
 def _pinned(slot: Slot, ledger: Ledger) -> Slot:
@@ -81,7 +89,11 @@ def _pinned(slot: Slot, ledger: Ledger) -> Slot:
 
 
 def _told(
-    slots: Sequence[Slot], best: Sequence[Assembly], demands: Sequence[Demand], easing: Easing | None
+    slots: Sequence[Slot],
+    best: Sequence[Assembly],
+    demands: Sequence[Demand],
+    easing: Easing | None,
+    pins: Mapping[str, Pin],
 ) -> Purchase:
     first = best[0]
     others = tuple((_difference(first, other), _dearer(other.price - first.price)) for other in best[1:])
@@ -92,8 +104,14 @@ def _told(
     options = {slot.id: option for slot, option in zip(by_id, first.options, strict=True)}
     options = {id_: options[id_] for id_ in sorted(options, key=_place)}
     names = {slot.id: slot.name or slot.id for slot in slots}
-    chosen = Chosen(options, {d.id: d for d in demands}, dict.fromkeys(options, reason), names)
+    reasons = {id_: _by_hand(pins[id_], reason) if id_ in pins else reason for id_ in options}
+    chosen = Chosen(options, {d.id: d for d in demands}, reasons, names)
     return Purchase(chosen, tuple(best), tuple(slots), easing)
+
+
+def _by_hand(pin: Pin, reason: Choosing) -> Choosing:
+    """A choice that a person made: their reason first; the line of the pin is left out, since lines move."""
+    return replace(reason, because=f"pinned ({pin.because}); {reason.because}")
 
 
 def _place(slot: str) -> tuple[int, str]:
