@@ -71,6 +71,6 @@ def test_how_many_share_the_terminals_zone_is_said() -> None:
 def test_an_unknown_zone_is_told_with_the_nearest() -> None:
     """In a person's words, with the place in the brief."""
     with pytest.raises(
-        UserError, match=r"brief.yaml:\d+: devices.terminals.zone: .*paymens.*did you mean .?Payments"
+        UserError, match=r"brief.yaml:\d+:\d+: devices.terminals.zone: .*paymens.*did you mean .?[Pp]ayments"
     ):
         planned(changed(MILLRACE, "count: 5, zone: payments", "count: 5, zone: paymens"))

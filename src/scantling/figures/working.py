@@ -112,7 +112,7 @@ def _wanted(rule: Rule[..., Any], given: Mapping[str, Any], name: str) -> Unit[A
 
 
 def _shown(figure: Figure[Any], want: Unit[Any]) -> str:
-    if figure.unit is want or (want is RATIO and figure.unit is SHARE) or not want.numeric:
+    if figure.unit.symbol == want.symbol or (want is RATIO and figure.unit is SHARE) or not want.numeric:
         return text(figure)
     return with_unit(convert(figure.value, figure.unit, want), want.symbol)
 

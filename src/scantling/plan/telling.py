@@ -77,9 +77,18 @@ def _no_such(id_: str, names: Sequence[str]) -> str:
 
 
 def everything(plan: Plan) -> dict[str, Figure[Any]]:
-    """Every figure with an id that the plan rests on, leaves included."""
+    """Every figure with an id that the plan rests on, its findings and records tell of, leaves included."""
     found: dict[str, Figure[Any]] = {}
-    waiting = list(plan.figures.values())
+    findings = [*(told.finding for told in plan.findings), *plan.checked]
+    waiting = [figure for finding in findings for figure in (finding.when, *finding.shown.values())]
+    waiting += [
+        value
+        for entries in plan.entries.values()
+        for _, record in entries
+        for field in fields(record)
+        if isinstance(value := getattr(record, field.name), Figure)
+    ]
+    waiting += plan.figures.values()
     seen: set[int] = set()
     while waiting:
         figure = waiting.pop()
@@ -152,7 +161,7 @@ def _records(plan: Plan) -> dict[str, list[dict[str, Any]]]:
         kind: entries for kind, entries in plan.entries.items() if kind.__name__ not in LEFT_OUT and kind is not Page
     }
     return {
-        kind.__name__: [{"trade": trade, **_record(record)} for trade, record in entries]
+        kind.__name__: [{"trade": trade, **_record(record, plan.currency)} for trade, record in entries]
         for kind, entries in sorted(kept.items(), key=lambda item: item[0].__name__)
     }
 
@@ -160,22 +169,19 @@ def _records(plan: Plan) -> dict[str, list[dict[str, Any]]]:
 LEFT_OUT = frozenset({"Slot", "Demand", "Cost"})
 
 
-def _record(record: Any) -> dict[str, Any]:
+def _record(record: Any, currency: str) -> dict[str, Any]:
     assert is_dataclass(record)
-    return {field.name: _field(getattr(record, field.name)) for field in fields(record)}
+    return {field.name: _field(getattr(record, field.name), currency) for field in fields(record)}
 
 
-def _field(value: Any) -> Any:
+def _field(value: Any, currency: str) -> Any:
     if isinstance(value, Figure):
-        return (
-            {"figure": value.id, "value": plain(value.value), "unit": value.unit.symbol}
-            if value.id
-            else plain(value.value)
-        )
+        unit = in_currency(value.unit.symbol, currency)
+        return {"figure": value.id, "value": plain(value.value), "unit": unit} if value.id else plain(value.value)
     if isinstance(value, Mapping):
-        return {str(key): _field(item) for key, item in value.items()}
+        return {str(key): _field(item, currency) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_field(item) for item in value]
+        return [_field(item, currency) for item in value]
     return plain(value)
 
 
