@@ -17,12 +17,12 @@ ALLOWED = (
     ast.unaryop, ast.cmpop, ast.boolop, ast.expr_context,
 )  # fmt: skip
 CALLS = frozenset(
-    {"min", "max", "ceil", "floor", "sqrt", "exp", "log", "log10", "pow", "to_minor_unit", "float", "int"}
+    {"min", "max", "ceil", "floor", "sqrt", "exp", "log", "log10", "pow", "to_minor_unit", "whole_up", "float", "int"}
 )
 LITERALS = frozenset({0, 1, 2})
 WORDS = {
-    "ceil": "rounded up", "floor": "rounded down", "max": "larger of", "min": "smaller of", "sqrt": "square root of",
-    "log": "natural log of", "log10": "log10 of", "exp": "e to the", "to_minor_unit": "to the cent, half up",
+    "ceil": "rounded up", "whole_up": "rounded up", "floor": "rounded down", "max": "larger of", "min": "smaller of",
+    "sqrt": "square root of", "log": "natural log of", "log10": "log10 of", "exp": "e to the", "to_minor_unit": "to the cent, half up",
 }  # fmt: skip
 SHOWN_IN_A_GROUP = 4
 
@@ -74,7 +74,9 @@ class _Written(ast.NodeTransformer):
         parts = [ast.unparse(self.visit(part)) for part in node.args]
         name = ast.unparse(node.func)
         if name == "pow":
-            return ast.Name(f"({parts[0]}) ^ {parts[1]}")
+            base = parts[0] if isinstance(node.args[0], ast.Constant) else f"({parts[0]})"
+            exponent = parts[1] if isinstance(node.args[1], (ast.Name, ast.Constant)) else f"({parts[1]})"
+            return ast.Name(f"{base} ^ {exponent}")
         if name in ("float", "int"):
             return ast.Name(parts[0])
         return ast.Name(f"{WORDS.get(name, name)} ({', '.join(parts)})")

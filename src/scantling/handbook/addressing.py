@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv4Network
-from math import ceil
 from typing import Annotated
 
 from scantling.figures import Source, method, rule
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import Count, Hours, Network, Ratio, Truth, closed
 
 CIDR = Source("RFC 4632")
@@ -81,13 +81,13 @@ def prefix_for(addresses: Count, least: Count) -> Count:
 @rule(HABIT, rises="static lent reserved growth")
 def addresses_needed(static: Count, lent: Count, reserved: Count, growth: Ratio, *, ends: int = 2) -> Count:
     """Addresses of a zone: both ends of the subnet, the static range, and the others with room to grow."""
-    return ends + static + ceil((lent + reserved) * (1 + growth))
+    return ends + static + whole_up((lent + reserved) * (1 + growth))
 
 
 @rule(HABIT, rises="devices margin least")
 def lent_to(devices: Count, margin: Ratio, least: Count) -> Count:
     """Addresses to lend to devices that keep none: their number and a margin, never fewer than the house's least."""
-    return max(ceil(devices * margin), least)
+    return max(whole_up(devices * margin), least)
 
 
 def first_free(block: IPv4Network, taken: Iterable[IPv4Network], prefix: int) -> IPv4Network | None:

@@ -6,6 +6,7 @@ from typing import Annotated
 
 from scantling.figures import Series, Source, method, rule
 from scantling.figures.calendar import HOURS_A_WEEK, MINUTES_A_DAY, MINUTES_AN_HOUR, ClockSpan, ClockTime, WeekdaySet
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import HOUR, RATIO, Count, Hours, Minutes, Ratio
 
 COUNTING = Source("counting by hours of the week", "own derivation")
@@ -50,7 +51,7 @@ def together(crowds: Mapping[str, ByTime]) -> ByTime:
 @rule(ARITHMETIC, rises="amount")
 def whole(amount: Ratio) -> Count:
     """Rounded up to whole ones."""
-    return ceil(amount)
+    return whole_up(amount)
 
 
 @rule(ARITHMETIC, rises="people join each")

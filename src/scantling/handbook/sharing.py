@@ -1,8 +1,7 @@
 """Cores and memory: how virtual machines share one host."""
 
-from math import ceil
-
 from scantling.figures import Source, rule
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import Count, Gibibytes, Hourly, Milliseconds, Quantity, Ratio, Truth
 
 GUIDES = Source("trade guides on sharing of processor cores, 2:1 to 4:1 for mixed work", "common practice")
@@ -16,13 +15,13 @@ MILLISECONDS_AN_HOUR = 3_600_000
 @rule(HABIT, rises="wanted least")
 def machine_cores(wanted: Ratio, least: Count) -> Count:
     """Virtual cores of a machine: what its services want, in whole cores, and never fewer than the least."""
-    return max(least, ceil(wanted))
+    return max(least, whole_up(wanted))
 
 
 @rule(GUIDES, rises="virtual host headroom", falls="sharing")
 def cores_by_ratio(virtual: Count, sharing: Ratio, host: Ratio, headroom: Ratio) -> Count:
     """Real cores when so many virtual ones share one, with the host's own and room to grow."""
-    return ceil((virtual / sharing + host) * (1 + headroom))
+    return whole_up((virtual / sharing + host) * (1 + headroom))
 
 
 @rule(Source("Little's law, L = λ W"), rises="users requests service_time")

@@ -1,8 +1,9 @@
 """Growth, sharing and supply: the small formulas that every trade uses."""
 
-from math import ceil, pow  # noqa: A004 - the rules' grammar has pow, whose type the checker knows
+from math import pow  # noqa: A004 - the rules' grammar has pow, whose type the checker knows
 
 from scantling.figures import Source, rule
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import (
     Count,
     Daily,
@@ -26,7 +27,7 @@ COMPOUND = Source("compound growth, (1 + g) to the n")
 @rule(COMPOUND, rises="heads growth years")
 def grown_heads(heads: Count, growth: Yearly, years: Years) -> Count:
     """People at the horizon, rounded up to whole people."""
-    return ceil(heads * pow(1 + growth, years))
+    return whole_up(heads * pow(1 + growth, years))
 
 
 @rule(COMPOUND, rises="size growth adds years")
@@ -56,7 +57,7 @@ def part_of(amount: Quantity, share: Ratio) -> Quantity:
 @rule(ARITHMETIC, rises="count share")
 def heads_of(count: Count, share: Ratio) -> Count:
     """A share of a number of people or things, rounded up to whole ones."""
-    return ceil(count * share)
+    return whole_up(count * share)
 
 
 @rule(HABIT, rises="amount headroom")
@@ -68,7 +69,7 @@ def with_headroom(amount: Quantity, headroom: Ratio) -> Quantity:
 @rule(HABIT, rises="count spare")
 def with_spare(count: Count, spare: Ratio) -> Count:
     """A count and its spares, rounded up to whole ones."""
-    return ceil(count * (1 + spare))
+    return whole_up(count * (1 + spare))
 
 
 @rule(ARITHMETIC, rises="fixed each users")
@@ -176,7 +177,7 @@ def free_share(whole: Quantity, used: Quantity) -> Percent:
 @rule(HABIT, rises="count", falls="each")
 def shared_out(count: Count, each: Count) -> Count:
     """How many it takes when each serves so many, rounded up."""
-    return ceil(count / each)
+    return whole_up(count / each)
 
 
 @rule(ARITHMETIC, rises="one other")

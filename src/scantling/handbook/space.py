@@ -22,4 +22,4 @@ def deep_enough(usable: Millimetres, deepest: Millimetres, cables: Millimetres) 
 @rule(HABIT, rises="offered", falls="taken other free")
 def high_enough(offered: Count, taken: HeightUnits, other: HeightUnits, free: Ratio) -> Truth:
     """All parts fit the cabinet's height, with the network's parts and so much left free."""
-    return taken + other <= offered * (1 - free)
+    return taken + other <= offered - offered * free
