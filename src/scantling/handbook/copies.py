@@ -1,15 +1,16 @@
 """Copies: how large the repository grows, how long a run and a restore take, what is lost at worst."""
 
 from collections.abc import Mapping
-from math import ceil
 from typing import Annotated
 
 from scantling.figures import Source, method, rule
 from scantling.figures.calendar import MINUTES_A_DAY, ClockSpan, Span
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import (
     Count, Hours, MegabitsPerSecond, MegabytesPerSecond, Money, MoneyAYear, PaidTerabytes, PaidYears, PerSecond, Quantity, Ratio,
     Terabytes, Truth, Unit,
 )  # fmt: skip
+from scantling.handbook.money import to_minor_unit
 
 SPANS: Unit[Mapping[str, Span]] = Unit("", dict)
 NightPlan = Annotated[Mapping[str, Span], SPANS]
@@ -99,8 +100,8 @@ def window_length(window: ClockSpan) -> Hours:
 
 @rule(ARITHMETIC, rises="base each size")
 def vault_fee(base: Money, each: Money, size: PaidTerabytes) -> MoneyAYear:
-    """A year's fee of a copy kept by others: so much a month, and so much for each terabyte."""
-    return (base + each * size) * MONTHS_A_YEAR
+    """A year's fee of a copy kept by others: so much a month, and so much for each terabyte; to the cent."""
+    return to_minor_unit((base + each * size) * MONTHS_A_YEAR)
 
 
 @rule(ARITHMETIC, rises="size")
@@ -117,8 +118,8 @@ def counted_files(files: Count, copied: Truth) -> Count:
 
 @rule(ARITHMETIC, rises="yearly years")
 def over_years(yearly: MoneyAYear, years: PaidYears) -> Money:
-    """Fees over the horizon."""
-    return yearly * years
+    """Fees over the horizon, to the cent."""
+    return to_minor_unit(yearly * years)
 
 
 @rule(ARITHMETIC, rises="size")
@@ -135,7 +136,7 @@ def night_plan(window: ClockSpan, jobs: Mapping[str, Hours]) -> NightPlan:
     """When each job of the night starts and ends, in minutes of the clock; a job takes at least a minute."""
     at, plan = window.start, {}
     for slug, hours in jobs.items():
-        length = max(1, ceil(hours * MINUTES_AN_HOUR))
+        length = max(1, whole_up(hours * MINUTES_AN_HOUR))
         plan[slug] = Span(at % MINUTES_A_DAY, (at + length) % MINUTES_A_DAY)
         at += length
     return plan
