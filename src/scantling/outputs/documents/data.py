@@ -1,112 +1,113 @@
-"""The book as JSON for the document compiler, every letter checked against the fonts first."""
+"""The book as JSON for the document compiler; every letter is checked against the fonts first."""
 
 import json
-from functools import cache
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from scantling.figures.pages import Block, Caution, Facts, Picture, Prose, Ruled, Steps
-from scantling.outputs.documents.book import Book, mark
-from scantling.outputs.fonts import FOLDER
+from scantling.outputs.documents.letters import cleaned, printable
+from scantling.outputs.documents.setting import Mark, columns, mark, right
+from scantling.outputs.documents.volume import Book, Note, Plate, Sheet
+
+MEASURE = {"letter": 169.9, "A4": 164.0}
+"""Width of the text in millimetres: the paper less 26 mm at the binding and 20 mm."""
+WHOLE = 16
+"""A table of so many rows is not broken over pages."""
+NOTHING = Plate("Drawing", "A drawing whose facts stand in the tables of this book.")
 
 
-@cache
-def letters() -> frozenset[str]:
-    """Every letter that one of the vendored fonts has."""
-    tables = json.loads((FOLDER / "advances.json").read_text(encoding="utf-8"))
-    return frozenset(letter for table in tables.values() for run in table["widths"].values() for letter in run)
+def as_data(book: Book, drawings: Mapping[str, str]) -> str:
+    """JSON for the template; `drawings` maps a sheet's number to its file in the compiler's root."""
+    made = cleaned(
+        {
+            "client": book.client, "title": book.title, "date": book.date, "revision": book.revision,
+            "paper": "us-letter" if book.paper == "letter" else "a4", "language": book.language.split("-", maxsplit=1)[0],
+            "planned_for": book.planned_for, "provisional": book.provisional, "fields": [list(one) for one in book.fields],
+            "measure": MEASURE.get(book.paper, MEASURE["A4"]), "summary": _summary(book),
+            "drawings": [_drawing(number, file, book) for number, file in drawings.items()],
+            "sheets": [_sheet(sheet, book, drawings) for sheet in book.sheets],
+            "notes": [_note(note, book) for note in book.notes],
+            "lasting": [_block(block, book, drawings) for block in book.lasting],
+            "cautions": [_block(caution, book, drawings) for caution in book.cautions],
+            "assumed": _ruled(Ruled("Assumed answers", ("taken", "of what, with range, reason and source"), book.assumed), book),
+            "workings": [
+                {"trade": trade, "entries": [
+                    {"id": one.id, "label": one.label, "value": one.value, "working": one.working,
+                     "inputs": [id_ for id_ in one.inputs if id_ in book.ids]} for one in entries]}
+                for trade, entries in book.workings
+            ],
+        }
+    )  # fmt: skip
+    odd = [{"mark": letter, "place": place} for letter, place in sorted(made.odd.items())]
+    return json.dumps({**made.data, "odd": odd}, ensure_ascii=False)
 
 
-def printable(words: str) -> str:
-    """The same words; a letter that no font has becomes a box with its number, a control character nothing."""
-    known = letters()
-    if all(letter in known and letter.isprintable() for letter in words):
-        return words
-    made = []
-    for letter in words:
-        if letter in "\n\t\r":
-            made.append(" ")
-        elif letter.isprintable() and letter in known:
-            made.append(letter)
-        elif letter.isprintable():
-            made.append(f"[U+{ord(letter):04X}]")
-    return "".join(made)
+def _summary(book: Book) -> dict[str, Any]:
+    summary = book.summary
+    price = _cell(mark(summary.price, book)) if summary.price is not None else None
+    return {"price": price, "buys": _ruled(summary.buys, book), "numbers": _facts(summary.numbers, book)}
 
 
-def as_data(book: Book, drawings: dict[str, str]) -> str:
-    """JSON for the template; `drawings` maps a sheet number to its file name in the compiler's root."""
-    data = {
-        "client": book.client, "date": book.date, "paper": "us-letter" if book.paper == "letter" else "a4",
-        "planned_for": book.planned_for, "provisional": book.provisional, "drawings": _drawings(drawings),
-        "summary": [_block(block, book) for block in book.summary],
-        "sheets": [
-            {"number": sheet.number, "title": sheet.title, "blocks": [_block(block, book) for block in sheet.blocks]}
-            for sheet in book.sheets
-        ],
-        "notes": [
-            {"number": str(n.number), "weight": n.weight, "code": n.code, "says": n.says, "remedy": n.remedy, "declined": n.declined}
-            for n in book.notes
-        ],
-        "cautions": [_block(caution, book) for caution in book.cautions],
-        "assumed": [{"where": where, "what": what} for where, what in book.assumed],
-        "workings": [
-            {"trade": trade, "entries": [
-                {"id": w.id, "label": w.label, "value": w.value, "working": w.working,
-                 "inputs": [{"id": i, "known": i in book.ids} for i in w.inputs]} for w in entries]}
-            for trade, entries in book.workings
-        ],
+def _drawing(number: str, file: str, book: Book) -> dict[str, str]:
+    plate = book.plates.get(number, NOTHING)
+    return {"number": number, "file": file, "alt": plate.says, "title": plate.title}
+
+
+def _sheet(sheet: Sheet, book: Book, drawings: Mapping[str, str]) -> dict[str, Any]:
+    blocks = [_block(block, book, drawings) for block in sheet.blocks]
+    return {"number": sheet.number, "title": sheet.title, "blocks": blocks}
+
+
+def _note(note: Note, book: Book) -> dict[str, Any]:
+    figures = [{"label": figure.label, "cell": _cell(mark(figure, book))} for figure in note.figures]
+    return {
+        "number": str(note.number), "weight": note.weight, "code": note.code, "says": note.says, "remedy": note.remedy,
+        "declined": note.declined, "figures": figures,
     }  # fmt: skip
-    return json.dumps(_clean(data), ensure_ascii=False)
 
 
-def _drawings(drawings: dict[str, str]) -> list[dict[str, str]]:
-    """Number, file and alternative text of each drawing."""
-    return [
-        {"number": number, "file": file, "alt": ALT[number], "title": TITLES[number]}
-        for number, file in drawings.items()
-    ]
+def _block(block: Block, book: Book, drawings: Mapping[str, str]) -> dict[str, Any]:
+    match block:
+        case Prose():
+            return {"kind": "prose", "words": block.words}
+        case Facts():
+            return _facts(block, book)
+        case Ruled():
+            return _ruled(block, book)
+        case Caution():
+            return {"kind": "caution", "title": block.title, "words": block.words}
+        case Steps():
+            return {"kind": "steps", "title": block.title, "items": list(block.items)}
+        case Picture():
+            known = block.drawing if block.drawing in drawings else ""
+            return {"kind": "picture", "drawing": known, "words": block.says}
 
 
-TITLES = {
-    "N-1": "Network by rooms", "N-2": "Network by rooms, technician's layer", "S-1": "The server in section",
-}  # fmt: skip
-ALT = {
-    "N-1": "Floor plan: every network zone as a room, with its devices, on a corridor that is the firewall. "
-    "The same facts stand in the network tables.",
-    "N-2": "The same floor plan with subnets, gateways, ranges and addresses, which stand in the address register too.",
-    "S-1": "Section through the server: machines as floors, arrays below, copies beside it, battery as foundation. "
-    "The same facts stand in the server, storage and backup tables.",
-}
+def _facts(block: Facts, book: Book) -> dict[str, Any]:
+    rows = [[_printed(mark(label, book)), _printed(mark(cell, book))] for label, cell in block.rows]
+    return {"kind": "facts", "title": block.title, **_table(("", ""), rows, book), "right": [False, True]}
 
 
-def _clean(value: Any) -> Any:
-    if isinstance(value, str):
-        return printable(value)
-    if isinstance(value, dict):
-        return {key: _clean(item) for key, item in value.items()}
-    return [_clean(item) for item in value] if isinstance(value, list) else value
+def _ruled(block: Ruled, book: Book) -> dict[str, Any]:
+    rows = [[_printed(mark(cell, book)) for cell in row] for row in block.rows]
+    return {"kind": "ruled", "caption": block.caption, "heads": list(block.heads), **_table(block.heads, rows, book)}
 
 
-def _block(block: Block, book: Book) -> dict[str, Any]:
-    if isinstance(block, Prose):
-        return {"kind": "prose", "words": block.words}
-    if isinstance(block, Facts):
-        rows = [{"label": label, "cell": _cell(cell, book)} for label, cell in block.rows]
-        return {"kind": "facts", "title": block.title, "rows": rows}
-    if isinstance(block, Ruled):
-        rows_ = [[_cell(cell, book) for cell in row] for row in block.rows]
-        right = [
-            bool(rows_) and all(row[i]["number"] or not row[i]["text"] for row in rows_)
-            for i in range(len(block.heads))
-        ]
-        return {"kind": "ruled", "caption": block.caption, "heads": list(block.heads), "rows": rows_, "right": right}
-    if isinstance(block, Caution):
-        return {"kind": "caution", "title": block.title, "words": block.words}
-    if isinstance(block, Steps):
-        return {"kind": "steps", "title": block.title, "items": list(block.items)}
-    assert isinstance(block, Picture)
-    return {"kind": "prose", "words": block.says}
+def _table(heads: Sequence[str], rows: Sequence[Sequence[Mark]], book: Book) -> dict[str, Any]:
+    planned = columns([printable(head) for head in heads], rows, MEASURE.get(book.paper, MEASURE["A4"]))
+    return {
+        "rows": [[_cell(one) for one in row] for row in rows],
+        "right": [right(rows, i) for i in range(len(heads))],
+        "widths": list(planned.widths),
+        "size": planned.size,
+        "whole": len(rows) <= WHOLE,
+    }
 
 
-def _cell(cell: Any, book: Book) -> dict[str, Any]:
-    made = mark(cell, book)
-    return {"text": made.text, "id": made.id, "number": made.number, "mono": made.mono}
+def _printed(one: Mark) -> Mark:
+    """The mark with the text that will be measured and printed."""
+    return Mark(one.text if len(one.text) == len(printable(one.text)) else one.text, one.id, one.number, one.mono)
+
+
+def _cell(one: Mark) -> dict[str, Any]:
+    return {"text": one.text, "id": one.id, "mono": one.mono}

@@ -58,5 +58,5 @@ def page(book: Book, drawings: dict[str, str]) -> str:
 
 
 def _inline(svg: str) -> str:
-    """An SVG inside a page needs no declaration of its own."""
-    return re.sub(r"^<\?xml[^>]*\?>\s*", "", svg)
+    """An SVG inside a page needs no declaration, and no ids, which would stand there once for each drawing."""
+    return re.sub(r'<(title|desc) id="[^"]*">', r"<\1>", re.sub(r"^<\?xml[^>]*\?>\s*", "", svg))
