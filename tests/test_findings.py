@@ -48,7 +48,7 @@ def few_cores() -> str:
 
 def nobody() -> str:
     """No support named."""
-    return changed(fold(), "support:\n  who: Orla Quinn, consultant\n  reach: 8 h\n\n", "")
+    return changed(fold(), "support:\n  who: Orla Quinn, consultant\n  reach: 4 h\n\n", "")
 
 
 def slow_rebuild() -> str:

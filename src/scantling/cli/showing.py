@@ -43,13 +43,9 @@ def show_plan(plan: Plan) -> None:
         return
     screen.print(Text("\nFindings", style="bold"))
     for weight, code, says, remedy in told.rows:
-        line = (
-            Text(f"  {weight} ", style=f"bold {PENCIL}")
-            + Text(f"{code}  ", style=PENCIL)
-            + Text(says, style="not bold")
-        )
-        screen.print(line, soft_wrap=False)
-        screen.print(Text(f"        {remedy}", style="dim"))
+        screen.print(Text("  ") + Text(f"{weight} ", style=f"bold {PENCIL}") + Text(code, style=PENCIL))
+        _hung(screen, Text(says), 8)
+        _hung(screen, Text(remedy, style="dim"), 8)
     screen.print(f"\n{len(plan.checked)} other things were checked and are well.")
 
 
@@ -63,6 +59,12 @@ def _table(screen: Console, sheet: Sheet) -> None:
     screen.print(table)
 
 
+def _hung(screen: Console, words: Text, lead: int) -> None:
+    """Words that keep their indent when they go on below."""
+    for row in words.wrap(screen, max(screen.width - lead, NARROWEST)):
+        screen.print(Text(" " * lead) + row, soft_wrap=True)
+
+
 def show_working(lines: Sequence[Line]) -> None:
     """A working as an indented tree; what is too long for its line goes on below its beginning."""
     screen = console()
@@ -70,9 +72,7 @@ def show_working(lines: Sequence[Line]) -> None:
         label = f" ({line.label})" if line.label and line.label != line.address else ""
         said = Text(f"{line.address}{label} = {line.value}", style="bold" if line.depth == 0 else "")
         for words, lead in ((said, 2 * line.depth), (Text(line.working, style="dim"), 2 * line.depth + 4)):
-            room = max(screen.width - lead, NARROWEST)
-            for row in words.wrap(screen, room):
-                screen.print(Text(" " * lead) + row, soft_wrap=True)
+            _hung(screen, words, lead)
 
 
 def show_written(written: Mapping[str, int], folder: Path, brief: Path) -> None:

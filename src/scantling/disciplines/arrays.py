@@ -23,7 +23,7 @@ from scantling.brief import LastingChoices, Office
 from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import BOOT_TAKEN, FAILURES, RATE, READ_ERRORS, SIZE
 from scantling.figures import (
-    Array, Chosen, Dataset, Desk, Every, Facts, Figure, Finding, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
+    Array, Chosen, Dataset, Desk, Every, Figure, Finding, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
     missing, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Cell
@@ -91,7 +91,7 @@ def design_lasting(chosen: Chosen, lasting: LastingChoices, desk: Desk) -> Itera
     said = lasting.items.get("array-levels")
     not_given = missing(said.by if said is not None else None, "lasting.array-levels")
     confirmed = desk.figure("confirmed", negated.of(given=not_given), "Array levels confirmed by the client")
-    for slot in ("fast", "bulk"):
+    for slot in [slot for slot in ("fast", "bulk") if chosen.options[slot].slug != "none"]:
         yield Lasting(slot, f"level and disks of the {slot} array", chosen.picked[slot], confirmed)
     yield Finding(
         "G-1", Weight.MEND, not_given, "Nobody has confirmed the array levels, which can't be changed without emptying the disks.",
@@ -183,6 +183,5 @@ def _page(told: Sequence[_Told], boot: Array, bodies: Every[Dataset]) -> Page:
             Prose("An array lost means everything on it comes back from a copy. Files from a copy means that a disk failed and one "
                   "sector of another could not be read. The second figure of each pair takes the failure rates that large fleets "
                   "report instead of the rated ones. An array is not a copy: it does not help against deletion, fire or theft."),
-            Facts([("An array is counted as a copy", "never")]),
         ), 3,
     )  # fmt: skip

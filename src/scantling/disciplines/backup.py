@@ -12,6 +12,7 @@ Figures:
     backup.window                       length of the nightly window
     backup.lost                         the least loss that any service allows
     backup.interval                     time between runs
+    backup.expected                     time of a run, as far as the network decides
     backup.worst                        work lost at worst
     backup.<copy>.rate                  rate of a copy, with the network's limit
     backup.<copy>.run                   time of a nightly run
@@ -54,7 +55,6 @@ GRANDFATHER = Source("three copies, two kinds of media, one off site: US-CERT, D
 HEADROOM, INTERVALS = Practice("backup.headroom", SHARE), Practice("backup.intervals", HOUR)
 NETWORK, PACE = Practice("backup.network", MBIT_PER_S), Practice("backup.pace", PER_SECOND)
 FIND, MOUNT = Practice("backup.find", HOUR), Practice("backup.mount", HOUR)
-SHORT_RUN = Practice("backup.short-run", HOUR)
 ONE_FILE = Practice("backup.one-file", TB)
 
 
@@ -171,16 +171,19 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
     looking = scan_time.of(files=total(files, COUNT), pace=house[PACE])
     desk.figure("looking", looking, "Time to look at every file")
     desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
+    payload_rate = payload.of(line=house[NETWORK])
+    moved = transfer_time.of(size=desk.kept("nightly", TB), rate=payload_rate)
+    expected = run_time.of(moving=moved, looking=desk.kept("looking", HOUR))
+    run = desk.figure("expected", expected, "Time of a run, as far as the network decides")
     least = desk.figure(
         "lost", smallest({s.slug: s.lost for s in services}, HOUR), "The least loss that any service allows"
     )
     steps: list[Candidate[float]] = [
-        Candidate(step, step, holds.of(have=least, need=worst_loss.of(interval=step, run=house[SHORT_RUN])))
+        Candidate(step, step, holds.of(have=least, need=worst_loss.of(interval=step, run=run)))
         for step in house.every(INTERVALS)
     ]
     because = "the longest time between runs that keeps the loss within what every service allows"
-    interval = desk.choose("interval", HOUR, steps, "most", because, "Time between runs")
-    desk.figure("worst", worst_loss.of(interval=interval, run=house[SHORT_RUN]), "Work lost at worst")
+    desk.choose("interval", HOUR, steps, "most", because, "Time between runs")
 
 
 def _rate(slot: str, house: House) -> Over[float]:
@@ -209,10 +212,15 @@ def design(
         fee = desk.figure("fee", chosen.of(_fee(desk.kept("full.needed", TB))), "Yearly fee of the copy elsewhere")
         yield Fee("away", "Copy elsewhere", fee)
     yield from _about(backup)
-    worst, least = desk.kept("worst", HOUR), desk.kept("lost", HOUR)
+    if not copies:
+        yield _page(backup, copies, {}, {}, desk)
+        return
+    run, least = desk.kept(f"{copies[0].slug}.run", HOUR), desk.kept("lost", HOUR)
+    loss = worst_loss.of(interval=desk.kept("interval", HOUR), run=run)
+    worst = desk.figure("worst", loss, "Work lost at worst")
     yield Finding(
         "B-6", Weight.MEND, beyond.of(have=worst, limit=least), "At worst {worst} of work is lost; the client can bear {lost}.",
-        "Run copies more often, or agree a longer time and write it down.", {"worst": worst, "lost": least},
+        "Run copies more often, look at fewer files in a run, or agree a longer time and write it down.", {"worst": worst, "lost": least},
     )  # fmt: skip
     if chosen.has("near"):
         run, window = chosen.met("backup.near.window"), desk.kept("window", HOUR)
@@ -230,7 +238,7 @@ def _night_plan(
     """When each body of data is copied in the night: looked at and moved, one after the other."""
     rate = chosen.of(_rate("near", house))
     jobs = {}
-    for at, body in desk.every("sets", bodies):
+    for at, body in desk.every("sets", [body for body in bodies if text(body.copied) == "yes"]):
         size, files = (
             counted.of(size=body.daily, copied=body.copied),
             counted_files.of(files=body.files, copied=body.copied),
@@ -284,17 +292,20 @@ def _copy(
     return Copy(slot, str(row.get(NAME)), off_site, off_line, chosen.of(Of(slot, ROOM)), needed, run, server)
 
 
+def _counted(copies: list[Copy]) -> str:
+    """How the rule of three copies is kept by what is there."""
+    away = [copy for copy in copies if copy.off_site]
+    held = "The rule: three of everything, the one in use included, on two kinds of media, one of them away and off line."
+    if len(copies) > 1 and away:
+        return f"{held} It is kept: the arrays, {' and '.join(copy.name for copy in copies)}."
+    return f"{held} It is not kept: {len(copies)} of the two copies beside the arrays {'is' if copies else 'are'} planned."
+
+
 def _page(
     backup: Backup, copies: list[Copy], night: Mapping[str, Span], names: Mapping[str, str], desk: Desk
 ) -> Page:
-    kept = (
-        ("repository.needed", TB),
-        ("full.needed", TB),
-        ("nightly", TB),
-        ("interval", HOUR),
-        ("worst", HOUR),
-        ("window", HOUR),
-    )
+    kept = [("repository.needed", TB), ("full.needed", TB), ("nightly", TB), ("interval", HOUR), ("window", HOUR)]
+    kept += [("worst", HOUR)] if copies else []
     facts = [(figure.label, figure) for figure in (desk.kept(id_, unit) for id_, unit in kept)]
     retention = [
         ("Daily copies kept", backup.daily),
@@ -304,13 +315,13 @@ def _page(
     rows = [
         (c.name, "off site" if c.off_site else "at hand", c.capacity, c.needed, c.window, c.restore) for c in copies
     ]
+    jobs = [(names[slug], str(span)) for slug, span in night.items()]
     return Page(
         "backup", "B", "Backup and restore",
         (
             Ruled("Copies", ("copy", "where", "room", "needed", "nightly run", "everything back"), rows),
             Facts([*facts, *retention], "What is copied"),
-            Ruled("The night", ("job", "from - to"), [(names[slug], str(span)) for slug, span in night.items()]),
-            Prose("Three copies, on two kinds of media, one of them away and out of reach of the network. An array is never counted "
-                  "as a copy. A copy that was never brought back is a hope."),
+            Ruled("The night; between nights the same jobs run again as often as is said above", ("job", "from - to"), jobs),
+            Prose(f"{_counted(copies)} An array is never counted as a copy. A copy that was never brought back is a hope."),
         ), 1,
     )  # fmt: skip

@@ -173,13 +173,13 @@ def _far_off(house: House, cores: Figure[int], memory: Figure[float], desk: Desk
         )
         yield Finding(
             "M-5", Weight.MEND, beyond.of(have=have, limit=most),
-            f"The server is far larger than the people need: {{have}} of {what}, {{need}} needed.",
+            f"The server is far larger than the people need: {what} {{have}}, {{need}} needed.",
             "Take the smaller one and keep the money for the copy, the spare disk and the day that it is needed.",
             {"have": have, "need": need}, "host",
         )  # fmt: skip
         yield Finding(
             "M-6", Weight.STOP, shorter.of(have=have, need=need),
-            f"The server is smaller than the people need: {{have}} of {what}, {{need}} needed at the horizon.",
+            f"The server is smaller than the people need: {what} {{have}}, {{need}} needed at the horizon.",
             "Take the next size up, or plan for fewer years and tell the client when it will be full.",
             {"have": have, "need": need}, "host",
         )  # fmt: skip

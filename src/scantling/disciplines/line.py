@@ -1,6 +1,7 @@
 """Line: whether the lines to the outside are fast enough in the busiest hour.
 
 Figures:
+    line.lines.<slug>.yearly    what a line costs a year
     line.people                 most people at work in one hour at the horizon
     line.visitors               visitors' devices in use at the peak
     line.telephones             telephones planned for
@@ -15,7 +16,7 @@ Figures:
     line.standby-needed         what they must carry
     line.night                  data that the lines can send in one night
 Findings: L-1 L-2 L-3.
-Records: Line, Page.
+Records: Line, Fee, Page.
 """
 
 from collections.abc import Iterator
@@ -23,7 +24,7 @@ from collections.abc import Iterator
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    Crowd, Desk, Device, Every, Facts, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight,
+    Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight,
     peak, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import (
@@ -31,6 +32,7 @@ from scantling.figures.units import (
 )  # fmt: skip
 from scantling.handbook.days import together, whole
 from scantling.handbook.lines import busiest_hour, call_speed, counted, sent_in, standing_speed, working_speed
+from scantling.handbook.money import a_year
 from scantling.handbook.sizing import beyond, both, heads_of, negated, part_of, shorter
 
 DOWN_PERSON, UP_PERSON = Practice("line.down-person", MBIT_PER_S), Practice("line.up-person", MBIT_PER_S)
@@ -59,10 +61,9 @@ class Lines(Mapped[Outside]):
 
 def asks(  # what is offered against what people, visitors and telephones want
     lines: Lines, house: House, crowds: Every[Crowd], visitors: Every[Visitors], devices: Every[Device], desk: Desk
-) -> Iterator[Line | Finding | Page]:
+) -> Iterator[Line | Fee | Finding | Page]:
     """Speed wanted in the busiest hour against the lines given."""
-    for slug, line in lines.items.items():
-        yield Line(slug, _called(slug, line), line.down, line.up, text(line.standby) == "yes")
+    yield from _outside(lines, desk)
     crowd = together.of(crowds={crowd.slug: crowd.present for crowd in crowds})
     people = desk.figure("people", whole.of(amount=peak(crowd)), "Most people at work in one hour")
     guests = desk.figure("visitors", total({v.slug: v.active for v in visitors}, COUNT), "Visitors' devices in use")
@@ -98,6 +99,17 @@ def asks(  # what is offered against what people, visitors and telephones want
         ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
+
+
+def _outside(lines: Lines, desk: Desk) -> Iterator[Line | Fee]:
+    """Each line as given, and what it costs a year."""
+    for slug, line in lines.items.items():
+        yield Line(slug, _called(slug, line), line.down, line.up, text(line.standby) == "yes")
+        if line.monthly is not None:
+            fee = desk.under("lines", slug).figure(
+                "yearly", a_year.of(monthly=line.monthly), f"{_called(slug, line)}, a year"
+            )
+            yield Fee(slug, _called(slug, line), fee)
 
 
 def _called(slug: str, line: Outside) -> str:

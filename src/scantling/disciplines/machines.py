@@ -34,7 +34,7 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import COUNT, GB, GIB, IOPS, MINUTE, RATIO, WORD, Count, Gibibytes, Hours, Word
 from scantling.handbook.sharing import busy_cores, machine_cores
-from scantling.handbook.sizing import same, shorter, with_users
+from scantling.handbook.sizing import larger, same, shorter, with_users
 
 LEAST_CORES, FIREWALL_PORTS = Practice("machines.least-cores", COUNT), Practice("machines.firewall-ports", COUNT)
 SHARED_WORD = Practice("machines.shared-outside", WORD)
@@ -142,6 +142,7 @@ def _machine(at: Desk, slug: str, group: list[_Sized]) -> Machine:
         {one.slug: with_users.of(fixed=one.row.figure(OPERATIONS_FIXED), each=one.row.figure(OPERATIONS_EACH), users=one.users)
          for one in group}, IOPS,
     )  # fmt: skip
+    expected = at.figure("expected", total({one.slug: one.memory for one in group}, GIB), "Memory expected")
     zones = tuple(dict.fromkeys(str(one.row.get(ZONE)) for one in group))
     return Machine(
         slug,
@@ -149,8 +150,8 @@ def _machine(at: Desk, slug: str, group: list[_Sized]) -> Machine:
         zones,
         cores,
         at.figure("floor", total(_all(group, FLOOR_FIXED), GIB), "Memory floor"),
-        at.figure("expected", total({one.slug: one.memory for one in group}, GIB), "Memory expected"),
-        at.figure("ceiling", total(_all(group, CEILING), GIB), "Memory ceiling"),
+        expected,
+        at.figure("ceiling", larger.of(one=total(_all(group, CEILING), GIB), other=expected), "Memory ceiling"),
         at.figure("disk", total(_all(group, DISK), GB), "Room for its system"),
         at.figure("operations", operations, "Disk operations, busy hour"),
         at.figure("stop", largest(_all(group, STOP), MINUTE), "Time to shut it down"),

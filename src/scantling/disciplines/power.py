@@ -94,7 +94,7 @@ def design(
     standing = total({d.slug: d.watts for d in draws}, WATT)
     whole = desk.figure("load", load.of(bought=chosen.of(Sum(WATTS)), standing=standing), "Load on the battery")
     apparent = desk.figure(
-        "apparent", volt_amperes.of(watts=whole, factor=house[FACTOR]), "The same as apparent power"
+        "apparent", volt_amperes.of(watts=whole, factor=house[FACTOR]), "Apparent power of the load"
     )
     warm = desk.figure("heat", heat.of(watts=whole), "Heat the room must lose")
     shared = desk.figure(
@@ -140,7 +140,7 @@ def _lifts(house: House, chosen: Chosen, desk: Desk) -> Iterator[Finding]:
     yield Finding(
         "E-2", Weight.NOTE, beyond.of(have=people, limit=house[ONE_PERSON]),
         "Two people or a lift: the heaviest piece weighs {heaviest}; one person should not lift more than {limit} here.",
-        "Take disks and supplies out first, load the cabinet from the bottom, and keep fingers off the edges.",
+        "Ask for a second pair of hands or a lift. Take disks and supplies out of a server first, and load a cabinet from the bottom.",
         {"heaviest": heaviest, "limit": one}, "cabinet",
     )  # fmt: skip
 

@@ -2,6 +2,7 @@
 
 Figures:
     restore.rate              rate at which a copy comes back, with the network's limit
+    restore.ready             until restoring can begin: somebody is there, the copy is attached
     restore.<slug>.size       what must be back before a service counts as back
     restore.<slug>.hours      time to bring the service back
 Findings: B-3.
@@ -10,6 +11,7 @@ Records: Page.
 
 from collections.abc import Iterator
 
+from scantling.brief import Support
 from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import READ_RATE
 from scantling.figures import (
@@ -17,12 +19,13 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import HOUR, MBIT_PER_S, TB
 from scantling.handbook.copies import first_back, payload, restore_time, slower
-from scantling.handbook.sizing import beyond
+from scantling.handbook.sizing import added, beyond
 
 NETWORK, MOUNT = Practice("backup.network", MBIT_PER_S), Practice("backup.mount", HOUR)
 
 
-def design(
+def design(  # noqa: PLR0913 - a sheet reads what it shows
+    support: Support,
     house: House,
     chosen: Chosen,
     bodies: Every[Dataset],
@@ -36,14 +39,15 @@ def design(
         return
     slowest = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
     rate = desk.figure("rate", slowest, "Rate at which a copy comes back")
+    ready = desk.figure("ready", added.of(one=support.reach, other=house[MOUNT]), "Until restoring can begin")
     disks = {machine.slug: machine.disk for machine in machines}
     rows = []
     for service in services:
-        hours = _back(service, rate, house, disks, bodies, desk.under(service.slug))
+        hours = _back(service, rate, ready, disks, bodies, desk.under(service.slug))
         rows.append((service.name, hours, service.down))
         yield Finding(
             "B-3", Weight.MEND, beyond.of(have=hours, limit=service.down),
-            f"{service.name}: back {{hours}} after the server is lost; the client can bear {{down}}.",
+            f"{service.name}: back {{hours}} after the call when its data are lost; the client can bear {{down}}.",
             "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
             {"hours": hours, "down": service.down}, service.machine,
         )  # fmt: skip
@@ -53,7 +57,7 @@ def design(
 def _back(
     service: Service,
     rate: Figure[float],
-    house: House,
+    ready: Figure[float],
     disks: dict[str, Figure[float]],
     bodies: Every[Dataset],
     at: Desk,
@@ -65,7 +69,7 @@ def _back(
         if body.service == service.slug
     }
     size = at.figure("size", total({"system": disks[service.machine], **first}, TB), f"Back first for {service.name}")
-    hours = restore_time.of(start=house[MOUNT], size=size, rate=rate)
+    hours = restore_time.of(start=ready, size=size, rate=rate)
     return at.figure("hours", hours, f"Time to bring {service.name} back")
 
 
@@ -73,9 +77,9 @@ def _page(rows: list[tuple[str, Figure[float], Figure[float]]]) -> Page:
     return Page(
         "restore", "B", "Back after a loss",
         (
-            Ruled("Back after the server is lost", ("service", "back after", "may be down"), rows),
-            Prose("Counted from the moment a running host stands there to restore to: its machine first, then the data that may not "
-                  "wait. Ordering a new host takes days; say so to the client."),
+            Ruled("Back after a loss, counted from the call", ("service", "back after", "may be down"), rows),
+            Prose("Counted from the call: somebody comes, attaches the copy to a host that runs, brings back the machine first, then "
+                  "the data that may not wait. If the host itself must be replaced, its delivery comes on top; say so to the client."),
             Steps("Restore tests", ("Bring back one file every month.", "Bring back one machine every quarter, on its own network.",
                                     "Rehearse the loss of the whole server once a year, with the clock running.")),
         ), 2,

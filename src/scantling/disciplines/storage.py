@@ -10,6 +10,7 @@ Figures:
     storage.data.needed            room needed for all other data
     storage.operations.needed      disk operations a second in a busy hour
     storage.files.needed           disk operations a second of file work
+    storage.boot.needed            room needed on the boot disks
     storage.writes.needed          data written to the fast array a day
 Demands: storage.fast.usable storage.data.usable storage.operations.given storage.files.given storage.writes.allowed
     storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.fast.files
@@ -36,7 +37,7 @@ from scantling.handbook.arrays import (
     room_for_data,
     room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
-from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times
+from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times, with_free_space
 
 FREE, SNAPSHOTS = Practice("storage.free", SHARE), Practice("storage.snapshots", SHARE)
 WRITES, REBUILD_SHARE = Practice("storage.writes", SHARE), Practice("storage.rebuild-share", SHARE)
@@ -162,7 +163,10 @@ def asks_disks(data: Data, office: Office, catalogue: Catalogue, house: House, d
         )  # fmt: skip
         yield desk.demand(f"{slot}.files", f"Chance of files from a copy, {slot} array", files, at_most=house[FILES])
     yield Slot("boot", catalogue.options("boot_disk", counts=(1, 2)), "Boot disks")
-    yield desk.demand("boot.room", "Room on the boot disks", Of("boot", SIZE), at_least=house[BOOT_ROOM])
+    room = desk.figure(
+        "boot.needed", with_free_space.of(size=house[BOOT_ROOM], free=house[FREE]), "Room needed on the boot disks"
+    )
+    yield desk.demand("boot.room", "Room on the boot disks", Of("boot", SIZE), at_least=room)
     yield desk.demand("boot.disks", "Boot disks", Sum(BOOT_TAKEN), at_least=data.boot_disks)
 
 

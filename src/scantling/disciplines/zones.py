@@ -12,7 +12,7 @@ Figures:
     zones.checks.terminal-company   what else is in the zone of the payment terminals
     zones.checks.watched            cameras and controls among office devices
     zones.checks.visited            office devices among the visitors
-Findings: Z-1 Z-2 Z-3 Z-4 Z-5.
+Findings: Z-1 Z-2 Z-3 Z-4 Z-6 Z-5.
 Records: Device, Zone, Port, Page.
 """
 
@@ -194,6 +194,11 @@ def asks_company(
         "Z-3", Weight.NOTE, unlisted, "Payment cards are taken, but no payment terminal is listed among the devices.",
         "Ask how the cards are read, and list the terminals in a zone of their own.",
         {"cards": compliance.payment_cards, "terminals": terminals},
+    )  # fmt: skip
+    yield Finding(
+        "Z-6", Weight.NOTE, compliance.personal_data, "Personal data are kept here.",
+        "Agree with the client who may see them, how long they are kept and how copies are destroyed. Ask somebody licensed about the law.",
+        {"personal": compliance.personal_data},
     )  # fmt: skip
     yield from _mixed(at, rooms)
 

@@ -28,11 +28,14 @@ class Choosing:
     because: str
     runners_up: tuple[tuple[str, str], ...] = ()
     others: str = ""
+    next_called: str = "Next"
 
     def working(self, figure: Figure[Any]) -> str:
         """The choice, its reason, the next best."""
         after = "; ".join(f"{what} ({merit})" for what, merit in self.runners_up)
-        return f"{text(figure)}: {self.because}. " + (f"Next: {after}" if after else self.others or "No other fits")
+        return f"{text(figure)}: {self.because}. " + (
+            f"{self.next_called}: {after}" if after else self.others or "No other fits"
+        )
 
 
 def choose(
@@ -48,6 +51,7 @@ def choose(
         raise ValueError(message)
     fitting = [c for c in many if c.fits is None or c.fits.value]
     reverse = by == "most"
+    reverse = reverse if fitting else not reverse  # none fits: the nearest lies at the other end
     ranked = sorted(fitting or many, key=lambda c: c.merit.value, reverse=reverse)
     values: list[Any] = [_plain_value(c.what, unit) for c in ranked]
     runners = tuple((number(v), text(c.merit)) for v, c in zip(values[1:], ranked[1:], strict=True))[:RUNNERS_UP]

@@ -7,10 +7,11 @@ Equal prices are broken by the options' slugs in the order of the slots' ids.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
+from scantling.figures import Figure, Origin
 from scantling.figures.buying import Cost, Demand, Option, Slot
 from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test, pulls
 
@@ -256,12 +257,14 @@ class Easing:
 
 def eased(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> list[Easing]:
     """Every single need whose easing alone makes an assembly possible, each eased as little as can be, cheapest first."""
-    tried = [_least(slots, demands, costs, demand) for demand in demands if demand.need]
+    tried = [least_easing(slots, demands, costs, demand) for demand in demands if demand.need]
     found = [easing for easing in tried if easing is not None]
     return sorted(found, key=lambda easing: (easing.assembly.price, easing.demand.id))
 
 
-def _least(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], which: Demand) -> Easing | None:
+def least_easing(
+    slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], which: Demand
+) -> Easing | None:
     """Drop one need, then ask for strictly better until nothing is; a need without an amount is just dropped."""
     search = Search(slots, [d for d in demands if d is not which], costs)
     node = search.bench.node(which.what, which.what.unit)
@@ -282,3 +285,11 @@ def _better(which: Demand, reached: Any) -> tuple[Any, Any]:
     step = abs(reached) * Decimal("1e-9") if isinstance(reached, Decimal) else max(abs(reached) * 1e-9, 1e-12)
     step = 1 if isinstance(reached, int) else step
     return (reached + step, None) if which.at_least is not None else (None, reached - step)
+
+
+def eased_to(demand: Demand, reached: Any) -> Demand:
+    """The same demand held only to what can be reached; one without an amount is no longer asked for."""
+    bound = Figure(reached, demand.what.unit, Origin("standard", "what can be reached"), None, "", demand.label)
+    if demand.at_least is not None:
+        return replace(demand, at_least=bound, at_most=None)
+    return replace(demand, at_most=bound)

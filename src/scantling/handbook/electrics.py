@@ -30,7 +30,12 @@ def load(bought: Watts, standing: Watts) -> Watts:
 
 
 def _between(share: float, times: tuple[float, float, float, float]) -> float:
-    """Run time at a share of the rating, straight on log-log axes between the points and beyond the first."""
+    """Run time at a share of the rating, straight on log-log axes between the points.
+
+    Below a quarter the energy is taken as constant: the unit's own losses eat what a lighter load would gain.
+    """
+    if share < SHARES[0]:
+        return times[0] * SHARES[0] / share
     place = next((i for i in range(1, len(SHARES)) if share <= SHARES[i]), len(SHARES) - 1)
     low, high = SHARES[place - 1], SHARES[place]
     slope = (log(times[place]) - log(times[place - 1])) / (log(high) - log(low))
@@ -38,7 +43,7 @@ def _between(share: float, times: tuple[float, float, float, float]) -> float:
 
 
 @method(
-    PEUKERT, says="the maker's run times at a quarter, half, three quarters and all of the rating, joined on log-log axes, less ageing",
+    PEUKERT, says="the maker's run times at a quarter, half, three quarters and all of the rating, joined on log-log axes (below a quarter the same energy), less ageing",
     rises="quarter half three_quarters whole rating", falls="load ageing",
 )  # fmt: skip
 def battery_time(  # noqa: PLR0913 - the four points of a curve

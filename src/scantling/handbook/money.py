@@ -3,10 +3,11 @@
 from decimal import ROUND_HALF_UP, Decimal
 
 from scantling.figures import Source, rule
-from scantling.figures.units import Count, Money, MoneyAnHour, PaidHours, PaidShare, Truth
+from scantling.figures.units import Count, Money, MoneyAnHour, MoneyAYear, PaidHours, PaidShare, Truth
 
 HALF_UP = Source("commercial rounding, half up to the minor unit, tax on the total", "common practice")
 ARITHMETIC = Source("arithmetic", "common practice")
+MONTHS_A_YEAR = 12
 CENT, HUNDRED = Decimal("0.01"), Decimal(100)
 
 
@@ -19,6 +20,12 @@ def to_minor_unit(amount: Decimal) -> Decimal:
 def labour_price(hours: PaidHours, rate: MoneyAnHour) -> Money:
     """Price of work."""
     return to_minor_unit(hours * rate)
+
+
+@rule(ARITHMETIC, rises="monthly")
+def a_year(monthly: Money) -> MoneyAYear:
+    """What a monthly fee comes to in a year."""
+    return monthly * MONTHS_A_YEAR
 
 
 @rule(ARITHMETIC, rises="count each")

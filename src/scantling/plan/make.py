@@ -14,7 +14,7 @@ from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinErr
 from scantling.figures.numbers import in_currency, text
 from scantling.handbook.choosing import silent
 from scantling.plan.purchase import Purchase, buy, checked
-from scantling.plan.spine import Book, Function, functions, ordered, run, trades
+from scantling.plan.spine import Book, Function, PlanError, functions, ordered, run, trades
 
 R = TypeVar("R")
 PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)\}")
@@ -116,12 +116,24 @@ def _all_pins_used(ledger: Ledger) -> None:
         raise PinError(message)
 
 
+def _all_declined_known(declined: Section | None, codes: set[str]) -> None:
+    """A refusal of advice that nobody gives is a slip of the pen. Raises PlanError."""
+    for code, refusal in (declined.items if isinstance(declined, Declined) else {}).items():
+        if code.upper() not in codes:
+            near = get_close_matches(code.upper(), sorted(codes), 1, 0.5)
+            hint = f"; did you mean {near[0]}?" if near else ""
+            place = getattr(refusal.by.how, "place", "")
+            message = f"{place}: declined.{code}: there is no finding of that code in this plan{hint}"
+            raise PlanError(message)
+
+
 def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> Plan:
     office = inputs.sections[Office]
     assert isinstance(office, Office)
     declined = inputs.sections.get(Declined)
     currency = str(office.currency.value)
     findings = [finding for _, finding in book.entries.pop(Finding, [])]
+    _all_declined_known(declined, {finding.code for finding in findings})
     told = [_tell(f, declined, currency) for f in findings if f.when.value]
     told.sort(key=lambda t: (bool(t.declined), ORDER[t.finding.weight], t.finding.code, t.finding.about, t.says))
     well = tuple(f for f in findings if not f.when.value)
@@ -138,5 +150,5 @@ def _tell(finding: Finding, declined: Section | None, currency: str) -> Told:
 
 def _declined(finding: Finding, declined: Section | None) -> str:
     items = declined.items if isinstance(declined, Declined) else {}
-    by = items.get(finding.code)
+    by = next((refusal for code, refusal in items.items() if code.upper() == finding.code), None)
     return f"declined by {text(by.by)} on {text(by.on)}: {text(by.because)}" if by is not None else ""

@@ -12,7 +12,7 @@ from scantling.figures import (
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import with_unit
 from scantling.figures.units import CURRENCY
-from scantling.handbook.choosing import silent, Assembly, Easing, Search, eased
+from scantling.handbook.choosing import Assembly, Easing, Search, eased, eased_to, least_easing, silent
 from scantling.handbook.sizing import beyond, negated, shorter
 from scantling.plan.spine import Book, PlanError
 
@@ -69,8 +69,14 @@ def _only_fits(
         if trial := Search(slots, [*kept, demand], costs).best(1):
             kept.append(demand)
             best = trial
-    given_up = tuple(demand.id for demand in demands if demand not in kept)
-    return replace(_told(slots, best, demands, None, pins), given_up=given_up)
+    given_up = [demand for demand in demands if demand not in kept]
+    for demand in given_up:  # each gives way as little as it can beside those that are kept and eased already
+        easing = least_easing(slots, [*kept, demand], costs, demand)
+        assert easing is not None
+        if demand.bounds:
+            kept.append(eased_to(demand, easing.reached))
+        best = [easing.assembly]
+    return replace(_told(slots, best, demands, None, pins), given_up=tuple(demand.id for demand in given_up))
 
 
 def _pinned(slot: Slot, ledger: Ledger) -> Slot:
@@ -99,7 +105,9 @@ def _told(
     others = tuple((_difference(first, other), _dearer(other.price - first.price)) for other in best[1:])
     what = "that meets every demand" if easing is None else f"once {easing.demand.label} gives way"
     price = with_unit(first.price / 100, CURRENCY)
-    reason = Choosing(f"part of the cheapest set {what} ({price})", others, "No other set fits")
+    reason = Choosing(
+        f"part of the cheapest set {what} ({price})", others, "No other set fits", "Next best whole sets"
+    )
     by_id = sorted(slots, key=lambda slot: slot.id)
     options = {slot.id: option for slot, option in zip(by_id, first.options, strict=True)}
     options = {id_: options[id_] for id_ in sorted(options, key=_place)}
@@ -132,24 +140,28 @@ def checked(book: Book, purchase: Purchase, ledger: Ledger) -> Iterator[Finding]
     for demand in book.every(Demand):
         given: Figure[Any] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
         purchase.chosen.entered[demand.id] = given  # a pin may have put another in its place
+        about = _about(purchase.chosen.touched(demand.what))
+        got = f"{demand.label}: {text(given)}"
         if not demand.bounds:
-            yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no")
+            yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no", about)
         if demand.at_least is not None:
             less = shorter.of(have=given, need=demand.at_least)
-            yield _missed(
-                demand, given, less, f"{demand.label}: {text(given)}, at least {text(demand.at_least)} wanted"
-            )
+            yield _missed(demand, given, less, f"{got}, at least {text(demand.at_least)} wanted", about)
         if demand.at_most is not None:
             more = beyond.of(have=given, limit=demand.at_most)
-            yield _missed(
-                demand, given, more, f"{demand.label}: {text(given)}, at most {text(demand.at_most)} wanted"
-            )
+            yield _missed(demand, given, more, f"{got}, at most {text(demand.at_most)} wanted", about)
 
 
-def _missed(demand: Demand, given: Figure[Any], when: Figure[bool], says: str) -> Finding:
+def _about(slots: frozenset[str]) -> str:
+    """The part that a drawing circles: what a demand reads last in the list of what to buy, the host for its own parts."""
+    last = max(slots, key=_place, default="")
+    return "host" if last in ("processor", "memory") else last
+
+
+def _missed(demand: Demand, given: Figure[Any], when: Figure[bool], says: str, about: str) -> Finding:
     remedy = (
         "Nothing in the catalogue meets all that is asked for. Ease this need with the client, or widen the catalogue."
         if demand.need
         else "These parts do not go together. Take the pin off, or pin parts that fit."
     )
-    return Finding("P-1", Weight.STOP, when, says, remedy, {demand.id: given})
+    return Finding("P-1", Weight.STOP, when, says, remedy, {demand.id: given}, about)

@@ -111,29 +111,45 @@ def source_of(figure: Figure[Any]) -> str:
 
 def as_json(plan: Plan, *, places: bool = True) -> dict[str, Any]:
     """The plan as plain data; without `places` (file and line) it is the plan's identity."""
-    figures = [_figure(plan, figure, places) for _, figure in sorted(plan.figures.items())]
+    figures = [_figure(plan, id_, figure, places) for id_, figure in sorted(plan.figures.items())]
+    behind = [_figure(plan, id_, figure, places) for id_, figure in sorted(_behind(plan).items())]
     return {
         "client": plan.office.name.value,
         "as_of": plain(plan.office.as_of.value),
         "currency": plan.currency,
         "provisional": plan.provisional,
         "figures": figures,
+        "behind": behind,
         "findings": [_finding(told) for told in plan.findings],
         "choices": _choices(plan),
         "records": _records(plan),
     }
 
 
-def _figure(plan: Plan, figure: Figure[Any], places: bool) -> dict[str, Any]:  # noqa: FBT001 - the question is_json asks
+def _behind(plan: Plan) -> dict[str, Figure[Any]]:
+    """Whatever figures rest on that has no figure's name of its own: brief lines, rows, house rules, unnamed steps."""
+    found: dict[str, Figure[Any]] = {}
+    waiting = list(plan.figures.items())
+    while waiting:
+        id_, figure = waiting.pop()
+        for argument, parent in figure.addressed():
+            address = parent.id or f"{id_}/{argument}"
+            if address not in plan.figures and address not in found:
+                found[address] = parent
+                waiting.append((address, parent))
+    return found
+
+
+def _figure(plan: Plan, id_: str, figure: Figure[Any], places: bool) -> dict[str, Any]:  # noqa: FBT001 - as as_json asks
     working = in_currency(figure.how.working(figure), plan.currency)
     return {
-        "id": figure.id,
+        "id": id_,
         "label": figure.label,
         "value": plain(figure.value),
         "unit": in_currency(figure.unit.symbol, plan.currency),
         "working": working if places else "",
         "source": source_of(figure),
-        "inputs": [parent.id or f"{figure.id}/{argument}" for argument, parent in figure.addressed()],
+        "inputs": [parent.id or f"{id_}/{argument}" for argument, parent in figure.addressed()],
     }
 
 

@@ -66,8 +66,11 @@ def paper(plan: Plan) -> Paper:
 def planned_for(plan: Plan) -> str:
     """Who it is for, in one line."""
     parts = [f"{text(crowd.horizon)} {crowd.name.lower()}" for crowd in plan.records(Crowd)]
-    parts += [f"{text(visitors.active)} visitors at once" for visitors in plan.records(Visitors)]
+    parts += [f"{text(visitors.present)} visitors' devices at the peak" for visitors in plan.records(Visitors)]
     return ", ".join(parts) or "nobody yet"
+
+
+NUMBERING = plain("Triangles bear the numbers of the findings in the book; those of other sheets are left out here.")
 
 
 def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
@@ -93,8 +96,11 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
     rooms = tuple(_room(plan, zone, pencil) for zone in zones)
     street = tuple(_street(line) for line in plan.records(Line))
     outside = pencil.about(*(line.slug for line in plan.records(Line)), "line", "lines")
-    shown = {number for room in rooms for number in room.findings} | set(outside)
-    notes = (plain("Doors: not yet planned. Until they are, take every room as closed to every other."),)
+    shown = {number for room in rooms for number in room.findings} | set(outside) | set(pencil.about("address-plan"))
+    notes = (
+        plain("Doors: not yet planned. Until they are, take every room as closed to every other."),
+        plain("Devices are counted as they are today; the address plan has room for more."),
+    )
     technical = (
         plain(
             "Gateway of every zone: the firewall. Static addresses are set by hand, reserved ones by hardware address."
@@ -103,7 +109,8 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
     )
     return RoomsSheet(
         _block(plan, "Network by rooms", "N-1"), _block(plan, "Network by rooms, technician's layer", "N-2"), "firewall", street, rooms,
-        pencil.on(shown), notes, technical, f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside,
+        pencil.on(shown), (*notes, *((NUMBERING,) if shown else ())), technical,
+        f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside,
     )  # fmt: skip
 
 
@@ -123,7 +130,7 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     total = int(zone.devices.value)
     size: Literal[1, 2, 3] = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
     findings = pencil.about(zone.slug, *(machine.slug for machine in machines))
-    lines = (plain("keeps to itself"),) if zone.sealed else ()
+    lines = (plain("no way out but by leave"),) if zone.sealed else ()
     holders = tuple(_holders(plan, zone))
     kept = holders[:MOST_HOLDERS]
     return Room(
@@ -138,8 +145,9 @@ def _small(name: str) -> str:
 
 
 def _holders(plan: Plan, zone: Zone) -> Iterable[Holder]:
+    gateways = {subnet.gateway for subnet in plan.records(Subnet)}
     for address in plan.records(Address):
-        if address.zone == zone.slug and address.holder != "gateway":
+        if address.zone == zone.slug and address.address not in gateways:
             yield Holder(address.holder, Text(str(address.address), address.allocation.id))
 
 
@@ -229,7 +237,8 @@ def _host(plan: Plan, pencil: Pencil) -> Host:
 
 
 def _floor(machine: Machine, names: Mapping[str, str], pencil: Pencil) -> Floor:
-    roles = ", ".join(names[role] for role in machine.roles)
+    named = [names[role] for role in machine.roles if names[role].lower() != machine.slug]
+    roles = ", ".join(named)
     cores = Amount(float(machine.cores.value), text(machine.cores), machine.cores.id)
     floor, expected, ceiling = (_amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
     return Floor(machine.slug, machine.slug, roles, cores, floor, expected, ceiling, pencil.about(machine.slug))

@@ -82,7 +82,7 @@ def _schedule(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     parts: list[Element] = list(pen.words("ROOM SCHEDULE", (box.left, box.top + 2.6), HEADING, box.width))
     lefts, widths = _columns(box)
     base = box.top + 10
-    headings = ("zone", "room", *(field.heading for field in FIELDS))
+    headings = ("VLAN", "room", *(field.heading for field in FIELDS))
     for heading, left, wide in zip(headings, lefts, widths, strict=True):
         parts += pen.words(heading, (left, base), HEAD, wide - 2)
     level = base + 2.2
