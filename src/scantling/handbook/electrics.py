@@ -43,7 +43,8 @@ def _between(share: float, times: tuple[float, float, float, float]) -> float:
 
 
 @method(
-    PEUKERT, says="the maker's run times at a quarter, half, three quarters and all of the rating, joined on log-log axes (below a quarter the same energy), less ageing",
+    PEUKERT, says="the maker's run times at a quarter, half, three quarters and all of the rating, joined on log-log axes (below a "
+    "quarter the same energy), less ageing",
     rises="quarter half three_quarters whole rating", falls="load ageing",
 )  # fmt: skip
 def battery_time(  # noqa: PLR0913 - the four points of a curve
