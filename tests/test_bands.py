@@ -12,7 +12,8 @@ import pytest
 from generated_offices import HEADS, SMALL, STEPS, brief
 from offices import changed, codes, fold, millrace, planned
 
-from scantling.figures import Machine
+from scantling.catalogue.columns import MEDIUM, SIZE
+from scantling.figures import Array, Machine
 from scantling.plan.make import Plan
 
 SMALL_OFFICES = [heads for heads in HEADS if heads <= SMALL]
@@ -79,7 +80,9 @@ def test_an_office_of_15_to_50_gets_16_to_24_cores(office: str | int) -> None:
         pytest.param(
             heads,
             marks=pytest.mark.xfail(
-                strict=True, reason="16 people need 95.86 GiB, and 96 GiB hold that: cheaper than 128 GiB, and enough"
+                raises=AssertionError,
+                strict=True,
+                reason="16 people need 95.86 GiB, and 96 GiB hold that: cheaper than 128 GiB, and enough",
             )
             if heads == 16
             else (),
@@ -191,3 +194,27 @@ def test_450_visitors_do_not_get_a_24(text: str) -> None:
 
 def test_few_visitors_do_get_a_24_or_less() -> None:
     assert value(plan_of(20), "addresses.guests.prefix") >= 24
+
+
+PARITY = "3 spinning disks of 6 TB in single parity: the chance of a lost file is below the house's limit, and they are cheapest"
+
+
+@pytest.mark.parametrize(
+    "office",
+    [
+        pytest.param(
+            o,
+            marks=pytest.mark.xfail(raises=AssertionError, strict=True, reason=PARITY)
+            if o in {"fold", 36, 40, 45, 50}
+            else (),
+        )
+        for o in OFFICES
+    ],
+)
+def test_large_spinning_disks_are_not_kept_by_one_parity_disk(office: str | int) -> None:
+    """Above about 4 TB a spinning disk, two parity disks or mirrored pairs are preferred."""
+    plan = plan_of(office)
+    for array in plan.records(Array):
+        (disk, _), *_ = plan.purchase.chosen.options[array.slug].parts
+        if array.level == "single parity" and disk.get(MEDIUM) == "spinning":
+            assert disk.get(SIZE) <= 4, array.slug

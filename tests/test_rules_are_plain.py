@@ -224,9 +224,6 @@ def test_money_prints_with_its_cents_and_says_how_it_was_rounded() -> None:
     assert " = 56.53 ¤" in said
 
 
-@pytest.mark.xfail(
-    strict=True, reason="a share that enters money is printed as [share 25 % = 25.00 %]: nothing was converted"
-)
 def test_a_share_that_enters_money_is_not_told_as_a_conversion() -> None:
     made = money.share_of_price.of(amount=leaf(Decimal("226.10"), MONEY), share=leaf(25.0, SHARE))
     assert "[" not in printed(money.share_of_price, made)
