@@ -47,7 +47,7 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
         rows.append((service.name, hours, service.down))
         yield Finding(
             "B-3", Weight.MEND, beyond.of(have=hours, limit=service.down),
-            f"{service.name}: back {{hours}} after the call when its data are lost; the client can bear {{down}}.",
+            f"{service.name}: back {{hours}} after a loss; the client can bear {{down}}.",
             "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
             {"hours": hours, "down": service.down}, service.machine,
         )  # fmt: skip

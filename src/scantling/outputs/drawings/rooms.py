@@ -218,6 +218,8 @@ def _street_line(pen: Pen, line: StreetLine, box: Box, course: tuple[Point, ...]
     for phrase in _line_rows(line):
         words, base = pen.paragraph(phrase, (box.left, base), STREET_TEXT, box.width, 3)
         parts += words
+    if line.standby:  # the last stub is drawn full, so that it meets the wall wherever the dashes fall
+        parts.append(pen.path(course[-2:], "door", data_part="line-end"))
     parts.append(pen.path(course, "door", stroke_dasharray=STANDBY if line.standby else None, data_part="line"))
     return element("g", *parts, data_part="street-line")
 

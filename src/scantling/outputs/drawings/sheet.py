@@ -165,9 +165,9 @@ def _cell(pen: Pen, box: Box, name: str, text: str) -> Element:
     room = box.width - 5.5
     words_in = plain(text or "\u2013")
     sizes = [size for size in (5.0, 4.4, 3.8) if len(wrap(words_in, FIELD_TEXT.at(size), room)) <= 1]
-    hand = FIELD_TEXT.at(sizes[0] if sizes else 3.4)
+    hand = FIELD_TEXT.at(sizes[0] if sizes else 3.2)
     rows = wrap(words_in, hand, room, 1 if sizes or box.height < TWO_ROWS else 2)
-    base = box.bottom - 2.3 - (len(rows) - 1) * hand.leading * 0.86
+    base = box.bottom - (2.3 if len(rows) == 1 else 1.7) - (len(rows) - 1) * hand.leading * 0.86
     base = min(base, box.top + 10.2) if len(rows) == 1 else base
     words: list[Element] = []
     for row in rows:

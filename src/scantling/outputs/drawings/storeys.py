@@ -4,8 +4,8 @@ import math
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import pencil, ruling
-from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, width
-from scantling.outputs.drawings.model import Amount, Floor, SectionSheet, Text
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut, width, wrap
+from scantling.outputs.drawings.model import Amount, Floor, SectionSheet, Text, plain
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen, Weight
 from scantling.outputs.drawings.svg import Element, element
@@ -19,6 +19,7 @@ WIDE_APART = 1.6
 GAP = 2.5
 """Between two labels under the beam."""
 NUMBERS = 13.4
+TALL = 14.0
 """Width of one column of memory numbers."""
 
 
@@ -168,6 +169,11 @@ def _named(pen: Pen, floor: Floor, box: Box, size: float) -> list[Element]:
     room = box.width
     if not floor.roles:
         return list(pen.words(floor.name, (box.left, middle + 1.5 * size), name, room))
+    rows = wrap(plain(floor.roles), roles, room)
+    if len(rows) > 1 and box.height >= TALL:  # a tall storey has room for two rows of roles
+        upper = pen.words(floor.name, (box.left, middle - 2.6 * size), name, room)
+        words, _ = pen.paragraph(plain(floor.roles), (box.left, middle + 1.6 * size), roles, room, 2)
+        return [*upper, *words]
     upper = pen.words(floor.name, (box.left, middle - 0.9 * size), name, room)
     return [*upper, *pen.words(floor.roles, (box.left, middle + 3.3 * size), roles, room)]
 
