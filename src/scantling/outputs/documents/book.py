@@ -127,13 +127,14 @@ def _lasting(plan: Plan) -> Sequence[Block]:
     return [Prose(words), Ruled("Lasting choices", ("what", "chosen", "confirmed"), rows)]
 
 
-def _assumed(plan: Plan) -> list[tuple[Cell, str]]:
+def _assumed(plan: Plan) -> Ruled:
     """Every default that the brief left to the house: to be asked."""
-    found = [figure for figure in everything(plan).values() if isinstance(figure.how, Origin) and figure.how.assumed]
-    return [
-        (figure, in_currency(figure.how.working(figure), plan.currency))
-        for figure in sorted(found, key=lambda f: f.id)
+    rows = [
+        (figure.id.removeprefix("brief.").replace(".", ", "), figure, figure.how.where)
+        for _, figure in sorted(everything(plan).items())
+        if isinstance(figure.how, Origin) and figure.how.assumed
     ]
+    return Ruled("Assumed answers", ("in the brief", "taken", "house rule, with range, reason and source"), rows)
 
 
 def _workings(plan: Plan) -> list[tuple[str, list[Working]]]:
@@ -149,10 +150,12 @@ def _place(entry: tuple[str, Figure[Any]]) -> tuple[bool, str]:
 
 
 def _working(plan: Plan, figure: Figure[Any]) -> Working:
+    value = short(in_currency(text(figure), plan.currency))
+    if isinstance(figure.how, Origin) and figure.how.kind == "catalogue" and figure.how.place:
+        return Working(figure.id, "", value, figure.how.place)
     working = in_currency(figure.how.working(figure), plan.currency)
     inputs = list(dict.fromkeys(_named(figure)))
-    value = in_currency(text(figure), plan.currency)
-    return Working(figure.id, figure.label, short(value), short(working, LONGEST_WORKING), inputs[:MOST_INPUTS])
+    return Working(figure.id, figure.label, value, short(working, LONGEST_WORKING), inputs[:MOST_INPUTS])
 
 
 def _named(figure: Figure[Any]) -> Iterator[str]:

@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from typing import Any
 
 from scantling.figures.pages import Block, Caution, Facts, Picture, Prose, Ruled, Steps
+from scantling.outputs.documents.appendix import alone, rows
 from scantling.outputs.documents.letters import cleaned, printable
 from scantling.outputs.documents.setting import Mark, columns, mark, right
-from scantling.outputs.documents.volume import Book, Note, Plate, Sheet
+from scantling.outputs.documents.volume import Book, Note, Plate, Sheet, Working
 
 MEASURE = {"letter": 169.9, "A4": 164.0}
 """Width of the text in millimetres: the paper less 26 mm at the binding and 20 mm."""
@@ -29,17 +31,21 @@ def as_data(book: Book, drawings: Mapping[str, str]) -> str:
             "notes": [_note(note, book) for note in book.notes],
             "lasting": [_block(block, book, drawings) for block in book.lasting],
             "cautions": [_block(caution, book, drawings) for caution in book.cautions],
-            "assumed": _ruled(Ruled("Assumed answers", ("taken", "of what, with range, reason and source"), book.assumed), book),
-            "workings": [
-                {"trade": trade, "entries": [
-                    {"id": one.id, "label": one.label, "value": one.value, "working": one.working,
-                     "inputs": [id_ for id_ in one.inputs if id_ in book.ids]} for one in entries]}
-                for trade, entries in book.workings
-            ],
+            "assumed": _ruled(book.assumed, book),
+            "workings": [_group(trade, entries, book) for trade, entries in book.workings],
         }
     )  # fmt: skip
     odd = [{"mark": letter, "place": place} for letter, place in sorted(made.odd.items())]
     return json.dumps({**made.data, "odd": odd}, ensure_ascii=False)
+
+
+def _group(trade: str, entries: Sequence[Working], book: Book) -> dict[str, Any]:
+    told = [
+        {"id": one.id, "label": one.label, "value": one.value, "working": one.working,
+         "inputs": [id_ for id_ in one.inputs if id_ in book.ids]}
+        for one in alone(entries)
+    ]  # fmt: skip
+    return {"trade": trade, "entries": told, "rows": [asdict(row) for row in rows(entries)]}
 
 
 def _summary(book: Book) -> dict[str, Any]:
@@ -84,29 +90,25 @@ def _block(block: Block, book: Book, drawings: Mapping[str, str]) -> dict[str, A
 
 
 def _facts(block: Facts, book: Book) -> dict[str, Any]:
-    rows = [[_printed(mark(label, book)), _printed(mark(cell, book))] for label, cell in block.rows]
-    return {"kind": "facts", "title": block.title, **_table(("", ""), rows, book), "right": [False, True]}
+    lines = [[mark(label, book), mark(cell, book)] for label, cell in block.rows]
+    return {"kind": "facts", "title": block.title, **_table(("", ""), lines, book), "right": [False, True]}
 
 
 def _ruled(block: Ruled, book: Book) -> dict[str, Any]:
-    rows = [[_printed(mark(cell, book)) for cell in row] for row in block.rows]
-    return {"kind": "ruled", "caption": block.caption, "heads": list(block.heads), **_table(block.heads, rows, book)}
+    lines = [[mark(cell, book) for cell in row] for row in block.rows]
+    return {"kind": "ruled", "caption": block.caption, "heads": list(block.heads), **_table(block.heads, lines, book)}
 
 
-def _table(heads: Sequence[str], rows: Sequence[Sequence[Mark]], book: Book) -> dict[str, Any]:
-    planned = columns([printable(head) for head in heads], rows, MEASURE.get(book.paper, MEASURE["A4"]))
+def _table(heads: Sequence[str], lines: Sequence[Sequence[Mark]], book: Book) -> dict[str, Any]:
+    measured = [[replace(one, text=printable(one.text)) for one in line] for line in lines]
+    planned = columns([printable(head) for head in heads], measured, MEASURE.get(book.paper, MEASURE["A4"]))
     return {
-        "rows": [[_cell(one) for one in row] for row in rows],
-        "right": [right(rows, i) for i in range(len(heads))],
+        "rows": [[_cell(one) for one in line] for line in lines],
+        "right": [right(lines, i) for i in range(len(heads))],
         "widths": list(planned.widths),
         "size": planned.size,
-        "whole": len(rows) <= WHOLE,
+        "whole": len(lines) <= WHOLE,
     }
-
-
-def _printed(one: Mark) -> Mark:
-    """The mark with the text that will be measured and printed."""
-    return Mark(one.text if len(one.text) == len(printable(one.text)) else one.text, one.id, one.number, one.mono)
 
 
 def _cell(one: Mark) -> dict[str, Any]:

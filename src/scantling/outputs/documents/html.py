@@ -2,61 +2,90 @@
 
 import re
 from base64 import b64encode
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from scantling.figures.pages import Caution, Facts, Prose, Ruled, Steps
-from scantling.outputs.documents.book import Book, mark
-from scantling.outputs.documents.data import ALT, TITLES
-from scantling.outputs.fonts import FOLDER
+from scantling.figures.pages import Ruled
+from scantling.outputs.documents.appendix import alone, rows
+from scantling.outputs.documents.data import NOTHING
+from scantling.outputs.documents.letters import readable
+from scantling.outputs.documents.setting import Mark, mark, right
+from scantling.outputs.documents.volume import Book
+from scantling.outputs.fonts import FILES, FOLDER
 
 FACES = (
-    ("National Park", 600, "normal", "NationalPark-SemiBold.ttf"), ("National Park", 400, "normal", "NationalPark-Regular.ttf"),
-    ("Libertinus Serif", 400, "normal", "LibertinusSerif-Regular.ttf"), ("Libertinus Serif", 600, "normal", "LibertinusSerif-SemiBold.ttf"),
-    ("B612 Mono", 400, "normal", "B612Mono-Regular.ttf"),
+    ("National Park", 600, "normal"), ("National Park", 400, "normal"), ("Libertinus Serif", 400, "normal"),
+    ("Libertinus Serif", 600, "normal"), ("B612 Mono", 400, "normal"),
 )  # fmt: skip
-KINDS = {Prose: "prose", Facts: "facts", Ruled: "ruled", Caution: "caution", Steps: "steps"}
-CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
+STYLE = Path(__file__).parent / "book.css"
+
+
+@dataclass(frozen=True)
+class Table:
+    """A ruled block as it is set: marks, and which columns stand to the right."""
+
+    rows: list[list[Mark]]
+    right: list[bool]
+
+
+def _plainly(value: Any) -> Any:
+    """What is put into the page, without letters that no page may hold."""
+    return readable(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 @cache
-def _template() -> Any:
+def _template() -> Template:
     surroundings = Environment(
         loader=PackageLoader("scantling.outputs.documents", "."), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
+        trim_blocks=True, lstrip_blocks=True, finalize=_plainly,
     )  # fmt: skip
     return surroundings.get_template("book.html.j2")
 
 
 @cache
-def _faces() -> Markup:
-    """The vendored fonts inside the page, so that it is one file and asks nobody for anything."""
-    rules = []
-    for family, weight, style, file in FACES:
-        data = b64encode((FOLDER / file).read_bytes()).decode("ascii")
-        rules.append(
+def _style() -> Markup:
+    """The style with the vendored fonts inside, so that the page is one file and asks nobody for anything."""
+    faces = []
+    for family, weight, style in FACES:
+        data = b64encode((FOLDER / FILES[family, weight, style]).read_bytes()).decode("ascii")
+        faces.append(
             f'@font-face{{font-family:"{family}";font-weight:{weight};font-style:{style};'
             f'src:url("data:font/ttf;base64,{data}") format("truetype")}}'
         )
-    return Markup("\n".join(rules))  # noqa: S704 - made of our own files and names only
+    return Markup("\n".join([*faces, STYLE.read_text(encoding="utf-8")]))  # noqa: S704 - our own files and names only
 
 
-def page(book: Book, drawings: dict[str, str]) -> str:
-    """The whole page; `drawings` maps sheet numbers to SVG of our own writing."""
-    sheets = [
-        (sheet.number, sheet.title, [(KINDS.get(type(b), "prose"), b) for b in sheet.blocks]) for sheet in book.sheets
+def _hash(style: str) -> str:
+    """What the page's policy calls this style by, so that no other runs (CSP level 3, section 2.3.1)."""
+    return f"sha256-{b64encode(sha256(style.encode()).digest()).decode('ascii')}"
+
+
+def page(book: Book, drawings: Mapping[str, str]) -> str:
+    """The whole page; `drawings` maps sheet numbers to SVG of our own writing. Same book, same text."""
+
+    def table(block: Ruled) -> Table:
+        lines = [[mark(cell, book) for cell in row] for row in block.rows]
+        return Table(lines, [right(lines, i) for i in range(len(block.heads))])
+
+    pictures = [
+        (number, book.plates.get(number, NOTHING), Markup(_inline(svg, number)))  # noqa: S704 - our own SVG
+        for number, svg in drawings.items()
     ]
-    pictures = [(number, TITLES[number], ALT[number], Markup(_inline(svg))) for number, svg in drawings.items()]  # noqa: S704 - our own SVG
-    made: str = _template().render(
-        book=book, sheets=sheets, summary=[(KINDS[type(b)], b) for b in book.summary], pictures=pictures, faces=_faces(),
-        mark=lambda cell: mark(cell, book),
+    groups = [{"trade": trade, "alone": alone(entries), "rows": rows(entries)} for trade, entries in book.workings]
+    return _template().render(
+        book=book, drawings=drawings, pictures=pictures, groups=groups, style=_style(), hash=_hash(_style()), set=table,
+        mark=lambda cell: mark(cell, book), kind_of=lambda block: type(block).__name__,
     )  # fmt: skip
-    return CONTROL.sub("", made)
 
 
-def _inline(svg: str) -> str:
-    """An SVG inside a page needs no declaration, and no ids, which would stand there once for each drawing."""
-    return re.sub(r'<(title|desc) id="[^"]*">', r"<\1>", re.sub(r"^<\?xml[^>]*\?>\s*", "", svg))
+def _inline(svg: str, number: str) -> str:
+    """An SVG inside a page needs no declaration, and ids that no other drawing has."""
+    bare = re.sub(r"^<\?xml[^>]*\?>\s*", "", svg)
+    return re.sub(r'\b(id|aria-labelledby|aria-describedby)="(sheet-[a-z -]+)"', rf'\1="{number}-\2"', bare)

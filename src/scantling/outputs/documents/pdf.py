@@ -10,10 +10,13 @@ from shutil import copyfile
 
 import typst
 
-from scantling.outputs.documents.book import Book
 from scantling.outputs.documents.data import as_data
+from scantling.outputs.documents.volume import Book
+from scantling.outputs.drawings.paper import DAY
 from scantling.outputs.fonts import FOLDER
 
+TINTED, WHITE = f'fill="{DAY.paper}"', 'fill="#ffffff"'
+"""Paper is its own tint: a drawing is printed on white. Text can't hold the first, for quotes are escaped in it."""
 TEMPLATE = Path(__file__).parent / "book.typ"
 
 
@@ -27,7 +30,7 @@ def printed(book: Book, drawings: dict[str, str]) -> bytes:
         root = Path(folder)
         copyfile(TEMPLATE, root / "book.typ")
         for number, svg in drawings.items():
-            (root / f"{number}.svg").write_text(svg, encoding="utf-8")
+            (root / f"{number}.svg").write_text(svg.replace(TINTED, WHITE), encoding="utf-8")
         data = as_data(book, {number: f"{number}.svg" for number in drawings})
         stamp = int(datetime.fromisoformat(book.date).replace(tzinfo=UTC).timestamp())
         try:

@@ -57,7 +57,7 @@ def short(words: str, most: int = LONGEST_CELL) -> str:
 
 def _addresses(words: str) -> bool:
     """Whether the words are addresses or networks and what joins them."""
-    parts = words.replace("–", " ").replace(",", " ").replace(" - ", " ").split()
+    parts = words.replace("–", " ").replace(",", " ").replace(" to ", " ").split()
     return bool(parts) and all(map(_address, parts))
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from scantling.figures import Caution, Facts, Figure, Ruled
-from scantling.figures.pages import Block, Cell
+from scantling.figures.pages import Block
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,10 @@ class Note:
 
 @dataclass(frozen=True)
 class Working:
-    """An entry of the workings appendix; `inputs` are the ids of the figures it came from."""
+    """An entry of the workings appendix; `inputs` are the ids of the figures it came from.
+
+    Without a label it is one column of a catalogue row, told together with the row's others; `working` is the row's place.
+    """
 
     id: str
     label: str
@@ -80,7 +83,7 @@ class Book:
     notes: Sequence[Note]
     lasting: Sequence[Block]
     cautions: Sequence[Caution]
-    assumed: Sequence[tuple[Cell, str]]
+    assumed: Ruled
     workings: Sequence[tuple[str, Sequence[Working]]]
 
     @cached_property
