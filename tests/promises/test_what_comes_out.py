@@ -156,14 +156,17 @@ def _all(items: Any) -> list[Any]:
 def test_the_book_tells_all_that_was_promised() -> None:
     """Machines, storage, addresses, copies, power, what can't be changed, findings, cautions and workings are in the book."""
     book = bound(planned(millrace()))
-    titles = " | ".join(sheet.title.lower() for sheet in book.sheets)
-    for word in ("machine", "storage", "address", "backup", "loss", "power", "can't be changed", "price", "place"):
+    with pikepdf.open(io.BytesIO(files()["book.pdf"])) as pdf, pdf.open_outline() as outline:
+        titles = " | ".join(str(one.title) for one in _all(outline.root)).lower().replace("’", "'")
+    for word in (
+        "summary", "machine", "storage", "address", "backup", "loss", "power", "can't be changed", "price", "finding", "caution",
+        "workings",
+    ):  # fmt: skip
         assert word in titles, f"{word}: {titles}"
-    assert book.summary
     assert book.notes
     assert book.cautions
     ids = {working.id for _, group in book.workings for working in group}
-    assert ids == set(planned(millrace()).figures)
+    assert ids >= set(planned(millrace()).figures)
 
 
 @pytest.mark.parametrize("sheet", ["N-1", "N-2", "S-1"])
