@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -18,12 +19,14 @@ from scantling.outputs.documents.data import NOTHING
 from scantling.outputs.documents.letters import readable
 from scantling.outputs.documents.setting import Mark, mark, right
 from scantling.outputs.documents.volume import Book
-from scantling.outputs.fonts import FILES, FOLDER
+from scantling.outputs.documents.webfont import woff
+from scantling.outputs.fonts import FILES
 
 FACES = (
     ("National Park", 600, "normal"), ("National Park", 400, "normal"), ("Libertinus Serif", 400, "normal"),
     ("Libertinus Serif", 600, "normal"), ("B612 Mono", 400, "normal"),
 )  # fmt: skip
+ALWAYS = "".join(map(chr, range(0x20, 0x7F)))
 STYLE = Path(__file__).parent / "book.css"
 
 
@@ -41,23 +44,22 @@ def _plainly(value: Any) -> Any:
 
 
 @cache
-def _template() -> Template:
+def _template(name: str) -> Template:
     surroundings = Environment(
         loader=PackageLoader("scantling.outputs.documents", "."), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True, finalize=_plainly,
     )  # fmt: skip
-    return surroundings.get_template("book.html.j2")
+    return surroundings.get_template(name)
 
 
-@cache
-def _style() -> Markup:
+def _style(letters: str) -> Markup:
     """The style with the vendored fonts inside, so that the page is one file and asks nobody for anything."""
     faces = []
     for family, weight, style in FACES:
-        data = b64encode((FOLDER / FILES[family, weight, style]).read_bytes()).decode("ascii")
+        data = b64encode(woff(FILES[family, weight, style], letters)).decode("ascii")
         faces.append(
             f'@font-face{{font-family:"{family}";font-weight:{weight};font-style:{style};'
-            f'src:url("data:font/ttf;base64,{data}") format("truetype")}}'
+            f'src:url("data:font/woff;base64,{data}") format("woff")}}'
         )
     return Markup("\n".join([*faces, STYLE.read_text(encoding="utf-8")]))  # noqa: S704 - our own files and names only
 
@@ -79,10 +81,13 @@ def page(book: Book, drawings: Mapping[str, str]) -> str:
         for number, svg in drawings.items()
     ]
     groups = [{"trade": trade, "alone": alone(entries), "rows": rows(entries)} for trade, entries in book.workings]
-    return _template().render(
-        book=book, drawings=drawings, pictures=pictures, groups=groups, style=_style(), hash=_hash(_style()), set=table,
-        mark=lambda cell: mark(cell, book), kind_of=lambda block: type(block).__name__,
-    )  # fmt: skip
+    told = {
+        "book": book, "drawings": drawings, "pictures": pictures, "groups": groups, "set": table,
+        "mark": lambda cell: mark(cell, book), "kind_of": lambda block: type(block).__name__,
+    }  # fmt: skip
+    body = _template("body.html.j2").render(told)
+    style = _style("".join(sorted({*ALWAYS, *unescape(body)})))
+    return _template("book.html.j2").render(book=book, body=Markup(body), style=style, hash=_hash(style))  # noqa: S704 - just made
 
 
 def _inline(svg: str, number: str) -> str:
