@@ -55,7 +55,7 @@ def defaults(house: House) -> Mapping[str, Default]:
 def inputs(written: str, file: str, kept: Stock) -> Inputs:
     """Sections, stock and pins of a brief's text. Raises UserError."""
     try:
-        read = load(written, file, known_sections(), defaults(kept.house), _all_names(kept.catalogue))
+        read = load(written, file, known_sections(), defaults(kept.house), _names(kept.catalogue))
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     office = read[Office]
@@ -128,18 +128,6 @@ def _names(catalogue: Catalogue) -> dict[str, list[str]]:
             name if (name := str(row.values.get("name", slug))).islower() else slug for slug, row in rows.items()
         )
         for kind, rows in catalogue.rows.items()
-    }
-
-
-def _all_names(catalogue: Catalogue) -> dict[str, list[str]]:
-    """Those words, and every other by which a row may be called."""
-    return {
-        kind: list(
-            dict.fromkeys(
-                [*words, *catalogue.rows[kind], *(str(r.values.get("name")) for r in catalogue.every(kind))]
-            )
-        )
-        for kind, words in _names(catalogue).items()
     }
 
 

@@ -64,11 +64,6 @@ def test_json_is_whole_and_the_same_every_time() -> None:
     assert len(ids) == len(set(ids))
 
 
-@pytest.mark.xfail(
-    raises=AssertionError,
-    strict=True,
-    reason="figures that are a choice, a gathering or a name for another carry an empty source",
-)
 def test_every_figure_of_the_json_has_a_source() -> None:
     """Every figure of the JSON says where its number or its formula comes from."""
     assert not [one["id"] for one in as_json(planned(millrace()))["figures"] if not one["source"]]

@@ -46,7 +46,7 @@ class Confirmed(Section):
 
 
 class LastingChoices(Mapped[Confirmed]):
-    """Choices that are hard to change later, and who confirmed them."""
+    """Choices that are hard to change later, by name (array-levels, address-plan), and who confirmed them."""
 
     key = "lasting"
     default_whole = True
@@ -61,7 +61,7 @@ class Refusal(Section):
 
 
 class Declined(Mapped[Refusal]):
-    """Advice the owner has declined, by the finding's code."""
+    """Advice the owner has declined, by the finding's code, such as M-8."""
 
     key = "declined"
     default_whole = True
@@ -76,7 +76,7 @@ class PinLine(Section):
 
 
 class Pins(Mapped[PinLine]):
-    """Figures and choices set by hand, by their id, each with a reason."""
+    """Figures and choices set by hand, by their id (machines.files.cores, purchase.host), each with a reason."""
 
     key = "pins"
     default_whole = True

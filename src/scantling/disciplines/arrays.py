@@ -41,6 +41,7 @@ FIELD, BOOT_ROOM, BOOT_DISKS = (
     Practice("storage.boot-room", TB),
     Practice("storage.boot-least", COUNT),
 )
+FULL = "months until full (120: not within ten years)"
 NAMES = {"fast": "Fast array", "bulk": "Bulk array"}
 
 
@@ -177,7 +178,7 @@ def _page(told: Sequence[_Told], boot: Array, bodies: Every[Dataset]) -> Page:
         "storage", "S", "Storage",
         (
             Ruled("Arrays", ("array", "level", "disks", "room", "filled today", "at the horizon", "free"), arrays),
-            Ruled("Bodies of data", ("data", "today", "at the horizon", "room set aside", "months until full"), data),
+            Ruled("Bodies of data", ("data", "today", "at the horizon", "room set aside", FULL), data),
             Ruled("What can go wrong over the horizon",
                   ("array", "rebuild", "array lost", "lost, field rates", "files from a copy", "files, field rates"), safety),
             Prose("An array lost means everything on it comes back from a copy. Files from a copy means that a disk failed and one "

@@ -15,7 +15,7 @@ Figures:
     backup.expected                     time of a run, as far as the network decides
     backup.worst                        work lost at worst
     backup.<copy>.rate                  rate of a copy, with the network's limit
-    backup.<copy>.run                   time of a nightly run
+    backup.<copy>.run                   time of a nightly run, or of a whole copy where it is carried
     backup.<copy>.seed                  time of the first whole run
     backup.sets.<slug>.job              time of its nightly job
     backup.night                        when each job of the night runs
@@ -49,13 +49,15 @@ from scantling.handbook.copies import (
     over_years, payload, repository, restore_time, run_time, scan_time, slower, stored, transfer_time, vault_fee,
     window_length, worst_loss,
 )  # fmt: skip
-from scantling.handbook.sizing import beyond, both, changed_a_day, holds, same, with_headroom
+from scantling.handbook.sizing import added, beyond, both, changed_a_day, holds, same, with_headroom
 
 GRANDFATHER = Source("three copies, two kinds of media, one off site: US-CERT, Data Backup Options, 2012")
 HEADROOM, INTERVALS = Practice("backup.headroom", SHARE), Practice("backup.intervals", HOUR)
 NETWORK, PACE = Practice("backup.network", MBIT_PER_S), Practice("backup.pace", PER_SECOND)
 FIND, MOUNT = Practice("backup.find", HOUR), Practice("backup.mount", HOUR)
 ONE_FILE = Practice("backup.one-file", TB)
+FETCH, CARRY = Practice("backup.fetch", HOUR), Practice("backup.carry", HOUR)
+CARRIED, NIGHTLY = ("disks", "tape"), "every night"
 
 
 class Near(StrEnum):
@@ -216,7 +218,8 @@ def design(
         yield _page(backup, copies, {}, {}, desk)
         return
     run, least = desk.kept(f"{copies[0].slug}.run", HOUR), desk.kept("lost", HOUR)
-    loss = worst_loss.of(interval=desk.kept("interval", HOUR), run=run)
+    between = desk.kept("interval", HOUR) if copies[0].how == NIGHTLY else house[CARRY]
+    loss = worst_loss.of(interval=between, run=run)
     worst = desk.figure("worst", loss, "Work lost at worst")
     yield Finding(
         "B-6", Weight.MEND, beyond.of(have=worst, limit=least), "At worst {worst} of work is lost; the client can bear {lost}.",
@@ -271,7 +274,10 @@ def _copy(
 ) -> Copy:
     at, row = desk.under(slot), chosen.options[slot].parts[0][0]
     rate = at.figure("rate", chosen.of(_rate(slot, house)), "Rate of the copy, with the network's limit")
-    run = at.figure("run", chosen.of(_run(slot, house, desk)), "Time of a nightly run")
+    carried = str(row.get(KIND)) in CARRIED
+    whole = transfer_time.of(size=desk.kept("full.needed", TB), rate=rate)
+    run = whole if carried else chosen.of(_run(slot, house, desk))
+    run = at.figure("run", run, "Time of a whole copy" if carried else "Time of a nightly run")
     everything = total(
         {b.slug: counted.of(size=b.horizon, copied=b.copied) for b in bodies} | {m.slug: m.disk for m in machines}, TB
     )
@@ -284,12 +290,14 @@ def _copy(
     at.figure(
         "machine", restore_time.of(start=house[MOUNT], size=largest_one, rate=back), "Time to bring back a machine"
     )
+    start = added.of(one=house[MOUNT], other=house[FETCH]) if carried else house[MOUNT]
     server = at.figure(
-        "server", restore_time.of(start=house[MOUNT], size=everything, rate=back), "Time to bring back everything"
+        "server", restore_time.of(start=start, size=everything, rate=back), "Time to bring back everything"
     )
     needed = desk.kept("repository.needed" if slot == "near" else "full.needed", TB)
+    how = "each time it is carried" if carried else NIGHTLY
     off_site, off_line = bool(row.get(OFF_SITE)), bool(row.get(OFF_LINE))
-    return Copy(slot, str(row.get(NAME)), off_site, off_line, chosen.of(Of(slot, ROOM)), needed, run, server)
+    return Copy(slot, str(row.get(NAME)), off_site, off_line, chosen.of(Of(slot, ROOM)), needed, how, run, server)
 
 
 def _counted(copies: list[Copy]) -> str:
@@ -313,13 +321,14 @@ def _page(
         ("Monthly copies kept", backup.monthly),
     ]
     rows = [
-        (c.name, "off site" if c.off_site else "at hand", c.capacity, c.needed, c.window, c.restore) for c in copies
+        (c.name, "off site" if c.off_site else "at hand", c.capacity, c.needed, c.how, c.window, c.restore)
+        for c in copies
     ]
     jobs = [(names[slug], str(span)) for slug, span in night.items()]
     return Page(
         "backup", "B", "Backup and restore",
         (
-            Ruled("Copies", ("copy", "where", "room", "needed", "nightly run", "everything back"), rows),
+            Ruled("Copies", ("copy", "where", "room", "needed", "written", "a run takes", "everything back"), rows),
             Facts([*facts, *retention], "What is copied"),
             Ruled("The night; between nights the same jobs run again as often as is said above", ("job", "from - to"), jobs),
             Prose(f"{_counted(copies)} An array is never counted as a copy. A copy that was never brought back is a hope."),

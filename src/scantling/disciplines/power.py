@@ -28,12 +28,12 @@ from scantling.figures import (
     Caution, Chosen, Circuit, Demand, Desk, Draw, Every, Facts, Figure, Finding, Machine, Most, Of, Over, Page, Slot, Sum, Weight,
     largest, total,
 )  # fmt: skip
-from scantling.figures.units import CM, COUNT, MINUTE, RATIO, SHARE, WATT, Minutes
+from scantling.figures.units import CM, COUNT, KILOGRAM, MINUTE, RATIO, SHARE, WATT, Minutes
 from scantling.handbook.electrics import battery_needed, battery_time, heat, load, shutdown_time, volt_amperes
 from scantling.handbook.lifting import (
     distance_multiplier, horizontal_multiplier, people_to_lift, turning_multiplier, vertical_multiplier, weight_limit,
 )  # fmt: skip
-from scantling.handbook.sizing import beyond, enough, part_of, share_of, shorter
+from scantling.handbook.sizing import beyond, enough, part_of, shorter, used_share
 
 AGEING, MOST_LOADED = Practice("power.ageing", SHARE), Practice("power.most-loaded", SHARE)
 FACTOR, ROUNDS = Practice("power.factor", RATIO), Practice("power.rounds", COUNT)
@@ -98,7 +98,7 @@ def design(
     )
     warm = desk.figure("heat", heat.of(watts=whole), "Heat the room must lose")
     shared = desk.figure(
-        "shared", share_of.of(amount=whole, whole=chosen.of(Of("ups", UPS_WATTS))), "Share of its rating in use"
+        "shared", used_share.of(whole=chosen.of(Of("ups", UPS_WATTS)), used=whole), "Share of its rating in use"
     )
     lasts, needed, stop = chosen.met("power.lasts"), desk.kept("needed", MINUTE), desk.kept("stop", MINUTE)
     yield Finding(
@@ -118,14 +118,22 @@ def design(
             "The circuit can't carry it: {load} for hours, {most} left on it.",
             "Have a licensed electrician bring a circuit of its own.", {"load": whole, "most": most}, "ups",
         )  # fmt: skip
-    weight = desk.figure("weight", chosen.of(Sum(WEIGHT_KG)), "Weight of all parts")
+    weight = _weight(chosen, desk)
     yield from _lifts(house, chosen, desk)
     facts = [
-        ("Load", whole), ("Weight of all parts", weight),
+        ("Load", whole), ("Weight of all parts and the cabinet", weight),
         ("Apparent power", apparent), ("Heat", warm), ("Share of the rating in use", shared),
         ("Lasts at the end of its life", lasts), ("Wanted", needed), ("Shutdown takes", stop), ("Asked to carry on", power.hold),
     ]  # fmt: skip
     yield _page(facts)
+
+
+def _weight(chosen: Chosen, desk: Desk) -> Figure[float]:
+    """What all parts weigh together, the cabinet they stand in included."""
+    weights = {"parts": chosen.of(Sum(WEIGHT_KG))}
+    if chosen.has("cabinet"):
+        weights["cabinet"] = chosen.of(Of("cabinet", LIFT_WEIGHT))
+    return desk.figure("weight", total(weights, KILOGRAM), "Weight of all parts and the cabinet")
 
 
 def _lifts(house: House, chosen: Chosen, desk: Desk) -> Iterator[Finding]:

@@ -259,8 +259,10 @@ class Copy:
     off_line: bool
     capacity: Figure[float]
     needed: Figure[float]
+    how: str
+    """How often it is written: every night, or each time it is carried."""
     window: Figure[float]
-    """Hours of the nightly run."""
+    """Hours of one run."""
     restore: Figure[float]
     """Hours until the whole server is back from it."""
 

@@ -96,6 +96,12 @@ def share_of(amount: Quantity, whole: Quantity) -> Ratio:
     return amount / whole if whole > 0 else 0
 
 
+@rule(ARITHMETIC, rises="used", falls="whole")
+def used_share(whole: Quantity, used: Quantity) -> Percent:
+    """Share of the whole that is used, in percent."""
+    return HUNDRED * used / whole if whole > 0 else 0
+
+
 @rule(ARITHMETIC, rises="one other")
 def larger(one: Quantity, other: Quantity) -> Quantity:
     """The larger of two."""

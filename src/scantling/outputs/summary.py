@@ -65,13 +65,14 @@ def sheets(plan: Plan) -> Iterator[Sheet]:
                 "off site" if c.off_site else "at hand",
                 text(c.capacity),
                 text(c.needed),
+                c.how,
                 text(c.window),
                 text(c.restore),
             )
             for c in copies
         ]
-        heads = ("copy", "where", "room", "needed", "nightly run", "everything back")
-        yield Sheet("Copies", heads, told, frozenset({2, 3, 4, 5}))
+        said = ("copy", "where", "room", "needed", "written", "a run takes", "everything back")
+        yield Sheet("Copies", said, told, frozenset({2, 3, 5, 6}))
     yield from _price(plan)
 
 

@@ -7,7 +7,10 @@ from difflib import get_close_matches
 from hashlib import sha256
 from typing import Any
 
-from scantling.figures import Choosing, Figure, Origin, Page
+from scantling.figures import Choosing, Figure, Origin, Page, Pin
+from scantling.figures.chosen import Taken
+from scantling.figures.desk import Named
+from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import in_currency, plain, text
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan, Told
@@ -101,12 +104,24 @@ def everything(plan: Plan) -> dict[str, Figure[Any]]:
     return found
 
 
+MADE: tuple[tuple[type[Any], str], ...] = (
+    (Choosing, "a choice of this plan: its working names reason and runners-up"),
+    (Pin, "pinned in the brief: its working names reason and line"),
+    (Gathering, "gathered from its inputs (arithmetic)"),
+    (Named, "another figure of this plan under its own name"),
+    (Taken, "what was bought: catalogue rows and their counts"),
+)
+"""What stands behind figures that neither a leaf nor a rule made; the last resort is an error, not an empty word."""
+
+
 def source_of(figure: Figure[Any]) -> str:
     """Where the figure comes from: the leaf's place, or the source of its rule."""
     if isinstance(figure.how, Origin):
         return f"{figure.how.kind}: {figure.how.where}"
     source = getattr(figure.how, "source", None)
-    return f"{source.name} ({source.kind})" if source is not None else ""
+    if source is not None:
+        return f"{source.name} ({source.kind})"
+    return next(words for kind, words in MADE if isinstance(figure.how, kind))
 
 
 def as_json(plan: Plan, *, places: bool = True) -> dict[str, Any]:

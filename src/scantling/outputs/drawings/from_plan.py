@@ -65,7 +65,7 @@ def paper(plan: Plan) -> Paper:
 
 def planned_for(plan: Plan) -> str:
     """Who it is for, in one line."""
-    parts = [f"{text(crowd.horizon)} {crowd.name.lower()}" for crowd in plan.records(Crowd)]
+    parts = [f"{text(crowd.heads)} {_small(crowd.name)}" for crowd in plan.records(Crowd)]
     parts += [f"{text(visitors.present)} visitors' devices at the peak" for visitors in plan.records(Visitors)]
     return ", ".join(parts) or "nobody yet"
 
@@ -254,7 +254,7 @@ def _joists(plan: Plan, array: Array, pencil: Pencil) -> Joists:
 
 
 def _outbuilding(copy: Copy, pencil: Pencil) -> Outbuilding:
-    road = (_figure(copy.window), Text(" a night; everything back in "), _figure(copy.restore))
+    road = (_figure(copy.window), Text(f" {copy.how}; everything back in "), _figure(copy.restore))
     capacity = (_figure(copy.capacity, f"room {text(copy.capacity)}"), Text(", needed "), _figure(copy.needed))
     place = "off site" if copy.off_site else "at hand"
     note = plain("out of the network's reach") if copy.off_line else ()
