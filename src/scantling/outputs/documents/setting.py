@@ -13,7 +13,7 @@ from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, Hand, width
 POINT = 25.4 / 72
 """A printer's point in millimetres (1/72 inch)."""
 SIZES = (9.2, 8.4, 7.6)
-GUTTER = 4.0
+GUTTER = 5.0
 """Clear space between two columns, in millimetres."""
 NARROW = 0.66
 """Share of the measure that a small table takes, so that tables on a page have two widths and not twenty."""

@@ -9,6 +9,7 @@ import struct
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
+from itertools import pairwise
 
 from scantling.outputs.fonts import FOLDER
 from scantling.outputs.fonts.truetype import characters, tables
@@ -51,7 +52,7 @@ def _glyphs(font: Mapping[str, bytes]) -> list[bytes]:
         places: Sequence[int] = struct.unpack_from(f">{count + 1}L", font["loca"])
     else:
         places = [2 * half for half in struct.unpack_from(f">{count + 1}H", font["loca"])]
-    return [font["glyf"][first:last] for first, last in zip(places, places[1:], strict=False)]
+    return [font["glyf"][first:last] for first, last in pairwise(places)]
 
 
 def _with_parts(glyphs: Sequence[bytes], wanted: Iterable[int]) -> set[int]:
@@ -90,7 +91,8 @@ def _packed(glyphs: Sequence[bytes]) -> tuple[bytes, bytes]:
 
 def _checksum(data: bytes) -> int:
     padded = data + bytes(-len(data) % 4)
-    return sum(struct.unpack(f">{len(padded) // 4}L", padded)) & 0xFFFFFFFF
+    words: tuple[int, ...] = struct.unpack(f">{len(padded) // 4}L", padded)
+    return sum(words) & 0xFFFFFFFF
 
 
 def _directory(font: Mapping[str, bytes]) -> bytes:
