@@ -16,6 +16,15 @@ TEXTS = {"millrace": millrace, "fold": fold}
 KEYS = {"id", "label", "value", "unit", "working", "source", "inputs"}
 GATHERINGS_OF_NOTHING = "Gathering"
 SCALAR = {"type": ["string", "number", "boolean"]}
+NAMED = r"^[a-z0-9-]+(\.[a-z0-9-]+)+$"
+FIGURE: dict[str, Any] = {
+    "type": "object", "required": sorted(KEYS), "additionalProperties": False,
+    "properties": {
+        "id": {"type": "string", "minLength": 1}, "label": {"type": "string"}, "unit": {"type": "string"},
+        "working": {"type": "string", "minLength": 1}, "source": {"type": "string", "minLength": 1},
+        "inputs": {"type": "array", "items": {"type": "string", "minLength": 1}}, "value": {},
+    },
+}  # fmt: skip
 SCHEMA = {
     "type": "object",
     "required": ["figures", "findings", "choices", "records", "client", "as_of", "currency", "provisional"],
@@ -25,17 +34,8 @@ SCHEMA = {
         "as_of": {"type": "string", "format": "date"},
         "currency": {"type": "string", "pattern": "^[A-Z]{3}$"},
         "provisional": {"type": "boolean"},
-        "figures": {
-            "type": "array",
-            "items": {
-                "type": "object", "required": sorted(KEYS), "additionalProperties": False,
-                "properties": {
-                    "id": {"type": "string", "pattern": r"^[a-z0-9-]+(\.[a-z0-9-]+)+$"}, "label": {"type": "string", "minLength": 1},
-                    "unit": {"type": "string"}, "working": {"type": "string", "minLength": 1}, "source": {"type": "string"},
-                    "inputs": {"type": "array", "items": {"type": "string", "minLength": 1}}, "value": {},
-                },
-            },
-        },
+        "figures": {"type": "array", "items": {**FIGURE, "properties": {**FIGURE["properties"], "id": {"pattern": NAMED}, "label": {"minLength": 1}}}},
+        "behind": {"type": "array", "items": FIGURE},
         "findings": {
             "type": "array",
             "items": {

@@ -15,6 +15,8 @@ WHOLE = 24
 ELLIPSIS = "\u2026"
 BEFORE, BEHIND = 0.12, 0.22
 """Shares of the size taken off before and behind a full stop in an address, whose cell is as wide as a digit's."""
+ACCENTS = frozenset(map(chr, range(0x300, 0x370)))
+"""Accents that stand over or under any letter (Unicode block Combining Diacritical Marks)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +111,16 @@ def shown(text: str, face: Face) -> str:
             drawn.append(" ")
         elif kind in {"Cc", "Cf", "Zl", "Zp"}:
             continue
-        elif has(face, letter) and kind not in {"Cs", "Co", "Cn"}:
+        elif has(face, letter) and kind not in {"Cs", "Co", "Cn"} and not _joined(letter, kind):
             drawn.append(letter)
         else:
             drawn.append(f"[U+{ord(letter):04X}]")
     return " ".join("".join(drawn).split()) if not text.isspace() else " "
+
+
+def _joined(letter: str, kind: str) -> bool:
+    """A sign that changes the letter before it, as in Hindi: the printer's reader of drawings can't set such."""
+    return kind in {"Mc", "Me"} or (kind == "Mn" and letter not in ACCENTS)
 
 
 def advance(letter: str, hand: Hand) -> float:
