@@ -25,6 +25,7 @@ FIGURE: dict[str, Any] = {
         "inputs": {"type": "array", "items": {"type": "string", "minLength": 1}}, "value": {},
     },
 }  # fmt: skip
+KNOWN = {**FIGURE, "properties": {**FIGURE["properties"], "id": {"pattern": NAMED}, "label": {"minLength": 1}}}
 SCHEMA = {
     "type": "object",
     "required": ["figures", "findings", "choices", "records", "client", "as_of", "currency", "provisional"],
@@ -34,7 +35,7 @@ SCHEMA = {
         "as_of": {"type": "string", "format": "date"},
         "currency": {"type": "string", "pattern": "^[A-Z]{3}$"},
         "provisional": {"type": "boolean"},
-        "figures": {"type": "array", "items": {**FIGURE, "properties": {**FIGURE["properties"], "id": {"pattern": NAMED}, "label": {"minLength": 1}}}},
+        "figures": {"type": "array", "items": KNOWN},
         "behind": {"type": "array", "items": FIGURE},
         "findings": {
             "type": "array",
