@@ -185,7 +185,7 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
         for step in house.every(INTERVALS)
     ]
     because = "the longest time between runs that keeps the loss within what every service allows"
-    desk.choose("interval", HOUR, steps, "most", because, "Time between runs")
+    desk.choose("interval", HOUR, steps, "most", because, "Time between runs", otherwise="least")
 
 
 def _rate(slot: str, house: House) -> Over[float]:

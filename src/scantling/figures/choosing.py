@@ -10,6 +10,7 @@ from scantling.figures.units import Unit, convert
 
 T = TypeVar("T")
 RUNNERS_UP = 3
+Way = Literal["least", "most"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +40,11 @@ class Choosing:
 
 
 def choose(
-    candidates: Iterable[Candidate[T]], by: Literal["least", "most"], because: str, unit: Unit[T]
+    candidates: Iterable[Candidate[T]], by: Way, because: str, unit: Unit[T], otherwise: Way | None = None
 ) -> Figure[T]:
-    """The fitting candidate of least (or most) merit, else the best of those that don't fit; ties to the first named.
+    """The fitting candidate of least (or most) merit; ties to the first named.
 
+    When none fits, the one of least (or most) merit of all: `otherwise` says which, else `by` does.
     Raises ValueError when there is no candidate at all.
     """
     many = list(candidates)
@@ -50,9 +52,8 @@ def choose(
         message = f"nothing to choose from ({because})"
         raise ValueError(message)
     fitting = [c for c in many if c.fits is None or c.fits.value]
-    reverse = by == "most"
-    reverse = reverse if fitting else not reverse  # none fits: the nearest lies at the other end
-    ranked = sorted(fitting or many, key=lambda c: c.merit.value, reverse=reverse)
+    way = by if fitting else otherwise or by
+    ranked = sorted(fitting or many, key=lambda c: c.merit.value, reverse=way == "most")
     values: list[Any] = [_plain_value(c.what, unit) for c in ranked]
     runners = tuple((number(v), text(c.merit)) for v, c in zip(values[1:], ranked[1:], strict=True))[:RUNNERS_UP]
     inputs: dict[str, Any] = {f"merit {place}": c.merit for place, c in enumerate(many, 1)}

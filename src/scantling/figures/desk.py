@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Literal, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
-from scantling.figures.choosing import Candidate, choose
+from scantling.figures.choosing import Candidate, Way, choose
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import text
 from scantling.figures.spelled import WHOLE_TABLE
@@ -149,14 +149,15 @@ class Desk:
         """A condition of parts on each other that must be true and never gives way."""
         return Demand(f"{self.path}.{id_}", label, what)
 
-    def choose(
+    def choose(  # noqa: PLR0913 - a sentence: what, among which, by what, because, or else
         self,
         id_: str,
         unit: Unit[T],
         candidates: Iterable[Candidate[T]],
-        by: Literal["least", "most"],
+        by: Way,
         because: str,
         label: str = "",
+        otherwise: Way | None = None,
     ) -> Figure[T]:
-        """A decision inside the trade, entered under its id."""
-        return self.figure(id_, choose(candidates, by, because, unit), label or because)
+        """A decision inside the trade, entered under its id; `otherwise` says which end is taken when none fits."""
+        return self.figure(id_, choose(candidates, by, because, unit, otherwise), label or because)
