@@ -10,6 +10,8 @@ from scantling.outputs.drawings.lettering import BOOK, has
 TURNS = frozenset("\u200e\u200f\u061c\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Invisible letters that turn the reading direction: a client's text could hide its own end behind one."""
 
+ONE = {"sheets": "sheet", "drawings": "drawing", "notes": "finding"}
+
 
 @dataclass(frozen=True)
 class Cleaned:
@@ -43,14 +45,14 @@ def printable(words: str, odd: dict[str, str] | None = None, place: str = "") ->
 def cleaned(data: Mapping[str, Any]) -> Cleaned:
     """Every text of plain data made printable; a place is the key under which it stands."""
     odd: dict[str, str] = {}
-    return Cleaned({key: _clean(value, odd, key) for key, value in data.items()}, odd)
+    return Cleaned({key: _clean(value, odd, key.replace("_", " ")) for key, value in data.items()}, odd)
 
 
 def _clean(value: Any, odd: dict[str, str], place: str) -> Any:
     if isinstance(value, str):
         return printable(value, odd, place)
     if isinstance(value, dict):
-        inside = f"{place} {value['number']}" if isinstance(value.get("number"), str) else place
+        inside = f"{ONE.get(place, place)} {value['number']}" if isinstance(value.get("number"), str) else place
         return {key: _clean(item, odd, inside) for key, item in value.items()}
     return [_clean(item, odd, place) for item in value] if isinstance(value, list) else value
 

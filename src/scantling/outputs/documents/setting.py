@@ -19,6 +19,8 @@ NARROW = 0.66
 """Share of the measure that a small table takes, so that tables on a page have two widths and not twenty."""
 SLACK = 1.03
 LONGEST_WORD, LONGEST_CELL = 22, 160
+BRIEF = 9
+"""So few letters are kept in one line."""
 MONO = 0.86
 """Size of addresses against the words around them."""
 
@@ -108,7 +110,7 @@ def _least(head: str, cells: Sequence[Mark], size: float) -> float:
     words = [
         _wide(part[:LONGEST_WORD], size, mono=cell.mono)
         for cell in cells
-        for part in ([cell.text] if cell.number else cell.text.split() or [""])
+        for part in ([cell.text] if cell.number or len(cell.text) <= BRIEF else cell.text.split() or [""])
     ]
     return GUTTER + max([*(_head(part, size) for part in head.split() or [""]), *words])
 
