@@ -102,3 +102,12 @@ def test_a_missed_demand_is_circled_where_it_is() -> None:
     made = planned(changed(fold(), "adds: 600 GB/year", "adds: 60 TB/year"))
     abouts = {told.finding.about for told in made.findings if told.finding.code == "P-1"}
     assert "near" in abouts or "bulk" in abouts
+
+
+def test_data_of_an_unknown_service_are_refused() -> None:
+    """With the line and the nearest service, so that nothing drops out of a restore unseen."""
+    text = changed(millrace(), "service: recorder", "service: recoder")
+    with pytest.raises(
+        UserError, match=r"brief\.yaml:\d+: data\.sets\.recordings\.service: .*recoder.*did you mean recorder"
+    ):
+        api.plan_text(text)

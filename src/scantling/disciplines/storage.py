@@ -20,15 +20,17 @@ Records: Dataset, Slot, Demand.
 """
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 
 from scantling.brief import Given, Office, Section, asked, assumed, optional
-from scantling.catalogue import Catalogue, House, Practice
+from scantling.catalogue import Catalogue, CatalogueError, House, Practice
 from scantling.catalogue.columns import (
     BOOT_TAKEN, CHANGE, COMPRESSION, ENDURANCE, FAILURES, RATE, READ_ERRORS, SIZE, SPEED,
 )  # fmt: skip
 from scantling.figures import (
-    Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Machine, Of, Option, Over, Slot, Sum, Weight, text, total,
+    Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Machine, Of, Option, Over, Service, Slot, Sum, Weight, text, total,
 )  # fmt: skip
+from scantling.figures.spelled import shown
 from scantling.figures.units import (
     COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
 )  # fmt: skip
@@ -75,9 +77,26 @@ class Data(Section):
     boot_disks: Given[Count] = assumed("How many boot disks, alike?", "storage.boot-disks", least="1", most="2")
 
 
-def asks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Dataset | Finding]:
+def _must_be_there(body: Body, services: Every[Service]) -> None:
+    """A body of data names one of the brief's services. Raises CatalogueError with the line and the nearest."""
+    word, names = text(body.service), [service.slug for service in services]
+    if names and word not in names:
+        near = get_close_matches(word, names, 1, 0.5)
+        hint = f"; did you mean {near[0]}?" if near else ""
+        place = getattr(body.service.how, "place", "")
+        where = body.service.id.removeprefix("brief.")
+        message = (
+            f"{place}: {where}: the brief has no service called {shown(word)}{hint} There are: {', '.join(names)}"
+        )
+        raise CatalogueError(message)
+
+
+def asks(
+    data: Data, office: Office, catalogue: Catalogue, house: House, services: Every[Service], desk: Desk
+) -> Iterator[Dataset | Finding]:
     """Each body of data now and at the horizon."""
     for at, slug, body in desk.each(data.sets, "sets"):
+        _must_be_there(body, services)
         row = catalogue.pick("data_kind", body.kind)
         grown = grown_data.of(size=body.size, growth=body.growth, adds=body.adds, years=office.horizon)
         horizon = at.figure("horizon", grown, f"{text(body.name)} at the horizon")
