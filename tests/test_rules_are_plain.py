@@ -184,11 +184,11 @@ def test_a_percentage_is_worked_out_in_percent() -> None:
 
 
 def test_the_branch_not_taken_is_left_out_of_the_numbers() -> None:
-    none = sizing.share_of.of(amount=leaf(3.0, TB), whole=leaf(0.0, TB))
-    some = sizing.share_of.of(amount=leaf(3.0, TB), whole=leaf(4.0, TB))
-    letters = "(amount ÷ whole where whole > 0, otherwise 0)"
-    assert printed(sizing.share_of, none).startswith(f"{letters} = 0 (")
-    assert printed(sizing.share_of, some).startswith(f"{letters} = 3 TB ÷ 4 TB = 0.75 (")
+    none = sizing.used_share.of(whole=leaf(0.0, TB), used=leaf(3.0, TB))
+    some = sizing.used_share.of(whole=leaf(4.0, TB), used=leaf(3.0, TB))
+    letters = "(hundred × used ÷ whole where whole > 0, otherwise 0)"
+    assert printed(sizing.used_share, none).startswith(f"{letters} = 0 = 0 % (")
+    assert printed(sizing.used_share, some).startswith(f"{letters} = 100 × 3 TB ÷ 4 TB = 75 % (")
 
 
 QUICK = "quick"

@@ -12,7 +12,7 @@ from scantling import UserError, api
 from scantling.figures import Cost, Demand, Figure, Ledger, Origin, Service, Slot, Table
 from scantling.figures.gathering import Gathering
 from scantling.figures.rules import Rule
-from scantling.handbook.arrays import Level, given_to_safety
+from scantling.handbook.arrays import Level, parity_disks
 from scantling.handbook.choosing import Search
 from scantling.plan.make import planned_functions
 from scantling.plan.spine import Book, run, trades
@@ -178,9 +178,9 @@ def test_house_rules_carry_range_reason_and_source() -> None:
 
 def test_a_mirror_pair_keeps_half() -> None:
     """What an array gives to safety comes from level and disk count together."""
-    assert [given_to_safety(Level.MIRROR, 2), given_to_safety(Level.PAIRS, 8)] == [1, 4]
-    assert [given_to_safety(Level.SINGLE_PARITY, n) for n in (3, 8)] == [1, 1]
-    assert [given_to_safety(Level.DOUBLE_PARITY, n) for n in (4, 8)] == [2, 2]
+    assert [parity_disks(Level.MIRROR, 2), parity_disks(Level.PAIRS, 8)] == [1, 4]
+    assert [parity_disks(Level.SINGLE_PARITY, n) for n in (3, 8)] == [1, 1]
+    assert [parity_disks(Level.DOUBLE_PARITY, n) for n in (4, 8)] == [2, 2]
 
 
 def test_the_busiest_day_sizes_the_visitors_pool() -> None:

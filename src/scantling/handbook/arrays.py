@@ -55,17 +55,12 @@ DISKS, LEVEL = Attribute("disks", COUNT), Attribute("level", LEVEL_UNIT)
 KEPT = Attribute("parity", COUNT)
 
 
-def given_to_safety(level: Level, disks: int) -> int:
-    """Disks whose room goes to safety: a property of level and disk count together (half of mirrored pairs)."""
+@method(DDF, says="none, half of the disks (mirrors), one (single parity) or two (double parity)")
+def parity_disks(level: LevelWord, disks: Count) -> Count:
+    """Disks whose room goes to safety: a property of level and disk count together."""
     if level in (Level.MIRROR, Level.PAIRS):
         return disks // 2
     return {Level.SINGLE_PARITY: 1, Level.DOUBLE_PARITY: 2}.get(level, 0)
-
-
-@method(DDF, says="none, half of the disks (mirrors), one (single parity) or two (double parity)")
-def parity_disks(level: LevelWord, disks: Count) -> Count:
-    """Disks whose room goes to safety."""
-    return given_to_safety(level, disks)
 
 
 @rule(DDF, rises="disks size", falls="parity")
@@ -124,6 +119,12 @@ def array_loss(level: LevelWord, disks: Count, failures: Yearly, rebuild: Hours,
     return -100 * expm1(-years * HOURS_A_YEAR / mean)
 
 
+@rule(SECTORS, rises="read errors")
+def read_error(read: Terabytes, errors: Ratio) -> Ratio:
+    """Chance of at least one unreadable sector when so much is read."""
+    return 1 - exp(-errors * read * BITS_A_TERABYTE)
+
+
 @method(
     SECTORS, says="a disk fails, and one sector of the disks that must be read for the rebuild can't be read while nothing "
     "else holds it", rises="failures errors years size",
@@ -139,21 +140,9 @@ def files_lost(
         return 0.0
     read = size if level in (Level.MIRROR, Level.PAIRS) else (disks - 1) * size
     read = 0.0 if level is Level.SINGLE_DISK else read
-    per_rebuild = -expm1(read * BITS_A_TERABYTE * log1p(-errors))
+    per_rebuild = read_error(read, errors)
     rebuilds = disks * -log1p(-min(failures, 0.999999)) * years
     return -100 * expm1(-rebuilds * per_rebuild)
-
-
-@rule(SECTORS, rises="read errors")
-def read_error(read: Terabytes, errors: Ratio) -> Ratio:
-    """Chance of at least one unreadable sector when so much is read."""
-    return 1 - exp(-errors * read * BITS_A_TERABYTE)
-
-
-@rule(Source("AFR = 1 - exp(-8760 / MTBF)"), falls="hours")
-def annual_rate(hours: Hours, *, year: float = 8760) -> Ratio:
-    """Annual failure rate from a mean time between failures."""
-    return 1 - exp(-year / hours)
 
 
 @rule(DRIVES)
@@ -202,5 +191,5 @@ def layouts(disks: Sequence[Row], levels: Sequence[Level], largest: int = 12) ->
 
 def array_option(disk: Row, level: Level, count: int) -> Option:
     """One array: its disks, and what only their composition knows."""
-    own: dict[Attribute[Any], Any] = {DISKS: count, LEVEL: level, KEPT: given_to_safety(level, count)}
+    own: dict[Attribute[Any], Any] = {DISKS: count, LEVEL: level, KEPT: parity_disks(level, count)}
     return Option(f"{count}x-{disk.slug}-{level.value.replace(' ', '-')}", ((disk, count),), own)

@@ -7,7 +7,7 @@ from scantling.figures import Source, method, rule
 from scantling.figures.calendar import MINUTES_A_DAY, ClockSpan, Span
 from scantling.figures.rounding import whole_up
 from scantling.figures.units import (
-    Count, Hours, MegabitsPerSecond, MegabytesPerSecond, Money, MoneyAYear, PaidTerabytes, PaidYears, PerSecond, Quantity, Ratio,
+    Count, Hours, MegabitsPerSecond, MegabytesPerSecond, Money, MoneyAYear, PaidTerabytes, PaidYears, PerSecond, Ratio,
     Terabytes, Truth, Unit,
 )  # fmt: skip
 from scantling.handbook.money import to_minor_unit
@@ -42,12 +42,6 @@ def repository(
         + weeks * min(WEEK_OF_DAYS * daily, full)
         + months * min(MONTH_OF_DAYS * daily, full)
     ) / compression
-
-
-@rule(FULLS_AND_INCREMENTS, rises="data fulls increments change", falls="ratio")
-def fulls_and_increments(data: Quantity, fulls: Count, increments: Count, change: Ratio, ratio: Ratio) -> Quantity:
-    """Room for whole copies and increments: the older convention, kept to check the tool against published examples."""
-    return (fulls * data + increments * data * change) / ratio
 
 
 @rule(ARITHMETIC, rises="one other")

@@ -72,12 +72,6 @@ def volt_amperes(watts: Watts, factor: Ratio) -> VoltAmperes:
     return watts / factor
 
 
-@rule(FACTOR, rises="apparent factor")
-def real_power(apparent: VoltAmperes, factor: Ratio) -> Watts:
-    """Real power of an apparent one."""
-    return apparent * factor
-
-
 @rule(HEAT, rises="watts")
 def heat(watts: Watts, *, btu: float = 3.412142) -> BtuPerHour:
     """Heat that the room must lose."""

@@ -46,12 +46,6 @@ def weight_limit(
 
 
 @rule(NIOSH, rises="weight", falls="limit")
-def lifting_index(weight: Kilograms, limit: Kilograms) -> Ratio:
-    """Weight against the limit: above 1 raised risk, above 3 high."""
-    return weight / limit if limit > 0 else ENDLESS
-
-
-@rule(NIOSH, rises="weight", falls="limit")
 def people_to_lift(weight: Kilograms, limit: Kilograms) -> Count:
     """People a lift wants: one within the limit, else two."""
     return 1 if weight <= limit else 2

@@ -6,7 +6,7 @@ Offered load is in erlangs: arrivals in a time times how long each one stays, so
 from math import ceil, exp, inf, lgamma, log
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Count, Quantity, Ratio
+from scantling.figures.units import Count, Ratio
 
 ERLANG_B = Source("Erlang's loss formula (ITU-T E.520 family), holds for any holding time")
 ERLANG_C = Source("Erlang's waiting formula, M/M/c queue")
@@ -48,15 +48,6 @@ def erlang_c(servers: Count, offered: Ratio) -> Ratio:
 def wait_share(servers: Count, offered: Ratio) -> Ratio:
     """Mean wait before service, in service times."""
     return erlang_c(servers, offered) / (servers - offered) if offered < servers else inf
-
-
-@method(
-    ERLANG_C, says="C h / (N - A); without end when the load reaches the servers",
-    rises="offered service", falls="servers",
-)  # fmt: skip
-def mean_wait(servers: Count, offered: Ratio, service: Quantity) -> Quantity:
-    """Mean wait before service, in the unit of the service time."""
-    return wait_share(servers, offered) * service if service > 0 else 0.0
 
 
 @method(INFINITE, says="the Poisson chances from N on, added up", rises="mean", falls="least")

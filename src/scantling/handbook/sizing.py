@@ -90,12 +90,6 @@ def left_over(offered: Quantity, taken: Quantity) -> Quantity:
     return offered - taken
 
 
-@rule(ARITHMETIC, rises="amount", falls="whole")
-def share_of(amount: Quantity, whole: Quantity) -> Ratio:
-    """How much of the whole an amount is; nought of nothing."""
-    return amount / whole if whole > 0 else 0
-
-
 @rule(ARITHMETIC, rises="used", falls="whole")
 def used_share(whole: Quantity, used: Quantity) -> Percent:
     """Share of the whole that is used, in percent."""
@@ -136,12 +130,6 @@ def beyond(have: Quantity, limit: Quantity) -> Truth:
 def same(one: Word, other: Word) -> Truth:
     """Both are of one kind."""
     return one == other
-
-
-@rule(ARITHMETIC)
-def differs(one: Word, other: Word) -> Truth:
-    """They are of different kinds."""
-    return one != other
 
 
 @rule(ARITHMETIC)
