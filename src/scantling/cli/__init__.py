@@ -1,22 +1,36 @@
 """The command line: thin wrappers over the api; heavy modules are loaded inside the commands."""
 
-import os
 import sys
-from collections.abc import Callable
-from io import TextIOWrapper
+from importlib import import_module
 from pathlib import Path
-from typing import Any
 
 import click
 
 from scantling import UserError, __version__
+from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, STOPPED, shown, watched
 
-FINE, STOPPED, BAD_INPUT = 0, 1, 2
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
-BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
+LAZY: dict[str, str] = {}
+"""Commands in modules of their own (each exports `command`), loaded only when they are called or listed."""
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+class Door(click.Group):
+    """The group of all commands; those of LAZY are imported when they are asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """All names in order."""
+        return sorted({*super().list_commands(ctx), *LAZY})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of a name, None where there is none."""
+        if cmd_name in LAZY:
+            found = import_module(LAZY[cmd_name]).command
+            assert isinstance(found, click.Command)
+            return found
+        return super().get_command(ctx, cmd_name)
+
+
+@click.group(cls=Door, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="scantling")
 def cli() -> None:
     """Plan a one-server office from a written brief, with every number explained."""
@@ -32,15 +46,15 @@ def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes fla
     """
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
-    made = _watched(lambda tell: api.plan(brief, tell))
+    made = watched(lambda tell: api.plan(brief, tell))
     if as_json:
         from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
 
-        _shown(lambda: sys.stdout.buffer.write(canonical(made).encode()))  # UTF-8 wherever it runs
+        shown(lambda: sys.stdout.buffer.write(canonical(made).encode()))  # UTF-8 wherever it runs
     else:
         from scantling.cli.showing import show_plan  # noqa: PLC0415 - as above
 
-        _shown(lambda: show_plan(made))
+        shown(lambda: show_plan(made))
     raise SystemExit(STOPPED if made.stops else FINE)
 
 
@@ -52,8 +66,8 @@ def why(id_: str, brief: Path) -> None:
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_working  # noqa: PLC0415 - as above
 
-    working = api.why(_watched(lambda tell: api.plan(brief, tell)), id_)
-    _shown(lambda: show_working(working))
+    working = api.why(watched(lambda tell: api.plan(brief, tell)), id_)
+    shown(lambda: show_working(working))
 
 
 @cli.command()
@@ -67,11 +81,11 @@ def book(brief: Path, out: Path, summary: bool) -> None:  # noqa: FBT001 - click
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
 
-    made = _watched(lambda tell: api.plan(brief, tell))
-    written = _watched(lambda _: api.book(made, out), "Writing the book")
+    made = watched(lambda tell: api.plan(brief, tell))
+    written = watched(lambda _: api.book(made, out), "Writing the book")
     if summary:
-        _shown(lambda: show_plan(made))
-    _shown(lambda: show_written(written, out, brief))
+        shown(lambda: show_plan(made))
+    shown(lambda: show_written(written, out, brief))
     raise SystemExit(STOPPED if made.stops else FINE)
 
 
@@ -86,42 +100,10 @@ def completion(shell: str) -> None:
     click.echo(kind(cli, {}, "scantling", "_SCANTLING_COMPLETE").source())
 
 
-def _watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
-    """Do it with a sign of life on a terminal; a pipe hears nothing."""
-    if not sys.stderr.isatty():
-        return work(lambda _: None)
-    from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
-
-    console = Console(stderr=True)
-    with console.status(f"{label} …") as status:
-        return work(lambda nodes: status.update(f"{label}: {nodes:,} sets looked at …"))
-
-
-def _shown(show: Callable[[], object]) -> None:
-    """Print to the end; a reader that has gone (`| head`) changes nothing, the exit code included."""
-    if sys.stdout is None:
-        raise UserError("can't write the answer: standard output is closed")
-    if isinstance(sys.stdout, TextIOWrapper):
-        sys.stdout.reconfigure(errors="backslashreplace")  # a letter that this terminal can't write
-    try:
-        show()
-        sys.stdout.flush()
-    except BrokenPipeError:
-        _mute()
-    except OSError as wrong:
-        _mute()
-        raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
-
-
-def _mute() -> None:
-    """What is left to print goes nowhere, so that nothing fails on the way out."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
 def main() -> None:
     """Run a command; whatever goes wrong becomes one sentence and an exit code, never a traceback."""
     try:
-        _shown(lambda: cli(prog_name="scantling", standalone_mode=False))
+        shown(lambda: cli(prog_name="scantling", standalone_mode=False))
     except click.exceptions.Exit as end:
         raise SystemExit(end.exit_code) from None
     except click.ClickException as wrong:

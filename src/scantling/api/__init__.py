@@ -1,0 +1,20 @@
+"""One verb a command, same word; each family of verbs in a module of its own."""
+
+from scantling.api.planning import (
+    OFFICE_SECTIONS, Stock, book, defaults, inputs, json_schema, known_sections, plan, plan_text, reference_page, stock, why,
+)  # fmt: skip
+
+__all__ = [
+    "OFFICE_SECTIONS",
+    "Stock",
+    "book",
+    "defaults",
+    "inputs",
+    "json_schema",
+    "known_sections",
+    "plan",
+    "plan_text",
+    "reference_page",
+    "stock",
+    "why",
+]

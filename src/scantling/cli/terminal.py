@@ -1,0 +1,47 @@
+"""What every command needs of the terminal: signs of life, output that survives a closed pipe, exit codes."""
+
+import os
+import sys
+from collections.abc import Callable
+from io import TextIOWrapper
+from pathlib import Path
+from typing import Any
+
+import click
+
+from scantling import UserError
+
+FINE, STOPPED, BAD_INPUT = 0, 1, 2
+BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
+
+
+def watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
+    """Do it with a sign of life on a terminal; a pipe hears nothing."""
+    if not sys.stderr.isatty():
+        return work(lambda _: None)
+    from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
+
+    console = Console(stderr=True)
+    with console.status(f"{label} …") as status:
+        return work(lambda nodes: status.update(f"{label}: {nodes:,} sets looked at …"))
+
+
+def shown(show: Callable[[], object]) -> None:
+    """Print to the end; a reader that has gone (`| head`) changes nothing, the exit code included."""
+    if sys.stdout is None:
+        raise UserError("can't write the answer: standard output is closed")
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # a letter that this terminal can't write
+    try:
+        show()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _mute()
+    except OSError as wrong:
+        _mute()
+        raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
+
+
+def _mute() -> None:
+    """What is left to print goes nowhere, so that nothing fails on the way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
