@@ -52,11 +52,17 @@ class Option:
     slug: str
     parts: tuple[tuple[Row, int], ...]
     own: Mapping[Attribute[Any], Any] = field(default_factory=dict)
+    stands: tuple[tuple[Row, int], ...] = ()
+    """Which of its parts are there already: they cost nothing."""
+    changes: bool = False
+    """Whether something stands in this slot and this option is not exactly that."""
 
     def get(self, attribute: Attribute[Any]) -> Any:
         """The number; None where no part has it."""
         if attribute in self.own:
             return self.own[attribute]
+        if attribute is PRICE and self.stands:
+            return self.price
         found = [(row.get(attribute), count) for row, count in self.parts if row.get(attribute) is not None]
         if not found:
             return None
@@ -67,8 +73,19 @@ class Option:
 
     @property
     def price(self) -> Decimal:
-        """What its parts cost together."""
-        return sum((row.get(PRICE) * count for row, count in self.parts if row.get(PRICE) is not None), Decimal(0))
+        """What its parts cost together, those that stand already left out."""
+        return sum((row.get(PRICE) * n for row, n in self.to_buy if row.get(PRICE) is not None), Decimal(0))
+
+    @property
+    def to_buy(self) -> tuple[tuple[Row, int], ...]:
+        """Its parts beyond those that stand."""
+        left = {row.slug: count for row, count in self.stands}
+        beyond = []
+        for row, count in self.parts:
+            there = min(count, left.get(row.slug, 0))
+            left[row.slug] = left.get(row.slug, 0) - there
+            beyond.append((row, count - there))
+        return tuple((row, count) for row, count in beyond if count)
 
     @property
     def minor_units(self) -> int:

@@ -3,12 +3,14 @@
 Slots are filled one by one, cheapest option first. A branch is cut when a demand fails even with every open column at its
 favourable end (see judging), or when its price with the cheapest of every open slot passes the best known. Before
 that, options that no shared demand can prefer are dropped (dominance). Method: Land and Doig 1960, Econometrica 28.
-Equal prices are broken by the options' slugs in the order of the slots' ids.
+Of equally cheap sets the one that changes fewer slots from what stands wins, then the options' slugs in the order of
+the slots' ids.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 from scantling.figures import Figure, Origin
@@ -22,6 +24,8 @@ def silent(nodes: int) -> None:
 
 TOLD_EVERY = 20_000
 NOUGHT = Decimal(0)
+CHANGE = Decimal("1e-12")
+"""What a changed slot adds to a set's rank, in minor units: far below any price, so that it only breaks ties."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +34,11 @@ class Assembly:
 
     price: Decimal
     options: tuple[Option, ...]
+
+    @cached_property
+    def rank(self) -> Decimal:
+        """The price, and next to nothing for every slot that is not left as it stands."""
+        return self.price + CHANGE * sum(option.changes for option in self.options)
 
     @property
     def slugs(self) -> tuple[str, ...]:
@@ -70,8 +79,8 @@ class Search:
         self.nodes = 0
 
     def _prices(self) -> list[list[Decimal]]:
-        """Price of every option; a cost that one slot alone drags is added to its options."""
-        prices = [[Decimal(option.minor_units) for option in slot.options] for slot in self.slots]
+        """Rank of every option; a cost that one slot alone drags is added to its options."""
+        prices = [[option.minor_units + CHANGE * option.changes for option in slot.options] for slot in self.slots]
         for extra in [e for e in self.extras if isinstance(e, Column)]:
             for option, value in enumerate(extra.values):
                 prices[extra.slot][option] += value * 100
@@ -219,10 +228,10 @@ class Search:
             with_it = paid + self.prices[slot][option]
             least = with_it + owed + rest[depth + 1]
             full = len(found) == count
-            if full and least > found[-1].price:
+            if full and least > found[-1].rank:
                 break
             due = pair.above[option] if pair is not None else NOUGHT
-            if due is None or (full and least + due > found[-1].price):
+            if due is None or (full and least + due > found[-1].rank):
                 continue
             picks[slot] = option
             if self._affordable(picks, least + due, found, full=full) and all(
@@ -237,12 +246,13 @@ class Search:
         return NOUGHT if pair is None else pair.above[picks[pair.first]] or NOUGHT
 
     def _affordable(self, picks: Picks, least: Decimal, found: list[Assembly], *, full: bool) -> bool:
-        return not full or not self.extras or least + self._dragged(picks) <= found[-1].price
+        return not full or not self.extras or least + self._dragged(picks) <= found[-1].rank
 
     def _enter(self, picks: Picks, price: Decimal, found: list[Assembly], count: int) -> None:
         options = tuple(slot.options[option] for slot, option in zip(self.slots, picks, strict=True))
-        found.append(Assembly(price + self._dragged(picks), options))
-        found.sort(key=lambda assembly: (assembly.price, assembly.slugs))
+        changes = CHANGE * sum(option.changes for option in options)
+        found.append(Assembly(price - changes + self._dragged(picks), options))
+        found.sort(key=lambda assembly: (assembly.rank, assembly.slugs))
         del found[count:]
 
 
