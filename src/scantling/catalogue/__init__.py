@@ -9,6 +9,7 @@ from scantling.figures import Attribute, Figure, Option, Origin, text
 from scantling.figures.units import Unit
 
 LONGEST_SHOWN = 40
+STILL_SOLD = "sold"
 T = TypeVar("T")
 T_co = TypeVar("T_co", covariant=True)
 
@@ -19,26 +20,40 @@ class CatalogueError(LookupError):
 
 @dataclass(frozen=True, slots=True)
 class Article:
-    """One row: its kind, slug, values by column name (each in its column's unit) and place (`hosts.yaml:4`)."""
+    """One row: its kind, slug, values by column name (each in its column's unit) and place (`hosts.yaml:4`).
+
+    `marks` are what it says beside its columns, each optional: see `columns.MARKS`.
+    """
 
     kind: str
     slug: str
     values: Mapping[str, Any]
     place: str = ""
+    marks: Mapping[str, Any] = field(default_factory=dict)
 
     def get(self, attribute: Attribute[Any]) -> Any:
-        """The plain value in the column's unit, None where the row lacks it."""
-        return self.values.get(attribute.name)
+        """The plain value in the column's unit, or the mark; None where the row lacks it."""
+        return self.values.get(attribute.name, self.marks.get(attribute.name))
+
+    def mark(self, name: str) -> Any:
+        """What the row says of itself, None where it says nothing; a row that says nothing is still sold."""
+        return self.marks.get(name, True if name == STILL_SOLD else None)
+
+    def mark_figure(self, name: str, unit: Unit[T]) -> Figure[T] | None:
+        """A mark as a figure with this row as its origin, None where the row says nothing."""
+        return None if self.mark(name) is None else self._told(name, unit, self.mark(name))
 
     def figure(self, attribute: Attribute[T]) -> Figure[T]:
         """The value with this row as its origin. Raises CatalogueError where the row lacks it."""
-        if attribute.name not in self.values:
+        if (value := self.get(attribute)) is None:
             message = f"the {self.kind} {self.slug} has no {attribute.name}"
             raise CatalogueError(message)
-        where = f"{self.kind}.{self.slug}.{attribute.name}"
+        return self._told(attribute.name, attribute.unit, value)
+
+    def _told(self, name: str, unit: Unit[T], value: Any) -> Figure[T]:
+        where = f"{self.kind}.{self.slug}.{name}"
         origin = Origin("catalogue", where, self.place)
-        label = f"{attribute.name.replace('_', ' ')} of {self.slug}"
-        return Figure(self.values[attribute.name], attribute.unit, origin, None, f"catalogue.{where}", label)
+        return Figure(value, unit, origin, None, f"catalogue.{where}", f"{name.replace('_', ' ')} of {self.slug}")
 
 
 class Catalogue:

@@ -6,6 +6,7 @@ from typing import Any
 from scantling.figures import PRICE, Attribute, units
 from scantling.figures.units import (
     COUNT,
+    DATE,
     DECIBEL,
     GB,
     GIB,
@@ -80,6 +81,15 @@ STOP = Attribute("stop", MINUTE)
 COMPRESSION, CHANGE = Attribute("compression", RATIO), Attribute("change", PER_DAY)
 WIRED, FIXED, PORTS_EACH = Attribute("wired", TRUTH), Attribute("fixed", TRUTH), Attribute("ports_each", RATIO)
 NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), Attribute("alone", TRUTH)
+
+SOLD, APPROVED, CONFIRMED_ON = Attribute("sold", TRUTH), Attribute("approved", TRUTH), Attribute("confirmed_on", DATE)
+PRICED_ON, VALID_UNTIL = Attribute("priced_on", DATE), Attribute("valid_until", DATE)
+MARKS: tuple[Attribute[Any], ...] = (SOLD, APPROVED, CONFIRMED_ON, PRICED_ON, VALID_UNTIL)
+"""What any row of any kind may say and none must: whether it is still sold (yes where nothing is said), whether the
+maker has approved it, when the supplier confirmed price and stock, the day of its price and the last day it holds."""
+HEAD = "prices"
+"""The block of a file that says a mark for all its rows that do not say it themselves."""
+HEAD_MARKS = (PRICED_ON, VALID_UNTIL)
 
 KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
     "host": (

@@ -3,12 +3,14 @@
 import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from datetime import date
 from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from scantling.catalogue import Article, Catalogue, RuleLine
+from scantling.catalogue.columns import MARKS
 from scantling.figures import Attribute
 
 NAME = "compiled.json"
@@ -68,11 +70,13 @@ def stored(folder: Path, columns: Columns) -> Stored:
 
 def _shape(columns: Columns) -> dict[str, list[list[str]]]:
     """Which columns the values were read for, and in which units."""
-    return {kind: [[c.name, c.unit.symbol, c.unit.kind.__name__] for c in many] for kind, many in columns.items()}
+    many = {**columns, "every row": MARKS}
+    return {kind: [[c.name, c.unit.symbol, c.unit.kind.__name__] for c in those] for kind, those in many.items()}
 
 
 def _packed(row: Article, columns: tuple[Attribute[Any], ...]) -> list[Any]:
-    return [row.place, *(_plain(row.values[column.name], column) for column in columns)]
+    marks = {name: value.isoformat() if isinstance(value, date) else value for name, value in row.marks.items()}
+    return [row.place, marks, *(_plain(row.values[column.name], column) for column in columns)]
 
 
 def _plain(value: Any, column: Attribute[Any]) -> Any:
@@ -92,12 +96,13 @@ def _unpacked(kinds: Mapping[str, Mapping[str, list[Any]]], columns: Columns) ->
 
 
 def _article(kind: str, slug: str, cells: list[Any], columns: tuple[Attribute[Any], ...]) -> Article:
-    place, *values = cells
+    place, marks, *values = cells
     named = {
         column.name: Decimal(value) if column.unit.kind is Decimal else value
         for column, value in zip(columns, values, strict=True)
     }
-    return Article(kind, slug, named, place)
+    dated = {name: date.fromisoformat(mark) if isinstance(mark, str) else mark for name, mark in marks.items()}
+    return Article(kind, slug, named, place, dated)
 
 
 def _lines(held: Mapping[str, Mapping[str, Any]]) -> dict[str, RuleLine]:

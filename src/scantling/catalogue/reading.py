@@ -1,24 +1,20 @@
 """Reads catalogue and house rules from their written files, with every mistake at once."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, TypeVar
 
 from scantling.catalogue import Article, Catalogue, House, Practice, RuleLine
-from scantling.catalogue.columns import KINDS
+from scantling.catalogue.columns import HEAD, KINDS
 from scantling.catalogue.compiled import stored
-from scantling.catalogue.sense import nonsense
+from scantling.catalogue.shelf import CURRENCY, Shelf, head_marks, near, put
 from scantling.figures import Attribute
 from scantling.figures.composing import placed
 from scantling.figures.placed import Mistake, Node, Text, WrittenError
 from scantling.figures.quantities import parse
-from scantling.figures.units import convert
 
 DATA = Path(__file__).parent / "data"
 HOUSE = "house"
-CURRENCY = "EUR"
 FIELDS = ("value", "range", "reason", "source")
 Columns = Mapping[str, tuple[Attribute[Any], ...]]
 T = TypeVar("T")
@@ -104,96 +100,23 @@ def _trees(folder: Path, mistakes: list[Mistake]) -> dict[str, Node]:
     return trees
 
 
-def _near(word: str, known: Iterable[str], says: str) -> str:
-    many = list(known)
-    near = get_close_matches(word, many, 1, 0.5)
-    if near:
-        return f"{says}; did you mean {near[0]}?"
-    return f"{says}; known here: {', '.join(many)}" if many else says
-
-
-@dataclass
-class _Shelf:
-    """Rows of one kind in one file, while they are read."""
-
-    kind: str
-    table: Node
-    columns: Mapping[str, Attribute[Any]]
-    zones: frozenset[str]
-    mistakes: list[Mistake]
-    names: dict[str, str] = field(default_factory=dict)
-
-    def note(self, at: tuple[int, int], path: str, says: str) -> None:
-        """A mistake in this file."""
-        self.mistakes.append(Mistake(self.table.file, *at, f"{self.kind}.{path}", says))
-
-    def article(self, slug: str) -> Article | None:
-        """The row, None where it can't be read."""
-        row, at = self.table[slug], self.table.keys_at[slug]
-        if not isinstance(row, Node):
-            self.note(at, slug, "a row is a mapping of columns to values")
-            return None
-        for name in [name for name in row if name not in self.columns]:
-            self.note(row.keys_at[name], f"{slug}.{name}", _near(name, self.columns, "no such column"))
-        before = len(self.mistakes)
-        values = {name: self.value(slug, row, column) for name, column in self.columns.items()}
-        if len(self.mistakes) == before:
-            self.judged(slug, row, values)
-        return Article(self.kind, slug, values, f"{self.table.file}:{at[0]}")
-
-    def value(self, slug: str, row: Node, column: Attribute[Any]) -> Any:
-        """One cell in its column's unit."""
-        written, path = row.get(column.name), f"{slug}.{column.name}"
-        if written is None:
-            self.note(self.table.keys_at[slug], path, "this column is missing")
-        elif not isinstance(written, Text):
-            self.note(row.keys_at[column.name], path, "one value is wanted here")
-        else:
-            try:
-                value, unit = parse(str(written), column.unit, CURRENCY)
-                return convert(value, unit, column.unit)
-            except (ValueError, TypeError) as wrong:
-                self.note((written.line, written.column), path, str(wrong))
-        return None
-
-    def judged(self, slug: str, row: Node, values: Mapping[str, Any]) -> None:
-        """Whether a whole row makes sense, beside the others of its kind."""
-        for column, says in nonsense(self.kind, values):
-            self.note((row[column].line, row[column].column), f"{slug}.{column}", says)
-        if (name := values.get("name")) is not None:
-            if name in self.names:
-                at = (row["name"].line, row["name"].column)
-                self.note(at, f"{slug}.name", f"{self.names[name]} has this name too")
-            self.names.setdefault(name, slug)
-        if self.kind == "profile" and self.zones and values["zone"] not in self.zones:
-            at = (row["zone"].line, row["zone"].column)
-            self.note(at, f"{slug}.zone", _near(values["zone"], sorted(self.zones), "no such zone"))
-
-
 def _build(trees: Mapping[str, Node], columns: Columns, mistakes: list[Mistake]) -> Catalogue:
     zones = frozenset(slug for tree in trees.values() for slug in (tree.get("zone_kind") or ()))
     rows: dict[str, dict[str, Article]] = {}
     names: dict[str, dict[str, str]] = {}
     for tree in trees.values():
-        for kind, table in tree.items():
+        head = head_marks(tree, mistakes)
+        for kind, table in [(kind, table) for kind, table in tree.items() if kind != HEAD]:
             at = tree.keys_at[kind]
             if kind not in columns:
-                mistakes.append(Mistake(tree.file, *at, kind, _near(kind, columns, "no such kind of row")))
+                mistakes.append(Mistake(tree.file, *at, kind, near(kind, columns, "no such kind of row")))
             elif not isinstance(table, Node):
                 mistakes.append(Mistake(tree.file, *at, kind, "rows are wanted here, each with its name"))
             else:
                 named = {column.name: column for column in columns[kind]}
-                shelf = _Shelf(kind, table, named, zones, mistakes, names.setdefault(kind, {}))
-                _put(shelf, rows.setdefault(kind, {}))
+                shelf = Shelf(kind, table, named, zones, mistakes, names.setdefault(kind, {}), head)
+                put(shelf, rows.setdefault(kind, {}))
     return Catalogue({kind: found for kind, found in rows.items() if found}, CURRENCY)
-
-
-def _put(shelf: _Shelf, rows: dict[str, Article]) -> None:
-    for slug in shelf.table:
-        if slug in rows:
-            shelf.note(shelf.table.keys_at[slug], slug, f"this row stands in {rows[slug].place} too")
-        elif (article := shelf.article(slug)) is not None:
-            rows[slug] = article
 
 
 def _empty_kinds(catalogue: Catalogue, mistakes: list[Mistake]) -> list[Mistake]:
@@ -223,7 +146,7 @@ def _unmatched(
     wrong = [(key, "this house rule is missing") for key in sorted(known - there)]
     if assumed:
         lost = sorted(known - there)
-        wrong += [(key, _near(key, lost, "nobody asks for this house rule")) for key in sorted(there - known)]
+        wrong += [(key, near(key, lost, "nobody asks for this house rule")) for key in sorted(there - known)]
     return wrong
 
 
@@ -273,7 +196,7 @@ def _line(tree: Node, key: str, node: Any, mistakes: list[Mistake]) -> RuleLine 
         elif not all(isinstance(one, Text) and one.strip() for one in many):
             mistakes.append(Mistake(tree.file, *node.keys_at[name], f"{key}.{name}", "a text is wanted here"))
     for name in [name for name in node if name not in FIELDS]:
-        says = _near(name, FIELDS, "a house rule has no such field")
+        says = near(name, FIELDS, "a house rule has no such field")
         mistakes.append(Mistake(tree.file, *node.keys_at[name], f"{key}.{name}", says))
     if len(mistakes) > before:
         return None

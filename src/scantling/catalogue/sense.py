@@ -78,6 +78,14 @@ def nonsense(kind: str, values: Values) -> Iterator[tuple[str, str]]:
             yield column, says
 
 
+def out_of_date_order(marks: Values) -> str:
+    """What is wrong with the dates of a price; empty where nothing is."""
+    first, last = marks.get("priced_on"), marks.get("valid_until")
+    if first is None or last is None or first <= last:
+        return ""
+    return f"the price ends ({last}) before the day it is of ({first})"
+
+
 def _rises(row: Values, *columns: str) -> bool:
     values = [row[column] for column in columns]
     return values == sorted(values)
