@@ -19,7 +19,10 @@ from scantling.plan.make import Inputs, Plan, make
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
+from scantling.standing.loading import stands as read_standing
 
+STANDING = "standing.yaml"
+"""What stands lies in this file beside the brief."""
 OFFICE_SECTIONS: tuple[type[Section], ...] = (Office, Support, LastingChoices, Declined, Pins)
 
 
@@ -52,8 +55,16 @@ def defaults(house: House) -> Mapping[str, Default]:
     return {key: Default(line.texts[0], line.why) for key, line in house.lines.items()}
 
 
-def inputs(written: str, file: str, kept: Stock) -> Inputs:
-    """Sections, stock and pins of a brief's text. Raises UserError."""
+@dataclass(frozen=True)
+class Found:
+    """The text of a standing file and the name that its mistakes are told under."""
+
+    text: str = ""
+    file: str = STANDING
+
+
+def inputs(written: str, file: str, kept: Stock, stands: Found = Found()) -> Inputs:
+    """Sections, stock, pins and what stands, of a brief's text. Raises UserError."""
     try:
         read = load(written, file, known_sections(), defaults(kept.house), _names(kept.catalogue))
     except BriefError as wrong:
@@ -64,7 +75,11 @@ def inputs(written: str, file: str, kept: Stock) -> Inputs:
         place = getattr(office.currency.how, "place", file)
         message = f"{place}: office.currency: the catalogue's prices are in {kept.catalogue.currency}; write {kept.catalogue.currency}"
         raise UserError(message)
-    return Inputs(read, kept.catalogue, kept.house, _pins(read.get(Pins), kept.catalogue.currency))
+    try:
+        standing = read_standing(stands.text, stands.file, kept.catalogue, kept.house)
+    except BriefError as wrong:
+        raise UserError(str(wrong)) from None
+    return Inputs(read, kept.catalogue, kept.house, _pins(read.get(Pins), kept.catalogue.currency), standing)
 
 
 def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
@@ -81,22 +96,28 @@ def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
 
 
 def plan_text(
-    written: str, file: str = "brief.yaml", tell: Callable[[int], None] = silent, kept: Stock | None = None
+    written: str,
+    file: str = "brief.yaml",
+    tell: Callable[[int], None] = silent,
+    kept: Stock | None = None,
+    stands: str = "",
 ) -> Plan:
-    """The plan of a brief's text, from the stock given or our own. Raises UserError."""
+    """The plan of a brief's text, from the stock given or our own and what stands. Raises UserError."""
     try:
-        return make(inputs(written, file, kept or stock()), tell)
+        return make(inputs(written, file, kept or stock(), Found(stands)), tell)
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 
 
 def plan(path: Path, tell: Callable[[int], None] = silent) -> Plan:
-    """The plan of a brief's file. Raises UserError."""
+    """The plan of a brief's file, with the standing file that lies beside it. Raises UserError."""
+    beside = path.with_name(STANDING)
     try:
         written = read_text(path)
+        stands = read_text(beside) if beside.exists() else ""
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
-    return plan_text(written, path.name, tell)
+    return plan_text(written, path.name, tell, stands=stands)
 
 
 def why(made: Plan, id_: str) -> tuple[Line, ...]:

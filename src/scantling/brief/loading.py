@@ -11,6 +11,7 @@ from pydantic import ConfigDict, ValidationError, create_model
 from scantling.figures.composing import composed
 from scantling.brief.sections import Assumed, Mapped, Section, ask_of, group, is_mapping
 from scantling.brief.wording import Place, known_words, place_of, says
+from scantling.figures.figure import OriginKind
 from scantling.figures.placed import Mistake, Node, Text, WrittenError
 from scantling.figures.spelled import shown
 
@@ -37,14 +38,23 @@ class Default:
     why: str
 
 
+@dataclass(frozen=True)
+class Written:
+    """What kind of written input it is, as a leaf says it, and the currency of its prices where it names none."""
+
+    kind: OriginKind = "brief"
+    currency: str = ""
+
+
 def load(
     text: str,
     file: str,
     sections: Sequence[type[Section]],
     defaults: Mapping[str, Default],
     words: Mapping[str, Sequence[str]] | None = None,
+    as_: Written = Written(),
 ) -> dict[type[Section], Section]:
-    """The sections that the brief holds. Raises BriefError with file:line:column for every mistake.
+    """The sections that a written input holds. Raises BriefError with file:line:column for every mistake.
 
     `words` are the names that fields declared `among` a kind may take.
     """
@@ -57,7 +67,7 @@ def load(
     for key, section in by_key.items():
         if isinstance(tree.get(key), Node):
             mistakes += _fill(tree[key], section, defaults)
-    context = {"currency": _currency(tree), "words": words or {}}
+    context = {"currency": as_.currency or _currency(tree), "words": words or {}, "kind": as_.kind}
     try:
         brief = _model(tuple(sections)).model_validate(dict(tree), context=context)
     except ValidationError as wrong:

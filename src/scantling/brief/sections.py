@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from pydantic_core import core_schema
 
 from scantling.figures import Figure, Origin
+from scantling.figures.figure import OriginKind
 from scantling.figures.placed import Node, Text
 from scantling.figures.quantities import Amount, Limits, amount, limits_of, parse
 from scantling.figures.spelled import nearest, quoted
@@ -81,11 +82,12 @@ class Reader:
             raise ValueError("one value is wanted here, not a list or a group")  # noqa: TRY004 - reported by pydantic
         value, unit = parse(str(raw), self.unit, context.get("currency", ""), limits)
         label = raw.path.rsplit(".", 1)[-1].replace("_", " ").replace("-", " ")
+        kind: OriginKind = context.get("kind", "brief")
         if isinstance(raw, Assumed):
             origin = Origin("house rule", f"{raw.key}: {raw} ({raw.why})", assumed=True)
         else:
-            origin = Origin("brief", f"{raw.path}: {raw}", raw.place)
-        return Figure(value, unit, origin, None, f"brief.{raw.path}", label)
+            origin = Origin(kind, f"{raw.path}: {raw}", raw.place)
+        return Figure(value, unit, origin, None, f"{kind}.{raw.path}", label)
 
 
 if TYPE_CHECKING:

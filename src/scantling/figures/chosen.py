@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from scantling.figures.choosing import Choosing
 from scantling.figures.figure import Figure
 from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import text
-from scantling.figures.buying import Demand, Option
+from scantling.figures.buying import PRICE, Demand, Option
 from scantling.figures.terms import Across, Of, Over, Term
 from scantling.figures.units import WORD
 
@@ -20,12 +21,31 @@ class Taken:
     """An attribute of a choice: from a row, from several, or from the way it is put together."""
 
     counts: tuple[int, ...]
+    stands: str = ""
 
     def working(self, figure: Figure[Any]) -> str:
         """Rows and counts."""
         rows = [f for name, f in figure.inputs.items() if name != "chosen"]
         parts = [f"{n} × {text(f)}" if n != 1 else text(f) for n, f in zip(self.counts, rows, strict=True)]
+        if self.stands:
+            bought = f"; to buy: {' + '.join(parts)}" if parts else ""
+            return f"what stands costs nothing ({self.stands}){bought} = {text(figure)}"
         return f"{' + '.join(parts)} = {text(figure)}" if parts else f"as put together: {text(figure)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """What stands in a slot, held against what was chosen there."""
+
+    slot: str
+    parts: str
+    """What stands, in words."""
+    gave_way: Figure[bool]
+    """Whether something else was chosen than what stands, just as it stands."""
+    because: str
+    """What the parts that stand fail, in words; empty where they stay."""
+    replacing: Figure[Decimal]
+    """How much dearer the cheapest set is without it."""
 
 
 class Chosen:
@@ -39,6 +59,7 @@ class Chosen:
         names: Mapping[str, str],
     ) -> None:
         self.options, self.demands = options, demands
+        self.stood: Mapping[str, Stood] = {}
         self.entered: dict[str, Figure[Any]] = {}
         self.picked = {slot: self._pick(slot, reasons[slot], names.get(slot, slot)) for slot in options}
 
@@ -90,13 +111,17 @@ class Chosen:
         if value is None:
             message = f"{option.slug} has no {attribute.name}"
             raise KeyError(message)
-        own = attribute in option.own
+        own, stands = attribute in option.own, ""
         rows = [] if own else [(row, n) for row, n in option.parts if row.get(attribute) is not None]
+        if attribute is PRICE and option.stands:
+            rows = [(row, n) for row, n in option.to_buy if row.get(attribute) is not None]
+            stands = ", ".join(f"{n} × {row.slug}" for row, n in option.stands)
         rows = rows if attribute.sums else rows[:1]
         inputs: dict[str, Any] = {row.slug: row.figure(attribute) for row, _ in rows} | {
             "chosen": self.picked[term.slot]
         }
-        return Figure(value, attribute.unit, Taken(tuple(n if attribute.sums else 1 for _, n in rows)), inputs)
+        how = Taken(tuple(n if attribute.sums else 1 for _, n in rows), stands)
+        return Figure(value, attribute.unit, how, inputs)
 
     def met(self, demand: str) -> Figure[Any]:
         """What the purchase gives against a demand, explained by the very rule that judged it; one figure for all."""

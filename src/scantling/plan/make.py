@@ -10,11 +10,13 @@ from typing import Any, TypeVar
 
 from scantling.brief import Declined, Office, Section
 from scantling.catalogue import Catalogue, House
-from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Weight
+from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Slot, Weight
 from scantling.figures.numbers import in_currency, text
 from scantling.handbook.choosing import silent
+from scantling.plan.laying import unused
 from scantling.plan.purchase import Purchase, buy, checked
 from scantling.plan.spine import Book, Function, PlanError, functions, ordered, run, trades
+from scantling.standing import NOTHING, Standing
 
 R = TypeVar("R")
 PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)\}")
@@ -29,10 +31,11 @@ class Inputs:
     catalogue: Catalogue
     house: House
     pins: Mapping[str, Pin]
+    standing: Standing = NOTHING
 
     def all(self) -> dict[type[Any], Any]:
         """By the class that a trade's signature names."""
-        return {**self.sections, Catalogue: self.catalogue, House: self.house}
+        return {**self.sections, Catalogue: self.catalogue, House: self.house, Standing: self.standing}
 
 
 @dataclass(frozen=True)
@@ -97,10 +100,10 @@ def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
     many = planned_functions()
     given, ledger, book = inputs.all(), Ledger(inputs.pins), Book()
     run([function for function in many if not function.late], given, ledger, book)
-    purchase = buy(book, ledger, tell)
+    purchase = buy(book, ledger, inputs.standing, tell)
     for figure in purchase.chosen.picked.values():
         ledger.figures[figure.id] = figure
-    for finding in checked(book, purchase, ledger):
+    for finding in (*checked(book, purchase, ledger), *unused(book.every(Slot), inputs.standing)):
         book.add("purchase", finding)
     run([function for function in many if function.late], {**given, Chosen: purchase.chosen}, ledger, book)
     _all_pins_used(ledger)

@@ -14,7 +14,10 @@ from scantling.figures.numbers import with_unit
 from scantling.figures.units import CURRENCY
 from scantling.handbook.choosing import Assembly, Easing, Search, eased, eased_to, least_easing, silent
 from scantling.handbook.sizing import beyond, negated, shorter
+from scantling.plan.laying import laid
 from scantling.plan.spine import Book, PlanError
+from scantling.plan.standing_parts import stood
+from scantling.standing import NOTHING, Standing
 
 NEXT_BEST = 2
 TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "ups", "cabinet", "near", "away")
@@ -29,24 +32,31 @@ class Purchase:
     slots: tuple[Slot, ...]
     easing: Easing | None = None
     given_up: tuple[str, ...] = ()
+    demands: tuple[Demand, ...] = ()
+    costs: tuple[Cost, ...] = ()
+    easings: tuple[Easing, ...] = ()
+    """Every single need whose easing alone makes a set possible, cheapest first; empty when all needs are met."""
 
 
-def buy(book: Book, ledger: Ledger, tell: Callable[[int], None] = silent) -> Purchase:
+def buy(book: Book, ledger: Ledger, standing: Standing = NOTHING, tell: Callable[[int], None] = silent) -> Purchase:
     """The cheapest set that meets every demand; if there is none, the cheapest under the least easing of one need.
 
     Raises PlanError when not even the fits can be met, PinError for a pin on no such option.
     """
-    slots = tuple(_pinned(slot, ledger) for slot in book.every(Slot))
+    slots = tuple(_pinned(slot, ledger) for slot in laid(book.every(Slot), standing))
     pins = {slot.id: pin for slot in slots if (pin := ledger.pins.get(f"purchase.{slot.id}")) is not None}
     demands, costs = book.every(Demand), book.every(Cost)
     search = Search(slots, demands, costs, tell)
     best = search.best(1 + NEXT_BEST)
     if best:
-        return _told(slots, best, demands, None, pins)
-    easings = eased(slots, demands, costs)
-    if easings:
-        return _told(slots, [easings[0].assembly], demands, easings[0], pins)
-    return _only_fits(slots, demands, costs, pins)
+        made = _told(slots, best, demands, None, pins)
+    elif easings := tuple(eased(slots, demands, costs)):
+        made = replace(_told(slots, [easings[0].assembly], demands, easings[0], pins), easings=easings)
+    else:
+        made = _only_fits(slots, demands, costs, pins)
+    made = replace(made, demands=tuple(demands), costs=tuple(costs))
+    made.chosen.stood = stood(made)
+    return made
 
 
 def _only_fits(
