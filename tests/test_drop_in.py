@@ -9,6 +9,7 @@ import pytest
 from offices import fold, planned
 
 from scantling import UserError, api, disciplines
+from scantling.api.planning import own_stock
 from scantling.catalogue.reading import DATA
 from scantling.outputs.documents.book import bound
 from scantling.plan.make import Plan
@@ -77,8 +78,8 @@ def test_its_working_is_read_from_its_own_code(with_doors: api.Stock) -> None:
 def test_a_rule_of_the_house_that_is_missing_is_named(with_doors: api.Stock, tmp_path: Path) -> None:
     """The reader refuses a house without the trade's rule, and a row without its column."""
     (tmp_path / "stock/house/doors.yaml").write_text(HOUSE.splitlines()[0] + "\n", encoding="utf-8")
-    api.stock.cache_clear()
+    own_stock.cache_clear()
     with pytest.raises(UserError, match=r"doors\.spare"):
         api.stock(tmp_path / "stock")
-    api.stock.cache_clear()
+    own_stock.cache_clear()
     assert with_doors.house.lines

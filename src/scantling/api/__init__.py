@@ -1,7 +1,8 @@
 """One verb a command, same word; each family of verbs in a module of its own."""
 
 from scantling.api.planning import (
-    OFFICE_SECTIONS, Stock, book, defaults, inputs, json_schema, known_sections, plan, plan_text, reference_page, stock, why,
+    OFFICE_SECTIONS, Stock, book, defaults, inputs, json_schema, known_sections, plan, plan_text, reference_page, stock,
+    stock_for, why,
 )  # fmt: skip
 
 __all__ = [
@@ -16,5 +17,6 @@ __all__ = [
     "plan_text",
     "reference_page",
     "stock",
+    "stock_for",
     "why",
 ]

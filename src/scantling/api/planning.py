@@ -1,16 +1,19 @@
 """One verb a command, same word: plan, why, book, and the reference that is made from the code."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from scantling import UserError
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
 from scantling.brief.loading import BriefError, Default, load
 from scantling.brief.reading import read_text
-from scantling.catalogue import Catalogue, CatalogueError, House
-from scantling.catalogue.reading import DATA, CatalogueFileError, read
+from scantling.brief.sections import ask_of, group, reader
+from scantling.catalogue import Catalogue, CatalogueError, House, Practice
+from scantling.catalogue.overlay import laid_over, says_something
+from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, read
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
@@ -19,10 +22,13 @@ from scantling.plan.make import Inputs, Plan, make
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
+from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.standing.loading import stands as read_standing
 
 STANDING = "standing.yaml"
 """What stands lies in this file beside the brief."""
+FIRM = "firm"
+"""A firm's own rows and house rules lie in this folder beside the brief."""
 OFFICE_SECTIONS: tuple[type[Section], ...] = (Office, Support, LastingChoices, Declined, Pins)
 
 
@@ -34,15 +40,49 @@ class Stock:
     house: House
 
 
+def stock(folder: Path = DATA, firm: Path | None = None) -> Stock:
+    """The catalogue and house rules of a folder, a firm's own laid over them. Raises UserError with every mistake.
+
+    Ours are read once; a firm's files are read each time, since a firm changes them while the program runs.
+    """
+    ours = own_stock(folder)
+    if firm is None:
+        return ours
+    modules = trades()
+    rules = [*_fallbacks([*known_sections(), *STANDING_SECTIONS]), *practices(modules)]
+    try:
+        laid = laid_over((ours.catalogue, ours.house), firm, all_columns(columns(modules)), rules)
+    except CatalogueFileError as wrong:
+        raise UserError(str(wrong)) from None
+    return Stock(*laid)
+
+
 @cache
-def stock(folder: Path = DATA) -> Stock:
-    """The catalogue and house rules of a folder. Raises UserError with every mistake."""
+def own_stock(folder: Path = DATA) -> Stock:
+    """Catalogue and house rules of a folder as they are. Raises UserError with every mistake."""
     modules = trades()
     try:
         catalogue, house = read(folder, columns(modules), practices(modules))
     except CatalogueFileError as wrong:
         raise UserError(str(wrong)) from None
     return Stock(catalogue, house)
+
+
+def stock_for(brief: Path, firm: Path | None = None) -> Stock:
+    """What a brief is planned from: the firm's folder that is named, else the one beside the brief. Raises UserError."""
+    beside = brief.parent / FIRM
+    return stock(firm=firm if firm is not None else beside if says_something(beside) else None)
+
+
+def _fallbacks(known: Iterable[type[Section]]) -> Iterator[Practice[Any]]:
+    """House rules that answer where a brief is silent, with the unit of what they answer."""
+    for section in known:
+        for asks in section.model_fields.values():
+            one, below = reader(asks), group(asks)
+            if (key := ask_of(asks).assumed) and one is not None:
+                yield Practice(key, one.unit)
+            if below is not None:
+                yield from _fallbacks([below])
 
 
 def known_sections() -> list[type[Section]]:
@@ -52,7 +92,7 @@ def known_sections() -> list[type[Section]]:
 
 def defaults(house: House) -> Mapping[str, Default]:
     """What the brief may leave out, as house rules say."""
-    return {key: Default(line.texts[0], line.why) for key, line in house.lines.items()}
+    return {key: Default(line.texts[0], line.why, line.laid_at) for key, line in house.lines.items()}
 
 
 @dataclass(frozen=True)
@@ -109,15 +149,18 @@ def plan_text(
         raise UserError(str(wrong)) from None
 
 
-def plan(path: Path, tell: Callable[[int], None] = silent) -> Plan:
-    """The plan of a brief's file, with the standing file that lies beside it. Raises UserError."""
+def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = None) -> Plan:
+    """The plan of a brief's file, with the standing file and the firm's folder that lie beside it. Raises UserError.
+
+    `firm` names another folder of a firm's own rows and house rules.
+    """
     beside = path.with_name(STANDING)
     try:
         written = read_text(path)
         stands = read_text(beside) if beside.exists() else ""
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
-    return plan_text(written, path.name, tell, stands=stands)
+    return plan_text(written, path.name, tell, stock_for(path, firm), stands)
 
 
 def why(made: Plan, id_: str) -> tuple[Line, ...]:

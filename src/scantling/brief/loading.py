@@ -36,6 +36,8 @@ class Default:
 
     text: str
     why: str
+    place: str = ""
+    """Where it is written, if a firm wrote it over ours."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +136,7 @@ def _fill_named(node: Node, field: Any, defaults: Mapping[str, Default], form: s
 def _assumed(node: Node, name: str, key: str, default: Default) -> Assumed:
     text = Assumed(default.text)
     text.file, (text.line, text.column), text.path = node.file, node.at, f"{node.path}.{name}"
-    text.key, text.why = key, default.why
+    text.key, text.why, text.said_at = key, default.why, default.place
     return text
 
 

@@ -22,11 +22,12 @@ NARROWER: Mapping[Unit[Any], int] = {SHARE: 100}
 
 
 class Assumed(Text):
-    """A default that the loader put in: a house rule's text and its reason."""
+    """A default that the loader put in: a house rule's text and its reason, and its place if a firm wrote it."""
 
-    __slots__ = ("key", "why")
+    __slots__ = ("key", "said_at", "why")
     key: str
     why: str
+    said_at: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +85,7 @@ class Reader:
         label = raw.path.rsplit(".", 1)[-1].replace("_", " ").replace("-", " ")
         kind: OriginKind = context.get("kind", "brief")
         if isinstance(raw, Assumed):
-            origin = Origin("house rule", f"{raw.key}: {raw} ({raw.why})", assumed=True)
+            origin = Origin("house rule", f"{raw.key}: {raw} ({raw.why})", raw.said_at, assumed=True)
         else:
             origin = Origin(kind, f"{raw.path}: {raw}", raw.place)
         return Figure(value, unit, origin, None, f"{kind}.{raw.path}", label)

@@ -22,7 +22,8 @@ class CatalogueError(LookupError):
 class Article:
     """One row: its kind, slug, values by column name (each in its column's unit) and place (`hosts.yaml:4`).
 
-    `marks` are what it says beside its columns, each optional: see `columns.MARKS`.
+    `marks` are what it says beside its columns, each optional: see `columns.MARKS`. `places` are those of columns and
+    marks that a firm's files lay over the row (`firm/disks.yaml:4`).
     """
 
     kind: str
@@ -30,6 +31,7 @@ class Article:
     values: Mapping[str, Any]
     place: str = ""
     marks: Mapping[str, Any] = field(default_factory=dict)
+    places: Mapping[str, str] = field(default_factory=dict)
 
     def get(self, attribute: Attribute[Any]) -> Any:
         """The plain value in the column's unit, or the mark; None where the row lacks it."""
@@ -52,7 +54,7 @@ class Article:
 
     def _told(self, name: str, unit: Unit[T], value: Any) -> Figure[T]:
         where = f"{self.kind}.{self.slug}.{name}"
-        origin = Origin("catalogue", where, self.place)
+        origin = Origin("catalogue", where, self.places.get(name, self.place))
         return Figure(value, unit, origin, None, f"catalogue.{where}", f"{name.replace('_', ' ')} of {self.slug}")
 
 
@@ -134,6 +136,11 @@ class RuleLine:
     def why(self) -> str:
         """Range, reason and source in one line."""
         return f"{self.range}; {self.reason}; {self.source}"
+
+    @property
+    def laid_at(self) -> str:
+        """Where a firm wrote it over ours; empty for our own."""
+        return ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from scantling import UserError, __version__
-from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, STOPPED, shown, watched
+from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
 LAZY: dict[str, str] = {}
@@ -38,15 +38,16 @@ def cli() -> None:
 
 @cli.command(short_help="What to buy, machines, networks, copies, rough price.")
 @BRIEF
+@FIRM
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON, the same bytes every time.")
-def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes flags by name
+def plan(brief: Path, firm: Path | None, as_json: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """What to buy, machines, networks, storage, copies, rough price, findings.
 
     Exit code 0: fine; 1: a stop finding stands; 2: the input can't be used.
     """
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
-    made = watched(lambda tell: api.plan(brief, tell))
+    made = watched(lambda tell: api.plan(brief, tell, firm))
     if as_json:
         from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
 
@@ -61,27 +62,29 @@ def plan(brief: Path, as_json: bool) -> None:  # noqa: FBT001 - click passes fla
 @cli.command(short_help="The working of one figure, as a tree.")
 @click.argument("id_", metavar="ID")
 @click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
-def why(id_: str, brief: Path) -> None:
+@FIRM
+def why(id_: str, brief: Path, firm: Path | None) -> None:
     """The working of one figure, as a tree down to brief line, catalogue row, standard or house rule."""
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_working  # noqa: PLC0415 - as above
 
-    working = api.why(watched(lambda tell: api.plan(brief, tell)), id_)
+    working = api.why(watched(lambda tell: api.plan(brief, tell, firm)), id_)
     shown(lambda: show_working(working))
 
 
 @cli.command()
 @BRIEF
+@FIRM
 @click.option(
     "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to."
 )
 @click.option("--summary", is_flag=True, help="Print the plan and where to look next.")
-def book(brief: Path, out: Path, summary: bool) -> None:  # noqa: FBT001 - click passes flags by name
+def book(brief: Path, firm: Path | None, out: Path, summary: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """The plan, its drawings and the book, as files."""
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
 
-    made = watched(lambda tell: api.plan(brief, tell))
+    made = watched(lambda tell: api.plan(brief, tell, firm))
     written = watched(lambda _: api.book(made, out), "Writing the book")
     if summary:
         shown(lambda: show_plan(made))

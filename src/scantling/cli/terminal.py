@@ -13,6 +13,11 @@ from scantling import UserError
 
 FINE, STOPPED, BAD_INPUT = 0, 1, 2
 BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
+FIRM = click.option(
+    "--firm",
+    type=click.Path(path_type=Path),
+    help="Folder of the firm's own prices, articles and house rules.  [default: firm beside the brief, if it is there]",
+)
 
 
 def watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:

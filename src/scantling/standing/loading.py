@@ -14,7 +14,7 @@ def stands(written: str, file: str, catalogue: Catalogue, house: House) -> Stand
     """What stands, as written. An empty file is fine. Raises BriefError with file:line:column for every mistake."""
     if all(line.strip() in BLANK or line.lstrip().startswith("#") for line in written.splitlines()):
         return Standing()
-    defaults = {key: Default(line.texts[0], line.why) for key, line in house.lines.items()}
+    defaults = {key: Default(line.texts[0], line.why, line.laid_at) for key, line in house.lines.items()}
     read = load(written, file, SECTIONS, defaults, {}, Written("standing", catalogue.currency))
     kit, bought, issued = read[Kit], read[BoughtParts], read[Issued]
     assert isinstance(kit, Kit)
