@@ -1,5 +1,6 @@
 """The ground floor: values that explain themselves, and the plain records that trades exchange."""
 
+from scantling.figures.arrangements import BOXED, IN_CLOUD, Box, Hosts, Rented
 from scantling.figures.choosing import Candidate, Choosing
 from scantling.figures.chosen import Chosen
 from scantling.figures.desk import Desk, Ledger, Pin, PinError
@@ -16,10 +17,11 @@ from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum, Term
 
 __all__ = [
-    "PRICE", "Address", "Array", "Attribute", "Block", "Candidate", "Caution", "Choosing", "Chosen", "Circuit", "Copy", "Cost", "Crowd",
-    "Dataset", "Demand", "Desk", "Device", "Draw", "Every", "Facts", "Fee", "Figure", "Finding", "Lasting", "Ledger", "Levels",
-    "Line", "Machine", "Most", "Of", "Option", "Origin", "Over", "Page", "Picture", "Pin", "PinError", "Place", "Pool",
-    "Port", "Prose", "Range", "Row", "Rule", "Ruled", "Series", "Service", "Slot", "Source", "Steps", "Subnet", "Sum", "Table",
-    "Task", "Term", "Visitors", "Volume", "Weight", "Zone", "cell", "cells", "count_of", "largest", "method", "missing", "number", "peak",
-    "rule", "smallest", "standard", "text", "total",
+    "BOXED", "IN_CLOUD", "PRICE", "Address", "Array", "Attribute", "Block", "Box", "Candidate", "Caution", "Choosing",
+    "Chosen", "Circuit", "Copy", "Cost", "Crowd", "Dataset", "Demand", "Desk", "Device", "Draw", "Every", "Facts",
+    "Fee", "Figure", "Finding", "Hosts", "Lasting", "Ledger", "Levels", "Line", "Machine", "Most", "Of", "Option",
+    "Origin", "Over", "Page", "Picture", "Pin", "PinError", "Place", "Pool", "Port", "Prose", "Range", "Rented",
+    "Row", "Rule", "Ruled", "Series", "Service", "Slot", "Source", "Steps", "Subnet", "Sum", "Switching", "Table", "Task", "Term",
+    "Visitors", "Volume", "Weight", "Zone", "cell", "cells", "count_of", "largest", "method", "missing", "number",
+    "peak", "rule", "smallest", "standard", "text", "total",
 ]  # fmt: skip
