@@ -1,5 +1,6 @@
 """What is bought, and what there is to say: slots, options, demands, costs, findings."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -79,11 +80,13 @@ class Option:
     @property
     def to_buy(self) -> tuple[tuple[Row, int], ...]:
         """Its parts beyond those that stand."""
-        left = {row.slug: count for row, count in self.stands}
+        left: Counter[str] = Counter()
+        for row, count in self.stands:
+            left[row.slug] += count
         beyond = []
         for row, count in self.parts:
-            there = min(count, left.get(row.slug, 0))
-            left[row.slug] = left.get(row.slug, 0) - there
+            there = min(count, left[row.slug])
+            left[row.slug] -= there
             beyond.append((row, count - there))
         return tuple((row, count) for row, count in beyond if count)
 

@@ -44,11 +44,12 @@ def laid(slots: Sequence[Slot], standing: Standing) -> tuple[Slot, ...]:
 
 
 def _laid(slot: Slot, pool: Pool, how: str) -> Slot:
-    options = [_over(option, pool, how) for option in slot.options] if pool else slot.options
+    options = [over(option, pool, how) for option in slot.options] if pool else slot.options
     return replace(slot, options=tuple(option for option in options if sold(option)))
 
 
-def _over(option: Option, pool: Pool, how: str) -> Option:
+def over(option: Option, pool: Pool, how: str) -> Option:
+    """The option with what stands of its parts; it changes the slot unless it is exactly what stands there, so put together."""
     left = Counter(pool)
     stands = []
     for row, count in option.parts:
