@@ -14,12 +14,14 @@ from scantling.figures.units import (
     HOURLY,
     IOPS,
     KILOGRAM,
+    MBIT_PER_S,
     MB_PER_S,
     MILLISECOND,
     MINUTE,
     MM,
     MONEY,
     MONEY_AN_HOUR,
+    MONEY_A_YEAR,
     PER_DAY,
     PER_YEAR,
     RATIO,
@@ -67,6 +69,14 @@ UNITS_HIGH, USABLE_DEPTH = Attribute("units_high", COUNT), Attribute("usable_dep
 LOAD, DAMPING = Attribute("load", KILOGRAM), Attribute("damping", DECIBEL)
 OWN_HEIGHT, OWN_DEPTH = Attribute("own_height", MM), Attribute("own_depth", MM)
 
+SWITCHES, SWITCH_PORTS = Attribute("switches", COUNT, sums=True), Attribute("switch_ports", COUNT, sums=True)
+POWERED_PORTS, POWER_BUDGET = Attribute("powered_ports", COUNT, sums=True), Attribute("power_budget", WATT, sums=True)
+UPLINKS, MANAGED = Attribute("uplinks", COUNT, sums=True), Attribute("managed", TRUTH)
+
+THROUGHPUT, YEARLY_FEE = Attribute("throughput", MBIT_PER_S), Attribute("yearly_fee", MONEY_A_YEAR)
+USER_FEE, ROOM_EACH = Attribute("user_fee", MONEY), Attribute("room_each", GB)
+DOWN_EACH, UP_EACH = Attribute("down_each", MBIT_PER_S), Attribute("up_each", MBIT_PER_S)
+
 LABOUR_RATE = Attribute("hourly", MONEY_AN_HOUR)
 
 MACHINE, ZONE = Attribute("machine", WORD), Attribute("zone", WORD)
@@ -80,6 +90,7 @@ STOP = Attribute("stop", MINUTE)
 
 COMPRESSION, CHANGE = Attribute("compression", RATIO), Attribute("change", PER_DAY)
 WIRED, FIXED, PORTS_EACH = Attribute("wired", TRUTH), Attribute("fixed", TRUTH), Attribute("ports_each", RATIO)
+POWERED_CLASS = Attribute("powered_class", WORD)
 NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), Attribute("alone", TRUTH)
 
 SOLD, APPROVED, CONFIRMED_ON = Attribute("sold", TRUTH), Attribute("approved", TRUTH), Attribute("confirmed_on", DATE)
@@ -113,12 +124,20 @@ KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
         DEPTH, HEIGHT, WEIGHT, NOISE, RAILS, LIFT_WEIGHT, MEDIA,
     ),
     "cabinet": (NAME, PRICE, UNITS_HIGH, USABLE_DEPTH, LOAD, DAMPING, OWN_HEIGHT, OWN_DEPTH, LIFT_WEIGHT),
+    "switch": (
+        NAME, PRICE, SWITCHES, SWITCH_PORTS, POWERED_PORTS, POWER_BUDGET, UPLINKS, MANAGED, DEPTH, HEIGHT, NOISE, WEIGHT, WATTS, RAILS,
+        LIFT_WEIGHT,
+    ),
+    "box": (
+        NAME, PRICE, KIND, THROUGHPUT, PORTS, ROOM, YEARLY_FEE, WATTS, DEPTH, HEIGHT, WEIGHT, NOISE, RAILS, LIFT_WEIGHT,
+    ),
+    "rented": (NAME, USER_FEE, MONTHLY_FEE, ROOM_EACH, FEE_PER_TB, DOWN_EACH, UP_EACH),
     "labour": (NAME, LABOUR_RATE),
     "profile": (
         NAME, MACHINE, ZONE, CORES_FIXED, CORES_EACH, CORES_LEAST, FLOOR_FIXED, EXPECTED_FIXED, MEMORY_EACH,
         CEILING, DISK, OPERATIONS_FIXED, OPERATIONS_EACH, REQUESTS, SERVICE_TIME, PORTS, STOP,
     ),
     "data_kind": (NAME, COMPRESSION, CHANGE),
-    "device_kind": (NAME, WIRED, FIXED, PORTS_EACH, WATTS),
+    "device_kind": (NAME, WIRED, FIXED, PORTS_EACH, WATTS, POWERED_CLASS),
     "zone_kind": (NAME, NUMBER, SEALED, ALONE),
 }  # fmt: skip

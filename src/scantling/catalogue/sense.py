@@ -2,7 +2,10 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from itertools import pairwise
+from math import inf
 from typing import Any
+
+from scantling.handbook.switching import DEVICE_WATTS, NO_CLASS
 
 Values = Mapping[str, Any]
 
@@ -11,6 +14,8 @@ WORDS: Mapping[tuple[str, str], tuple[str, ...]] = {
     ("disk", "medium"): ("spinning", "solid state"),
     ("backup", "place"): ("near", "away"),
     ("backup", "kind"): ("box", "disks", "tape", "online"),
+    ("box", "kind"): ("gateway", "recorder", "controller"),
+    ("device_kind", "powered_class"): (NO_CLASS, *DEVICE_WATTS.rows),
 }
 """The words that a column takes, where trades decide by them."""
 
@@ -23,6 +28,8 @@ ABOVE_NOUGHT: Mapping[str, tuple[str, ...]] = {
     "ups": ("va", "ups_watts", "run_100", "battery_years"),
     "backup": ("room", "rate", "read_rate", "media"),
     "cabinet": ("units_high", "usable_depth", "load", "own_height", "own_depth"),
+    "switch": ("switches", "switch_ports", "height"),
+    "box": ("ports", "depth"),
     "labour": ("hourly",),
     "profile": ("cores_least", "floor_fixed", "expected_fixed", "ceiling", "disk"),
     "data_kind": ("compression",),
@@ -58,6 +65,14 @@ AGREEMENTS: Mapping[str, tuple[Check, ...]] = {
         ("service_time", lambda row: (row["requests"] > 0) == (row["service_time"] > 0),
          "requests and service time are known together, or both 0"),
     ),
+    "switch": (
+        ("powered_ports", lambda row: row["powered_ports"] <= row["switch_ports"], "they are part of its ports"),
+        ("power_budget", lambda row: (row["power_budget"] > 0) == (row["powered_ports"] > 0),
+         "power and ports that feed are there together, or both 0"),
+    ),
+    "device_kind": (
+        ("watts", lambda row: row["watts"] <= _taken_at_most(row), "the class allows the device less"),
+    ),
     "data_kind": (
         ("compression", lambda row: row["compression"] >= 1, "original size by stored size is at least 1"),
     ),
@@ -84,6 +99,11 @@ def out_of_date_order(marks: Values) -> str:
     if first is None or last is None or first <= last:
         return ""
     return f"the price ends ({last}) before the day it is of ({first})"
+
+
+def _taken_at_most(row: Values) -> float:
+    """What a device of its class may take; a word that is no class is told of elsewhere."""
+    return 0.0 if row["powered_class"] == NO_CLASS else DEVICE_WATTS.rows.get(row["powered_class"], inf)
 
 
 def _rises(row: Values, *columns: str) -> bool:
