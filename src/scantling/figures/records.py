@@ -55,7 +55,7 @@ class Device:
 
 @dataclass(frozen=True, slots=True)
 class Service:
-    """One thing the office needs done, what it may cost to lose it, and the machine that does it."""
+    """One thing the office needs done, what it may cost to lose it, and the machine that does it (or BOXED, IN_CLOUD)."""
 
     slug: str
     name: str
@@ -207,6 +207,22 @@ class Port:
     slug: str
     zone: str
     count: Figure[int]
+    fed: Figure[float] | None = None
+    """Watts that the switch sets aside for the device at each, by its class; None where it feeds none."""
+    taken: Figure[float] | None = None
+    """Watts that such a device really takes over its cable."""
+
+
+@dataclass(frozen=True, slots=True)
+class Switching:
+    """What the office's switches carry, and the access points allowed for until radio is planned."""
+
+    slug: str
+    ports: Figure[int]
+    fed: Figure[float]
+    """Watts that they must be able to give, by class."""
+    radio: Figure[int]
+    """Access points to buy, beyond those that are there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,13 +256,20 @@ class Circuit:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a part stands and how much room it takes."""
+    """Where a part stands and how much room it takes; `slot` is what it was bought for."""
 
     slug: str
     name: str
     place: str
     height: Figure[int]
     weight: Figure[float]
+    slot: str = ""
+    lowest: Figure[int] | None = None
+    """Lowest height unit that it fills, counted from below; None where it stands elsewhere."""
+    depth: Figure[float] | None = None
+    noise: Figure[float] | None = None
+    set_aside: bool = False
+    """Whether the room is only kept for something that is not planned yet."""
 
 
 @dataclass(frozen=True, slots=True)
