@@ -11,7 +11,7 @@ from scantling.figures.pages import Block, Caution, Facts, Page, Picture, Prose,
 from scantling.figures.buying import PRICE, Cost, Demand, Every, Finding, Option, Slot, Weight
 from scantling.figures.records import (
     Address, Array, Circuit, Copy, Crowd, Dataset, Device, Draw, Fee, Lasting, Line, Machine, Place, Pool, Port, Range, Service,
-    Subnet, Task, Visitors, Volume, Zone,
+    Subnet, Switching, Task, Visitors, Volume, Zone,
 )  # fmt: skip
 from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum, Term
