@@ -30,7 +30,8 @@ from scantling.catalogue.columns import (
     OPERATIONS_FIXED, PORTS, REQUESTS, SERVICE_TIME, STOP, ZONE,
 )  # fmt: skip
 from scantling.figures import (
-    Attribute, Crowd, Desk, Every, Figure, Finding, Machine, Page, Prose, Ruled, Service, Weight, largest, missing, text, total,
+    BOXED, IN_CLOUD, Attribute, Crowd, Desk, Every, Figure, Finding, Machine, Page, Prose, Ruled, Service, Weight, largest,
+    missing, text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, GB, GIB, IOPS, MINUTE, RATIO, WORD, Count, Gibibytes, Hours, Word
 from scantling.handbook.sharing import busy_cores, machine_cores
@@ -40,11 +41,32 @@ LEAST_CORES, FIREWALL_PORTS = Practice("machines.least-cores", COUNT), Practice(
 SHARED_WORD = Practice("machines.shared-outside", WORD)
 
 
+TOGETHER = (
+    "Services that keep company on one machine are listed together. A machine starts with its floor of memory, is expected to "
+    "settle at the middle figure, and may grow to its ceiling."
+)
+NO_SERVER = (
+    "No service runs on a machine of this office, so there is no server: nothing of one is bought, and the sheet of the server in "
+    "section is left out of the set."
+)
+
+
 class Outside(StrEnum):
     """How the firewall's outside port is wired."""
 
     OWN = "own"
     SHARED = "shared"
+
+
+class Stands(StrEnum):
+    """Where a service runs: on a machine of the server, in a box of its own, or with others in the cloud."""
+
+    GUEST = "guest"
+    BOX = "box"
+    CLOUD = "cloud"
+
+
+ELSEWHERE = {Stands.BOX.value: BOXED, Stands.CLOUD.value: IN_CLOUD}
 
 
 class Wanted(Section):
@@ -64,6 +86,9 @@ class Wanted(Section):
     )
     outside: Given[Outside] = assumed(
         "Is its outside port its own, or shared with the server's management?", "machines.outside"
+    )
+    stands: Given[Stands] = assumed(
+        "Does it run on the server (guest), in a box of its own, or with others in the cloud?", "machines.stands"
     )
 
 
@@ -93,20 +118,23 @@ def asks(
     everyone = desk.figure(
         "users", total({c.slug: c.horizon for c in crowds}, COUNT), "Heads at the horizon, all roles"
     )
-    sized = [
-        _sized(at, slug, wanted, catalogue, everyone) for at, slug, wanted in desk.each(services.items, "services")
-    ]
     groups: dict[str, list[_Sized]] = {}
-    for one in sized:
-        groups.setdefault(str(one.row.get(MACHINE)), []).append(one)
-        yield _service(one)
+    told = []
+    for at, slug, wanted in desk.each(services.items, "services"):
+        if text(wanted.stands) in ELSEWHERE:
+            told.append(_elsewhere(at, slug, wanted, catalogue, everyone))
+        else:
+            one = _sized(at, slug, wanted, catalogue, everyone)
+            groups.setdefault(str(one.row.get(MACHINE)), []).append(one)
+            told.append(_service(one))
+    yield from told
     machines = []
     for slug, group in groups.items():
         machines.append(_machine(desk.under(slug), slug, group))
         yield from _port_findings(machines[-1], group, house)
         yield _one_core(machines[-1], house)
     yield from machines
-    yield _page(sized, machines)
+    yield _page(told, machines)
 
 
 def _sized(at: Desk, slug: str, wanted: Wanted, catalogue: Catalogue, everyone: Figure[int]) -> _Sized:
@@ -121,9 +149,21 @@ def _sized(at: Desk, slug: str, wanted: Wanted, catalogue: Catalogue, everyone: 
     return _Sized(slug, wanted, row, users, cores, memory, busy)
 
 
+def _elsewhere(at: Desk, slug: str, wanted: Wanted, catalogue: Catalogue, everyone: Figure[int]) -> Service:
+    """A service that no machine of ours does: only its users and what the client can bear are known here."""
+    row = catalogue.pick("profile", wanted.profile)
+    users = at.figure("users", everyone if wanted.users is None else wanted.users, "People who use it")
+    where, zone = ELSEWHERE[text(wanted.stands)], str(row.get(ZONE))
+    return Service(slug, _called(wanted, row), row.slug, where, zone, users, wanted.down, wanted.lost)
+
+
+def _called(wanted: Wanted, row: Article) -> str:
+    return text(wanted.name) if wanted.name is not None else str(row.get(NAME)).capitalize()
+
+
 def _service(one: _Sized) -> Service:
-    name = text(one.wanted.name) if one.wanted.name is not None else str(one.row.get(NAME)).capitalize()
     row, wanted = one.row, one.wanted
+    name = _called(wanted, row)
     machine, zone = str(row.get(MACHINE)), str(row.get(ZONE))
     return Service(one.slug, name, row.slug, machine, zone, one.users, wanted.down, wanted.lost)
 
@@ -203,20 +243,23 @@ def design(services: Services, support: Support, desk: Desk) -> Iterator[Finding
     )  # fmt: skip
 
 
-def _page(sized: list[_Sized], machines: list[Machine]) -> Page:
-    names = {one.slug: _service(one).name for one in sized}
+def _page(services: list[Service], machines: list[Machine]) -> Page:
+    names = {service.slug: service.name for service in services}
     rows = [
         (machine.slug, ", ".join(names[role] for role in machine.roles), machine.cores, machine.floor, machine.expected,
          machine.ceiling, machine.disk)
         for machine in machines
     ]  # fmt: skip
-    tolerances = [(names[one.slug], one.users, one.wanted.down, one.wanted.lost) for one in sized]
-    return Page(
-        "machines", "S", "Machines and services",
-        (
-            Prose("Services that keep company on one machine are listed together. A machine starts with its floor of memory, is "
-                  "expected to settle at the middle figure, and may grow to its ceiling."),
-            Ruled("Machines", ("machine", "services", "cores", "floor", "expected", "ceiling", "system"), rows),
-            Ruled("What each service may cost", ("service", "people", "may be down", "may lose"), tolerances),
-        ), 2,
-    )  # fmt: skip
+    heads = ("machine", "services", "cores", "floor", "expected", "ceiling", "system")
+    hosted = (Prose(TOGETHER), Ruled("Machines", heads, rows)) if machines else (Prose(NO_SERVER),)
+    return Page("machines", "S", "Machines and services", (*hosted, _tolerances(services)), 2)
+
+
+def _tolerances(services: list[Service]) -> Ruled:
+    """What the client can bear; where a service runs is told once one of them runs elsewhere."""
+    caption, heads = "What each service may cost", ("service", "people", "may be down", "may lose")
+    rows = [(service.name, service.users, service.down, service.lost) for service in services]
+    if all(service.machine not in (BOXED, IN_CLOUD) for service in services):
+        return Ruled(caption, heads, rows)
+    where = [f"machine {s.machine}" if s.machine not in (BOXED, IN_CLOUD) else s.machine for s in services]
+    return Ruled(caption, (*heads, "runs"), [(*row, place) for row, place in zip(rows, where, strict=True)])
