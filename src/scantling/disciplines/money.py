@@ -4,13 +4,10 @@ Figures:
     money.parts.<slot>           price of what is bought for a slot
     money.server                 price of the server's parts
     money.copies                 price of the backup's parts
-    money.other                  price of battery unit and cabinet
+    money.other                  price of switches, battery unit and cabinet
     money.labour.<task>.hours    hours of a piece of work
     money.labour.<task>.price    its price
     money.labour.total           price of all work
-    money.ports.count            switch ports, allowed for
-    money.ports.price            allowance for switch ports, not yet planned
-    money.radio.count            access points, allowed for
     money.radio.price            allowance for access points, not yet planned
     money.sum                    all of that
     money.contingency            for what nobody thought of
@@ -29,17 +26,15 @@ from scantling.brief import Given, Section, asked
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import LABOUR_RATE
 from scantling.figures import (
-    PRICE, Chosen, Crowd, Desk, Every, Fee, Figure, Finding, Machine, Of, Page, Port, Prose, Ruled, Task, Visitors, Weight,
+    PRICE, Chosen, Crowd, Desk, Every, Fee, Figure, Finding, Machine, Of, Page, Prose, Ruled, Switching, Task, Weight,
     count_of, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR, MONEY, MONEY_A_YEAR, SHARE, Money, Percent
 from scantling.handbook.money import labour_price, over_budget, price_of, share_of_price, together
-from scantling.handbook.sizing import shared_out, times, with_spare
+from scantling.handbook.sizing import times
 
-COPIES, OTHER = ("near", "away"), ("ups", "cabinet")
-SPARE_PORTS, EACH_PORT = Practice("money.spare-ports", SHARE), Practice("money.port", MONEY)
-EACH_RADIO, PEOPLE_A_RADIO = Practice("money.access-point", MONEY), Practice("money.people-each", COUNT)
-CONTINGENCY = Practice("money.contingency", SHARE)
+COPIES, OTHER = ("near", "away"), ("switch", "ups", "cabinet")
+EACH_RADIO, CONTINGENCY = Practice("money.access-point", MONEY), Practice("money.contingency", SHARE)
 ONCE = {
     "survey": Practice("money.hours-survey", HOUR), "design": Practice("money.hours-design", HOUR),
     "server": Practice("money.hours-server", HOUR), "network": Practice("money.hours-network", HOUR),
@@ -63,15 +58,14 @@ class Budget(Section):
 
 def design(  # noqa: PLR0913 - a sheet reads what it shows
     budget: Budget, catalogue: Catalogue, house: House, chosen: Chosen, machines: Every[Machine], crowds: Every[Crowd],
-    ports: Every[Port], visitors: Every[Visitors], fees: Every[Fee], desk: Desk,
+    switching: Every[Switching], fees: Every[Fee], desk: Desk,
 ) -> Iterator[Task | Finding | Page]:  # fmt: skip
     """Parts, work, allowances, contingency, tax."""
     parts = _parts(chosen, desk)
     tasks = _tasks(house, machines, crowds, desk)
     yield from tasks
     labour = _labour(catalogue, tasks, desk)
-    network = _network(house, ports, crowds, visitors, desk)
-    rows = {**parts, "labour": labour, **network}
+    rows = {**parts, "labour": labour, "radio": _radio(house, switching, desk)}
     sum_ = desk.figure("sum", total(rows, MONEY), "Parts, work and allowances")
     spare = desk.figure(
         "contingency", share_of_price.of(amount=sum_, share=house[CONTINGENCY]), "For what nobody thought of"
@@ -102,7 +96,11 @@ def _parts(chosen: Chosen, desk: Desk) -> dict[str, Figure[Decimal]]:
         "copies": {s: p for s, p in prices.items() if s in COPIES},
         "other": {s: p for s, p in prices.items() if s in OTHER},
     }
-    labels = {"server": "The server's parts", "copies": "The backup's parts", "other": "Battery unit and cabinet"}
+    labels = {
+        "server": "The server's parts",
+        "copies": "The backup's parts",
+        "other": "Switches, battery unit and cabinet",
+    }
     return {name: desk.figure(name, total(group, MONEY), labels[name]) for name, group in groups.items()}
 
 
@@ -126,21 +124,11 @@ def _labour(catalogue: Catalogue, tasks: list[Task], desk: Desk) -> Figure[Decim
     return desk.figure("labour.total", total(prices, MONEY), "Work")
 
 
-def _network(
-    house: House, ports: Every[Port], crowds: Every[Crowd], visitors: Every[Visitors], desk: Desk
-) -> Mapping[str, Figure[Decimal]]:
-    """Allowances until wiring and wireless are planned: so much a switch port, so much an access point."""
-    wanted = with_spare.of(count=total({p.slug: p.count for p in ports}, COUNT), spare=house[SPARE_PORTS])
-    count = desk.figure("ports.count", wanted, "Switch ports, allowed for")
-    people = {crowd.slug: crowd.horizon for crowd in crowds} | {v.slug: v.active for v in visitors}
-    radio = shared_out.of(count=total(people, COUNT), each=house[PEOPLE_A_RADIO])
-    points = desk.figure("radio.count", radio, "Access points, allowed for")
-    port_price = price_of.of(count=count, each=house[EACH_PORT])
-    radio_price = price_of.of(count=points, each=house[EACH_RADIO])
-    return {
-        "ports": desk.figure("ports.price", port_price, "Allowance for switch ports, not yet planned"),
-        "radio": desk.figure("radio.price", radio_price, "Allowance for access points, not yet planned"),
-    }
+def _radio(house: House, switching: Every[Switching], desk: Desk) -> Figure[Decimal]:
+    """An allowance until radio is planned: so much an access point and its fixing."""
+    count = total([each.radio for each in switching], COUNT)
+    price = price_of.of(count=count, each=house[EACH_RADIO])
+    return desk.figure("radio.price", price, "Allowance for access points, not yet planned")
 
 
 def _page(
@@ -163,14 +151,13 @@ def _page(
             Ruled("Rough price", ("what", "price"), [*price, ("Budget, tax included", sums["budget"]), ("Fees a year", sums["yearly"])]),
             Ruled("What to buy", ("for", "article", "price"), bought),
             Ruled("Work", ("task", "hours", "price"), work),
-            Prose("A rough price from an invented catalogue: good enough to decide whether to go on, not to order from. Switch ports and "
-                  "access points are allowances until they are planned. Tax is reckoned once, on the total."),
+            Prose("A rough price from an invented catalogue: good enough to decide whether to go on, not to order from. Access points "
+                  "are an allowance until radio is planned; cables, panels and cords are not in it. Tax is reckoned once, on the total."),
         ), 1,
     )  # fmt: skip
 
 
 PRICE_ROWS = (
     ("Work", "labour.total"),
-    ("Switch ports, not yet planned", "ports.price"),
     ("Access points, not yet planned", "radio.price"),
 )

@@ -1,7 +1,7 @@
 """Power: the load, the battery that carries it, the heat it makes, the circuit it hangs on, the lifts.
 
 Figures:
-    power.standing          load that is not bought by choice: switch and access points, an allowance
+    power.standing          load that is not bought by choice, such as what the switches feed
     power.stop              time to stop all in good order
     power.needed            battery time wanted
     power.load              load on the battery as bought
@@ -15,7 +15,7 @@ Figures:
     power.people            people the heaviest piece wants
 Demands: power.lasts power.watts power.apparent-room power.circuit
 Findings: E-1 E-2 E-3 C-4.
-Records: Slot, Demand, Draw, Page.
+Records: Slot, Demand, Page.
 """
 
 from collections.abc import Iterator
@@ -37,7 +37,7 @@ from scantling.handbook.sizing import beyond, enough, part_of, shorter, used_sha
 
 AGEING, MOST_LOADED = Practice("power.ageing", SHARE), Practice("power.most-loaded", SHARE)
 FACTOR, ROUNDS = Practice("power.factor", RATIO), Practice("power.rounds", COUNT)
-HOST_STOP, NETWORK = Practice("power.host-stop", MINUTE), Practice("power.network", WATT)
+HOST_STOP = Practice("power.host-stop", MINUTE)
 REACH, FROM_HEIGHT = Practice("power.reach", CM), Practice("power.from-height", CM)
 TRAVEL, TURN = Practice("power.travel", CM), Practice("power.turn", RATIO)
 ONE_PERSON = Practice("power.one-person", COUNT)
@@ -51,14 +51,20 @@ class Power(Section):
     hold: Given[Minutes] = assumed("How long should it carry on before it shuts down?", "power.hold", most="1440 min")
 
 
-def asks(
-    power: Power, catalogue: Catalogue, house: House, machines: Every[Machine], circuits: Every[Circuit], desk: Desk
-) -> Iterator[Slot | Demand | Draw]:
+def asks(  # noqa: PLR0913 - a trade's signature is what it reads
+    power: Power,
+    catalogue: Catalogue,
+    house: House,
+    machines: Every[Machine],
+    circuits: Every[Circuit],
+    draws: Every[Draw],
+    desk: Desk,
+) -> Iterator[Slot | Demand]:
     """A battery that lasts through the shutdown, at the end of its life."""
     if not machines:
         return
-    standing = desk.figure("standing", house[NETWORK], "Load of switch and access points, allowed for")
-    yield Draw("network", standing)
+    loads = total([draw.watts for draw in draws], WATT)
+    standing = desk.figure("standing", loads, "Load that is not bought by choice")
     slowest = largest({m.slug: m.stop for m in machines}, MINUTE)
     stop = shutdown_time.of(machines=slowest, host=house[HOST_STOP], rounds=house[ROUNDS])
     needed = battery_needed.of(hold=power.hold, shutdown=desk.figure("stop", stop, "Time to stop all in good order"))
@@ -91,7 +97,7 @@ def design(
     """The load as bought, and what the battery, the circuit and the back make of it."""
     if not chosen.has("ups"):
         return
-    standing = total({d.slug: d.watts for d in draws}, WATT)
+    standing = total([draw.watts for draw in draws], WATT)
     whole = desk.figure("load", load.of(bought=chosen.of(Sum(WATTS)), standing=standing), "Load on the battery")
     apparent = desk.figure(
         "apparent", volt_amperes.of(watts=whole, factor=house[FACTOR]), "Apparent power of the load"

@@ -22,13 +22,14 @@ from typing import Any
 
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import Article, Catalogue, House, Practice
-from scantling.catalogue.columns import FIXED, NAME, NUMBER, PORTS_EACH, SEALED, WIRED
+from scantling.catalogue.columns import FIXED, NAME, NUMBER, PORTS_EACH, POWERED_CLASS, SEALED, WATTS, WIRED
 from scantling.figures import (
     Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, count_of,
     text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, RATIO, WORD, Count, Truth, Word
 from scantling.handbook.sizing import beyond, both, heads_of, negated, with_spare
+from scantling.handbook.switching import CLASS_WATTS, NO_CLASS
 
 SPARE, MANAGEMENT_PORTS = Practice("zones.spare", RATIO), Practice("zones.management-ports", COUNT)
 SERVER_PORTS, LARGEST = Practice("zones.server-ports", COUNT), Practice("zones.largest", COUNT)
@@ -96,9 +97,17 @@ def asks_devices(devices: Devices, catalogue: Catalogue, house: House, desk: Des
         planned = at.figure("planned", planned, f"{name} with the house's spare")
         yield Device(slug, name, row.slug, zone, things.count, planned, bool(row.get(WIRED)), bool(row.get(FIXED)))
         ports = heads_of.of(count=planned, share=row.figure(PORTS_EACH))
-        yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"))
+        fed, taken = _fed(row)
+        yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"), fed, taken)
     yield Port(MANAGEMENT, MANAGEMENT, house[MANAGEMENT_PORTS])
     yield Port(SERVERS, SERVERS, house[SERVER_PORTS])
+
+
+def _fed(row: Article) -> tuple[Figure[float] | None, Figure[float] | None]:
+    """What a switch sets aside for one device of this kind, and what the device takes; neither where it is not fed."""
+    if row.get(POWERED_CLASS) == NO_CLASS:
+        return None, None
+    return CLASS_WATTS.of(row.figure(POWERED_CLASS)), row.figure(WATTS)
 
 
 def asks(  # the trade's own sheet: every zone that anything names
@@ -165,7 +174,7 @@ def asks_size(house: House, zones: Every[Zone]) -> Iterator[Finding]:
 
 
 def _ports(at: Desk, zone: Zone, ports: Iterable[Port]) -> Figure[int]:
-    wanted = total({port.slug: port.count for port in ports if port.zone == zone.slug}, COUNT)
+    wanted = total([port.count for port in ports if port.zone == zone.slug], COUNT)
     return at.figure("ports", wanted, f"{zone.name}: switch ports")
 
 

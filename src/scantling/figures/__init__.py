@@ -4,14 +4,15 @@ from scantling.figures.arrangements import BOXED, IN_CLOUD, Box, Hosts, Rented
 from scantling.figures.choosing import Candidate, Choosing
 from scantling.figures.chosen import Chosen
 from scantling.figures.desk import Desk, Ledger, Pin, PinError
+from scantling.figures.fittings import Circuit, Draw, Place, Port, Switching
 from scantling.figures.figure import Figure, Origin, Source, missing, standard
 from scantling.figures.gathering import Series, cell, cells, count_of, largest, peak, smallest, total
 from scantling.figures.numbers import number, text
 from scantling.figures.pages import Block, Caution, Facts, Page, Picture, Prose, Ruled, Steps
 from scantling.figures.buying import PRICE, Cost, Demand, Every, Finding, Option, Slot, Weight
 from scantling.figures.records import (
-    Address, Array, Circuit, Copy, Crowd, Dataset, Device, Draw, Fee, Lasting, Line, Machine, Place, Pool, Port, Range, Service,
-    Subnet, Switching, Task, Visitors, Volume, Zone,
+    Address, Array, Copy, Crowd, Dataset, Device, Fee, Lasting, Line, Machine, Pool, Range, Service, Subnet, Task,
+    Visitors, Volume, Zone,
 )  # fmt: skip
 from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum, Term

@@ -20,7 +20,7 @@ from scantling.plan.standing_parts import stood
 from scantling.standing import NOTHING, Standing
 
 NEXT_BEST = 2
-TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "ups", "cabinet", "near", "away")
+TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "switch", "ups", "cabinet", "near", "away")
 
 
 @dataclass(frozen=True)
