@@ -1,0 +1,124 @@
+"""A program in whole numbers: columns, rows, and HiGHS to solve it without a word on standard output."""
+
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+STANDARD_OUTPUT = 1
+INFINITE = float("inf")
+MOST_NODES = 200_000
+"""Nodes after which the solver is called off: a number, not a time, so that every machine answers the same."""
+
+
+Row = tuple[float, Mapping[int, float], float]
+"""The least, each column's number, the most."""
+
+
+class UnfinishedError(Exception):
+    """The solver came to no end: what it said."""
+
+
+@dataclass
+class Program:
+    """Minimise the sum of costs over the columns, each between nought and one, every row within its ends."""
+
+    costs: list[float] = field(default_factory=list)
+    highest: list[float] = field(default_factory=list)
+    whole: list[bool] = field(default_factory=list)
+    lowest: list[float] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+
+    def column(self, cost: float = 0.0, *, whole: bool = False, ends: tuple[float, float] = (0.0, 1.0)) -> int:
+        """A new column; its number."""
+        self.costs.append(cost)
+        self.lowest.append(ends[0])
+        self.highest.append(ends[1])
+        self.whole.append(whole)
+        return len(self.costs) - 1
+
+    def row(self, low: float, terms: Mapping[int, float], high: float) -> None:
+        """What the columns times these numbers must add up to."""
+        self.rows.append((low, terms, high))
+
+    def shut(self, column: int) -> None:
+        """A column that must stay at nought."""
+        self.highest[column] = 0.0
+
+
+class Solver:
+    """HiGHS on one program; rows may be added between solutions."""
+
+    def __init__(self, program: Program) -> None:
+        with quiet():
+            import highspy  # noqa: PLC0415 - it brings numpy: 60 ms, once, for those who plan
+
+            self.told = highspy.HighsModelStatus
+            self.highs = highspy._Highs()  # noqa: SLF001 - the class without the package's own modelling layer
+            for option, setting in (
+                ("output_flag", False), ("log_to_console", False), ("threads", 1), ("random_seed", 0),
+                ("mip_rel_gap", 0.0), ("mip_abs_gap", 1e-6), ("mip_max_nodes", MOST_NODES),
+            ):  # fmt: skip
+                self.highs.setOptionValue(option, setting)
+            self.highs.passModel(_laid_out(program, highspy))
+
+    def add(self, low: float, terms: Mapping[int, float], high: float) -> None:
+        """One more row."""
+        self.highs.addRow(low, high, len(terms), list(terms), list(terms.values()))
+
+    def aim(self, costs: Mapping[int, float]) -> None:
+        """Other costs from now on: those given, nought for the rest."""
+        for column in range(self.highs.getNumCol()):
+            self.highs.changeColCost(column, costs.get(column, 0.0))
+
+    def solved(self) -> list[float] | None:
+        """The columns of a cheapest solution, None where there is none. Raises UnfinishedError."""
+        with quiet():
+            self.highs.run()
+        status = self.highs.getModelStatus()
+        if status == self.told.kInfeasible:
+            return None
+        if status != self.told.kOptimal:
+            raise UnfinishedError(self.highs.modelStatusToString(status))
+        return list(self.highs.getSolution().col_value)
+
+
+def _laid_out(program: Program, highspy: Any) -> Any:
+    """The program as HiGHS takes it, row by row."""
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(program.costs), len(program.rows)
+    lp.col_cost_, lp.col_lower_, lp.col_upper_ = program.costs, program.lowest, program.highest
+    kinds = highspy.HighsVarType
+    lp.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in program.whole]
+    starts, places, numbers = [0], [], []
+    for _, terms, _ in program.rows:
+        places += list(terms)
+        numbers += list(terms.values())
+        starts.append(len(places))
+    lp.row_lower_ = [low for low, _, _ in program.rows]
+    lp.row_upper_ = [high for _, _, high in program.rows]
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = starts, places, numbers
+    return lp
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Whatever a library writes to the descriptor of standard output goes nowhere: a banner would spoil JSON on a pipe."""
+    if sys.stdout is not None:
+        sys.stdout.flush()
+    try:
+        kept = os.dup(STANDARD_OUTPUT)
+    except OSError:  # standard output is closed: nothing can be spoilt
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, STANDARD_OUTPUT)
+    try:
+        yield
+    finally:
+        os.dup2(kept, STANDARD_OUTPUT)
+        os.close(nowhere)
+        os.close(kept)
