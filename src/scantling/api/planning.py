@@ -106,7 +106,7 @@ class Found:
 def inputs(written: str, file: str, kept: Stock, stands: Found = Found()) -> Inputs:
     """Sections, stock, pins and what stands, of a brief's text. Raises UserError."""
     try:
-        read = load(written, file, known_sections(), defaults(kept.house), _names(kept.catalogue))
+        read = load(written, file, known_sections(), defaults(kept.house), words(kept.catalogue))
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     office = read[Office]
@@ -154,13 +154,24 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
 
     `firm` names another folder of a firm's own rows and house rules.
     """
+    try:
+        return make(inputs_at(path, firm), tell)
+    except (PlanError, PinError, CatalogueError) as wrong:
+        raise UserError(str(wrong)) from None
+
+
+def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) -> Inputs:
+    """What a brief's file is planned from, with what lies beside it; `written` is taken in place of the file's text.
+
+    Raises UserError.
+    """
     beside = path.with_name(STANDING)
     try:
-        written = read_text(path)
+        written = read_text(path) if written is None else written
         stands = read_text(beside) if beside.exists() else ""
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
-    return plan_text(written, path.name, tell, stock_for(path, firm), stands)
+    return inputs(written, path.name, stock_for(path, firm), Found(stands))
 
 
 def why(made: Plan, id_: str) -> tuple[Line, ...]:
@@ -185,7 +196,7 @@ def book(made: Plan, folder: Path) -> Mapping[str, int]:
     return {name: len(content) for name, content in files.items()}
 
 
-def _names(catalogue: Catalogue) -> dict[str, list[str]]:
+def words(catalogue: Catalogue) -> dict[str, list[str]]:
     """The words that a brief may use for rows of each kind, as people write them: the name, or the slug of a title."""
     return {
         kind: sorted(
@@ -200,7 +211,7 @@ def reference_page() -> str:
     from scantling.brief.reference import page  # noqa: PLC0415 - only the pages need it
 
     kept = stock()
-    return page(known_sections(), defaults(kept.house), _names(kept.catalogue))
+    return page(known_sections(), defaults(kept.house), words(kept.catalogue))
 
 
 def json_schema() -> str:
@@ -210,5 +221,5 @@ def json_schema() -> str:
     from scantling.brief.schema import json_schema as schema  # noqa: PLC0415 - as above
 
     kept = stock()
-    made = schema(known_sections(), defaults(kept.house), _names(kept.catalogue))
+    made = schema(known_sections(), defaults(kept.house), words(kept.catalogue))
     return json.dumps(made, indent=1, ensure_ascii=False) + "\n"
