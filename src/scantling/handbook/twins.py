@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from scantling.figures import Attribute, Levels, Option, Source, method, rule
-from scantling.figures.units import Count, Quantity, Unit
+from scantling.figures.units import Count, Quantity, Ratio, Unit
 
 PLACES: Unit[Mapping[str, int]] = Unit("", dict)
 Places = Annotated[Mapping[str, int], PLACES]
@@ -40,6 +40,13 @@ def on_busiest(amounts: Mapping[str, Quantity], places: Mapping[str, Count]) -> 
     return max(sums, default=0)
 
 
+@method(ARITHMETIC, says="the cores of each host's machines added up; the largest sum")
+def most_cores(cores: Mapping[str, Count], places: Mapping[str, Count]) -> Count:
+    """Virtual cores on the host that carries most of them."""
+    sums = [sum(many for slug, many in cores.items() if places[slug] == host) for host in set(places.values())]
+    return max(sums, default=0)
+
+
 @rule(ARITHMETIC, rises="amount", falls="hosts")
 def on_each(amount: Quantity, hosts: Count) -> Quantity:
     """What each of equal hosts has of what is bought for all."""
@@ -62,3 +69,9 @@ def doubled(option: Option, level: Attribute[Any] | None = None) -> Option:
 def doubled_counts(counts: Sequence[int]) -> tuple[int, ...]:
     """So many of each for two hosts."""
     return tuple(count * PAIR for count in counts)
+
+
+@rule(ARITHMETIC, rises="cores", falls="real")
+def crowding(cores: Count, real: Ratio) -> Ratio:
+    """Virtual cores that share one real core."""
+    return cores / real if real > 0 else 0
