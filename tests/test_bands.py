@@ -198,21 +198,7 @@ def test_few_visitors_do_get_a_24_or_less() -> None:
     assert value(plan_of(20), "addresses.guests.prefix") >= 24
 
 
-PARITY = "3 spinning disks of 6 TB in single parity: the chance of a lost file is below the house's limit, and they are cheapest"
-
-
-@pytest.mark.parametrize(
-    "office",
-    [
-        pytest.param(
-            o,
-            marks=pytest.mark.xfail(raises=AssertionError, strict=True, reason=PARITY)
-            if o in {"fold", 36, 40, 45, 50}
-            else (),
-        )
-        for o in OFFICES
-    ],
-)
+@pytest.mark.parametrize("office", OFFICES)
 def test_large_spinning_disks_are_not_kept_by_one_parity_disk(office: str | int) -> None:
     """Above about 4 TB a spinning disk, two parity disks or mirrored pairs are preferred."""
     plan = plan_of(office)

@@ -109,7 +109,7 @@ def test_nothing_standing_changes_nothing(empty: str) -> None:
     ],
 )  # fmt: skip
 def test_mistakes_are_told_at_their_place(stands: str, says: str) -> None:
-    with pytest.raises(UserError, match="standing.yaml") as caught:
+    with pytest.raises(UserError, match=r"standing\.yaml") as caught:
         api.plan_text(fold(), stands=stands)
     assert says in str(caught.value)
 

@@ -14,7 +14,7 @@ Figures:
     storage.writes.needed          data written to the fast array a day
 Demands: storage.fast.usable storage.data.usable storage.operations.given storage.files.given storage.writes.allowed
     storage.fast.rebuild storage.bulk.rebuild storage.fast.loss storage.bulk.loss storage.fast.files
-    storage.bulk.files storage.boot.room storage.boot.disks
+    storage.bulk.files storage.fast.lone-parity storage.bulk.lone-parity storage.boot.room storage.boot.disks
 Findings: S-5.
 Records: Dataset, Slot, Demand.
 """
@@ -25,7 +25,7 @@ from difflib import get_close_matches
 from scantling.brief import Given, Office, Section, asked, assumed, optional
 from scantling.catalogue import Catalogue, CatalogueError, House, Practice
 from scantling.catalogue.columns import (
-    BOOT_TAKEN, CHANGE, COMPRESSION, ENDURANCE, FAILURES, RATE, READ_ERRORS, SIZE, SPEED,
+    BOOT_TAKEN, CHANGE, COMPRESSION, ENDURANCE, FAILURES, MEDIUM, RATE, READ_ERRORS, SIZE, SPEED,
 )  # fmt: skip
 from scantling.figures import (
     Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Machine, Of, Option, Over, Service, Slot, Sum, Weight, text, total,
@@ -35,9 +35,8 @@ from scantling.figures.units import (
     COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
 )  # fmt: skip
 from scantling.handbook.arrays import (
-    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, rebuild_time,
-    room_for_data,
-    room_needed, work_for_data, writes_allowed,
+    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, lone_parity,
+    rebuild_time, room_for_data, room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
 from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times, with_free_space
 
@@ -46,10 +45,11 @@ WRITES, REBUILD_SHARE = Practice("storage.writes", SHARE), Practice("storage.reb
 REBUILD_LIMIT, LOSS = Practice("storage.rebuild-limit", HOUR), Practice("storage.loss", SHARE)
 FILE_WORK, SYSTEM_WRITES = Practice("storage.file-work", IOPS), Practice("storage.system-writes", SHARE)
 BOOT_ROOM = Practice("storage.boot-room", TB)
-FILES = Practice("storage.files", SHARE)
+FILES, LONE_PARITY = Practice("storage.files", SHARE), Practice("storage.lone-parity", TB)
 NO_ARRAY = Option(
     "none", (),
-    {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0},
+    {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0,
+     MEDIUM: "none"},
 )  # fmt: skip
 FAST_LEVELS = (Level.MIRROR, Level.PAIRS, Level.SINGLE_PARITY, Level.DOUBLE_PARITY)
 
@@ -180,6 +180,9 @@ def asks_disks(data: Data, office: Office, catalogue: Catalogue, house: House, d
             level=Of(slot, LEVEL), disks=Of(slot, DISKS), size=Of(slot, SIZE), failures=Of(slot, FAILURES),
             errors=Of(slot, READ_ERRORS), years=office.horizon,
         )  # fmt: skip
+        alone = lone_parity.over(level=Of(slot, LEVEL), medium=Of(slot, MEDIUM), size=Of(slot, SIZE))
+        label = f"Spinning disk kept by one parity disk, {slot} array"
+        yield desk.demand(f"{slot}.lone-parity", label, alone, at_most=house[LONE_PARITY])
         yield desk.demand(f"{slot}.files", f"Chance of files from a copy, {slot} array", files, at_most=house[FILES])
     yield Slot("boot", catalogue.options("boot_disk", counts=(1, 2)), "Boot disks")
     room = desk.figure(

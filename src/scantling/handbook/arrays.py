@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 from scantling.figures import Attribute, Option, Row, Source, Table, method, rule
 from scantling.figures.units import (
-    COUNT, Count, Hours, Iops, MegabytesPerSecond, Percent, Ratio, Terabytes, TerabytesPerYear, Yearly, Years, closed,
+    COUNT, Count, Hours, Iops, MegabytesPerSecond, Percent, Ratio, Terabytes, TerabytesPerYear, Word, Yearly,
+    Years, closed,
 )  # fmt: skip
 
 DDF = Source("SNIA Common RAID Disk Data Format 2.0, levels and layouts; capacity as restated by its users")
@@ -17,6 +18,8 @@ CHAIN = Source("Chen et al. 1994 and Patterson, Gibson, Katz 1988: chain of stat
 SECTORS = Source("P = 1 - (1 - b)^bits, manufacturers' unrecoverable read error rate")
 DRIVES = Source("drive writes a day, manufacturers' endurance rating")
 ARITHMETIC = Source("arithmetic", "common practice")
+HABIT = Source("common practice, no source", "common practice")
+SPINNING = "spinning"
 MEGABYTES_A_TERABYTE, SECONDS_AN_HOUR, HOURS_A_YEAR = 1_000_000, 3600, 8766
 BITS_A_TERABYTE, UNLIMITED_TERABYTES = 8_000_000_000_000, 1_000_000
 
@@ -143,6 +146,12 @@ def files_lost(
     per_rebuild = read_error(read, errors)
     rebuilds = disks * -log1p(-min(failures, 0.999999)) * years
     return -100 * expm1(-rebuilds * per_rebuild)
+
+
+@method(HABIT, says="the size of a spinning disk under single parity; nought for any other level or medium")
+def lone_parity(level: LevelWord, medium: Word, size: Terabytes) -> Terabytes:
+    """How large a spinning disk is that only one parity disk keeps safe while it is rebuilt."""
+    return size if level is Level.SINGLE_PARITY and medium == SPINNING else 0.0
 
 
 @rule(DRIVES)
