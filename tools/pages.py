@@ -9,6 +9,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PAGES: Mapping[str, str] = {  # page -> the function that returns its whole text
     "docs/brief-reference.md": "scantling.api:reference_page",
     "docs/brief.schema.json": "scantling.api:json_schema",
+    "docs/standing-reference.md": "scantling.api:standing_page",
     "docs/commands.md": "pages_commands:page",
     "docs/findings.md": "pages_findings:page",
 }

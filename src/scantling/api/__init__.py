@@ -1,21 +1,29 @@
 """One verb a command, same word; each family of verbs in a module of its own."""
 
+from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
+from scantling.api.pages import json_schema, reference_page, standing_page
 from scantling.api.planning import (
-    OFFICE_SECTIONS, Stock, book, defaults, inputs, json_schema, known_sections, plan, plan_text, reference_page, stock,
-    stock_for, why,
+    OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
 )  # fmt: skip
 
 __all__ = [
     "OFFICE_SECTIONS",
+    "Changed",
     "Stock",
     "book",
     "defaults",
+    "edited",
+    "fingerprint",
     "inputs",
     "json_schema",
     "known_sections",
     "plan",
     "plan_text",
     "reference_page",
+    "remove_value",
+    "set_value",
+    "set_values",
+    "standing_page",
     "stock",
     "stock_for",
     "why",

@@ -204,22 +204,3 @@ def words(catalogue: Catalogue) -> dict[str, list[str]]:
         )
         for kind, rows in catalogue.rows.items()
     }
-
-
-def reference_page() -> str:
-    """Every section and answer of a brief, as a page a newcomer can write one from."""
-    from scantling.brief.reference import page  # noqa: PLC0415 - only the pages need it
-
-    kept = stock()
-    return page(known_sections(), defaults(kept.house), words(kept.catalogue))
-
-
-def json_schema() -> str:
-    """The JSON Schema of a brief, for editors."""
-    import json  # noqa: PLC0415 - only the pages need it
-
-    from scantling.brief.schema import json_schema as schema  # noqa: PLC0415 - as above
-
-    kept = stock()
-    made = schema(known_sections(), defaults(kept.house), words(kept.catalogue))
-    return json.dumps(made, indent=1, ensure_ascii=False) + "\n"

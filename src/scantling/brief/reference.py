@@ -48,9 +48,11 @@ stands (the office is invented):
 HEAD = "| word | question | written like | if left out | accepted |\n|---|---|---|---|---|"
 
 
-def page(sections: Sequence[type[Section]], defaults: Mapping[str, Default], words: Words | None = None) -> str:
-    """The whole page as Markdown; `words` are the names that fields declared `among` a kind may take."""
-    parts = [HOW, "## Sections\n"]
+def page(
+    sections: Sequence[type[Section]], defaults: Mapping[str, Default], words: Words | None = None, how: str = HOW
+) -> str:
+    """The whole page as Markdown; `words` are the names that fields declared `among` a kind may take, `how` its head."""
+    parts = [how, "## Sections\n"]
     parts += [f"- [`{section.key}`](#{section.key}): {_told(section)}" for section in sections]
     parts += ["\n".join(_section(section, defaults, words or {})) for section in sections]
     return "\n".join(parts).rstrip() + "\n"
