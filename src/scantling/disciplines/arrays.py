@@ -23,7 +23,7 @@ from scantling.brief import LastingChoices, Office
 from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import BOOT_TAKEN, FAILURES, RATE, READ_ERRORS, SIZE
 from scantling.figures import (
-    Array, Chosen, Dataset, Desk, Every, Figure, Finding, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
+    Array, Chosen, Dataset, Desk, Every, Figure, Finding, Hosts, Lasting, Machine, Of, Page, Prose, Ruled, Sum, Volume, Weight,
     missing, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Cell
@@ -32,6 +32,7 @@ from scantling.handbook.arrays import (
     DISKS, KEPT, LEVEL, Level, array_capacity, array_loss, files_lost, rebuild_time,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, free_share, negated, scaled, shorter
+from scantling.handbook.twins import PAIR, whole_on_each
 
 REBUILD_SHARE, REBUILD_LIMIT = Practice("storage.rebuild-share", SHARE), Practice("storage.rebuild-limit", HOUR)
 LOSS, FREE = Practice("storage.loss", SHARE), Practice("storage.free", SHARE)
@@ -56,12 +57,19 @@ class _Told:
     free: Figure[float]
 
 
-def design(
-    office: Office, house: House, chosen: Chosen, machines: Every[Machine], bodies: Every[Dataset], desk: Desk
+def design(  # noqa: PLR0913 - a sheet reads what it shows
+    office: Office,
+    house: House,
+    chosen: Chosen,
+    machines: Every[Machine],
+    hosts: Every[Hosts],
+    bodies: Every[Dataset],
+    desk: Desk,
 ) -> Iterator[Volume | Array | Finding | Page]:
-    """Every array as bought, what lies on it, and what is wrong with it."""
+    """Every array as bought, what lies on it, and what is wrong with it; of two servers, those of each."""
     if not chosen.has("fast"):
         return
+    bodies = Every(body for body in bodies if any(body.service in machine.roles for machine in machines))
     without_bulk = chosen.options["bulk"].slug == "none"
     told = []
     for slug in ("fast",) if without_bulk else ("fast", "bulk"):
@@ -75,7 +83,7 @@ def design(
         told.append(one)
         yield one.record
         yield from _findings(one, house)
-    boot = _boot(chosen, house, desk.under("boot"))
+    boot = _boot(chosen, house, hosts, desk.under("boot"))
     yield boot
     single = shorter.of(have=boot.disks, need=house[BOOT_DISKS])
     yield Finding(
@@ -130,11 +138,15 @@ def _told(slug: str, chosen: Chosen, house: House, office: Office, volumes: Sequ
     return _Told(record, rebuild, (lost[0], lost[1]), (files[0], files[1]), free)
 
 
-def _boot(chosen: Chosen, house: House, at: Desk) -> Array:
-    count = at.figure("count", chosen.of(Sum(BOOT_TAKEN)), "Boot disks bought")
+def _boot(chosen: Chosen, house: House, hosts: Every[Hosts], at: Desk) -> Array:
+    many = chosen.of(Sum(BOOT_TAKEN))
+    for both in hosts:
+        many = whole_on_each.of(amount=many, hosts=both.count)
+    count = at.figure("count", many, "Boot disks of each server" if hosts else "Boot disks bought")
     usable = at.figure("usable", chosen.of(Of("boot", SIZE)), "Room on the boot disks")
     room = house[BOOT_ROOM]
-    level = Level.MIRROR if sum(n for _, n in chosen.parts("boot")) > 1 else Level.SINGLE_DISK
+    alike = sum(n for _, n in chosen.parts("boot")) // (PAIR if hosts else 1)
+    level = Level.MIRROR if alike > 1 else Level.SINGLE_DISK
     return Array("boot", "Boot disks", str(level), count, usable, room, room)
 
 

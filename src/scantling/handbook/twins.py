@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from scantling.figures import Attribute, Levels, Option, Source, method, rule
+from scantling.figures.rounding import whole_up
 from scantling.figures.units import Count, Quantity, Ratio, Unit
 
 PLACES: Unit[Mapping[str, int]] = Unit("", dict)
@@ -51,6 +52,12 @@ def most_cores(cores: Mapping[str, Count], places: Mapping[str, Count]) -> Count
 def on_each(amount: Quantity, hosts: Count) -> Quantity:
     """What each of equal hosts has of what is bought for all."""
     return amount / hosts
+
+
+@rule(ARITHMETIC, rises="amount", falls="hosts")
+def whole_on_each(amount: Count, hosts: Count) -> Count:
+    """How many whole parts each of equal hosts has of what is bought for all."""
+    return whole_up(amount / hosts)
 
 
 def doubled(option: Option, level: Attribute[Any] | None = None) -> Option:
