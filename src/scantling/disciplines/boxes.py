@@ -2,6 +2,7 @@
 
 Figures:
     boxes.services.<slug>.ways  kinds of box that can do a service
+    boxes.hours                 work on them
     boxes.<kind>.users          people who use what a box does
     boxes.<kind>.speed-needed   speed it must carry
     boxes.<kind>.ports-needed   network ports it must have
@@ -10,7 +11,7 @@ Figures:
     boxes.<kind>.fee            its yearly fee
 Demands: boxes.gateway.speed boxes.gateway.ports boxes.recorder.speed boxes.recorder.room
 Findings: F-1 F-2.
-Records: Box, Device, Port, Slot, Demand, Cost, Fee, Page.
+Records: Box, Device, Port, Slot, Demand, Cost, Task, Fee, Page.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -20,7 +21,7 @@ from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import KIND, PORTS, ROOM, THROUGHPUT, YEARLY_FEE
 from scantling.figures import (
     BOXED, Box, Chosen, Cost, Dataset, Demand, Desk, Device, Every, Fee, Figure, Finding, Line, Of, Option, Page, Port, Prose,
-    Ruled, Service, Slot, Weight, count_of, largest, smallest, text, total,
+    Ruled, Service, Slot, Task, Weight, count_of, largest, smallest, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Block, Cell
 from scantling.figures.units import COUNT, HOUR, MBIT_PER_S, TB, WORD
@@ -33,7 +34,7 @@ DOES = {
     CONTROLLER: Practice("boxes.controller", WORD),
 }  # fmt: skip
 CAMERA_SPEED, INSIDE = Practice("boxes.camera", MBIT_PER_S), Practice("boxes.inside-ports", COUNT)
-REPLACED = Practice("boxes.replaced", HOUR)
+REPLACED, HOURS = Practice("boxes.replaced", HOUR), Practice("boxes.hours", HOUR)
 CAMERA = "camera"
 NONE = total((), COUNT)
 
@@ -83,8 +84,11 @@ def asks_bought(  # noqa: PLR0913 - a trade's signature is what it reads
     devices: Every[Device],
     bodies: Every[Dataset],
     desk: Desk,
-) -> Iterator[Slot | Demand | Cost]:
+) -> Iterator[Slot | Demand | Cost | Task]:
     """What each box must carry, and the boxes on offer with their makers' fees."""
+    if boxes:
+        hours = times.of(count=count_of({box.slug: box.users for box in boxes}), each=house[HOURS])
+        yield Task("boxes", "Boxes set up", desk.figure("hours", hours, "Work on the boxes"))
     for box in boxes:
         at = desk.under(box.kind)
         offers = tuple(Option(row.slug, ((row, 1),)) for row in catalogue.every("box") if row.get(KIND) == box.kind)

@@ -5,6 +5,7 @@ Figures:
     hosts.cores         virtual cores on the server that carries more
     hosts.busy          cores kept busy there in a busy hour
     hosts.expected      memory that its machines are expected to use
+    hosts.hours         work on the second server
     hosts.ready         time until all machines run on the one that is left
     hosts.down          the shortest time that a service may be down
     hosts.lost          the least work that a service may lose
@@ -12,7 +13,7 @@ Figures:
     hosts.real          real cores of one server
     hosts.alone         virtual cores to a real one while one server is out
 Findings: F-8 F-9 F-10.
-Records: Hosts, Port, Page.
+Records: Hosts, Port, Task, Page.
 """
 
 from collections.abc import Iterator, Sequence
@@ -21,8 +22,8 @@ from scantling.brief import Given, Section, Support, assumed
 from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import CORES
 from scantling.figures import (
-    Chosen, Desk, Every, Facts, Figure, Finding, Hosts, Machine, Page, Port, Prose, Ruled, Service, Sum, Weight, cell, cells,
-    smallest, text, total,
+    Chosen, Desk, Every, Facts, Figure, Finding, Hosts, Machine, Page, Port, Prose, Ruled, Service, Sum, Task, Weight, cell,
+    cells, smallest, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Cell
 from scantling.figures.units import COUNT, HOUR, RATIO, Count
@@ -31,7 +32,7 @@ from scantling.handbook.twins import crowding, most_cores, on_busiest, on_each, 
 
 SERVER_PORTS, OWN_PORTS = Practice("zones.server-ports", COUNT), Practice("host.own-ports", COUNT)
 START, WRITTEN = Practice("hosts.start-other", HOUR), Practice("hosts.written", HOUR)
-ALONE = Practice("hosts.sharing-alone", RATIO)
+ALONE, HOURS = Practice("hosts.sharing-alone", RATIO), Practice("hosts.hours", HOUR)
 TWO, SERVERS, MANAGEMENT = "2", "servers", "management"
 
 
@@ -43,7 +44,7 @@ class Build(Section):
     hosts: Given[Count] = assumed("One server, or two smaller ones?", "build.hosts", least="1", most="2")
 
 
-def asks(build: Build, house: House, machines: Every[Machine], desk: Desk) -> Iterator[Hosts | Port]:
+def asks(build: Build, house: House, machines: Every[Machine], desk: Desk) -> Iterator[Hosts | Port | Task]:
     """Two hosts: the machines shared out by the memory they are expected to use; silent where there is one."""
     if text(build.hosts) != TWO or not machines:
         return
@@ -60,6 +61,7 @@ def asks(build: Build, house: House, machines: Every[Machine], desk: Desk) -> It
         desk.figure("expected", on_busiest.of(amounts=wanted, places=on), "Memory that its machines are expected to use"),
         cells(places),
     )  # fmt: skip
+    yield Task("second-server", "Second server", desk.figure("hours", house[HOURS], "Work on the second server"))
     yield Port("second-server", SERVERS, house[SERVER_PORTS])
     yield Port("second-server-management", MANAGEMENT, house[OWN_PORTS])
 

@@ -4,6 +4,7 @@ Figures:
     money.parts.<slot>           price of what is bought for a slot
     money.server                 price of the server's parts
     money.copies                 price of the backup's parts
+    money.boxes                  price of boxes
     money.other                  price of switches, battery unit and cabinet
     money.labour.<task>.hours    hours of a piece of work
     money.labour.<task>.price    its price
@@ -35,6 +36,7 @@ from scantling.handbook.sizing import times
 
 COPIES, OTHER = ("near", "away"), ("switch", "ups", "cabinet")
 EACH_RADIO, CONTINGENCY = Practice("money.access-point", MONEY), Practice("money.contingency", SHARE)
+SERVER, BOX = "server", "box-"
 ONCE = {
     "survey": Practice("money.hours-survey", HOUR), "design": Practice("money.hours-design", HOUR),
     "server": Practice("money.hours-server", HOUR), "network": Practice("money.hours-network", HOUR),
@@ -58,12 +60,13 @@ class Budget(Section):
 
 def design(  # noqa: PLR0913 - a sheet reads what it shows
     budget: Budget, catalogue: Catalogue, house: House, chosen: Chosen, machines: Every[Machine], crowds: Every[Crowd],
-    switching: Every[Switching], fees: Every[Fee], desk: Desk,
+    switching: Every[Switching], fees: Every[Fee], work: Every[Task], desk: Desk,
 ) -> Iterator[Task | Finding | Page]:  # fmt: skip
     """Parts, work, allowances, contingency, tax."""
     parts = _parts(chosen, desk)
-    tasks = _tasks(house, machines, crowds, desk)
-    yield from tasks
+    own = _tasks(house, machines, crowds, work, desk)
+    yield from own
+    tasks = [*own, *work]
     labour = _labour(catalogue, tasks, desk)
     rows = {**parts, "labour": labour, "radio": _radio(house, switching, desk)}
     sum_ = desk.figure("sum", total(rows, MONEY), "Parts, work and allowances")
@@ -92,20 +95,24 @@ def _parts(chosen: Chosen, desk: Desk) -> dict[str, Figure[Decimal]]:
         if option.get(PRICE) is not None
     }
     groups = {
-        "server": {s: p for s, p in prices.items() if s not in (*COPIES, *OTHER)},
+        "server": {s: p for s, p in prices.items() if s not in (*COPIES, *OTHER) and not s.startswith(BOX)},
         "copies": {s: p for s, p in prices.items() if s in COPIES},
         "other": {s: p for s, p in prices.items() if s in OTHER},
     }
+    if boxes := {s: p for s, p in prices.items() if s.startswith(BOX)}:
+        groups["boxes"] = boxes
     labels = {
         "server": "The server's parts",
         "copies": "The backup's parts",
         "other": "Switches, battery unit and cabinet",
+        "boxes": "Boxes",
     }
     return {name: desk.figure(name, total(group, MONEY), labels[name]) for name, group in groups.items()}
 
 
-def _tasks(house: House, machines: Every[Machine], crowds: Every[Crowd], desk: Desk) -> list[Task]:
-    hours = {slug: house[practice] for slug, practice in ONCE.items()}
+def _tasks(house: House, machines: Every[Machine], crowds: Every[Crowd], work: Every[Task], desk: Desk) -> list[Task]:
+    """The work of every job; no server is built where work on other things takes its place."""
+    hours = {slug: house[practice] for slug, practice in ONCE.items() if slug != SERVER or machines or not work}
     hours["machines"] = times.of(count=count_of({m.slug: m.cores for m in machines}), each=house[EACH_MACHINE])
     heads = total({crowd.slug: crowd.heads for crowd in crowds}, COUNT)
     hours["people"] = times.of(count=heads, each=house[EACH_PERSON])

@@ -25,7 +25,7 @@ from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import LIFT_WEIGHT, RUN_25, RUN_50, RUN_75, RUN_100, UPS_WATTS, VA, WATTS
 from scantling.catalogue.columns import WEIGHT as WEIGHT_KG
 from scantling.figures import (
-    Caution, Chosen, Circuit, Demand, Desk, Draw, Every, Facts, Figure, Finding, Machine, Most, Of, Over, Page, Slot, Sum, Weight,
+    Box, Caution, Chosen, Circuit, Demand, Desk, Draw, Every, Facts, Figure, Finding, Machine, Most, Of, Over, Page, Slot, Sum, Weight,
     largest, total,
 )  # fmt: skip
 from scantling.figures.units import CM, COUNT, KILOGRAM, MINUTE, RATIO, SHARE, WATT, Minutes
@@ -56,17 +56,20 @@ def asks(  # noqa: PLR0913 - a trade's signature is what it reads
     catalogue: Catalogue,
     house: House,
     machines: Every[Machine],
+    boxes: Every[Box],
     circuits: Every[Circuit],
     draws: Every[Draw],
     desk: Desk,
 ) -> Iterator[Slot | Demand]:
     """A battery that lasts through the shutdown, at the end of its life."""
-    if not machines:
+    if not machines and not boxes:
         return
     loads = total([draw.watts for draw in draws], WATT)
     standing = desk.figure("standing", loads, "Load that is not bought by choice")
     slowest = largest({m.slug: m.stop for m in machines}, MINUTE)
     stop = shutdown_time.of(machines=slowest, host=house[HOST_STOP], rounds=house[ROUNDS])
+    if not machines:  # a box is just left to go out: nothing has to be stopped before
+        stop = total((), MINUTE)
     needed = battery_needed.of(hold=power.hold, shutdown=desk.figure("stop", stop, "Time to stop all in good order"))
     wanted = desk.figure("needed", needed, "Battery time wanted")
     all_load = load.over(bought=Sum(WATTS), standing=standing)

@@ -8,6 +8,7 @@ Figures:
     rented.services.<slug>.down     speed its users want at once, to the office
     rented.services.<slug>.up       speed its users want at once, from the office
     rented.count                    services that are rented
+    rented.hours                    work of moving there
     rented.yearly                   what all of them cost a year
     rented.horizon                  the same over the horizon
     rented.kept                     bodies of data that lie with others
@@ -17,24 +18,25 @@ Figures:
     rented.up                       lines in use, from the office
     rented.standby                  lines that stand by
 Findings: F-3 F-4 F-5 F-6 F-7.
-Records: Rented, Fee, Page.
+Records: Rented, Fee, Task, Page.
 """
 
 from collections.abc import Iterator
 from typing import Any
 
 from scantling.brief import Office
-from scantling.catalogue import Article, Catalogue
+from scantling.catalogue import Article, Catalogue, House, Practice
 from scantling.catalogue.columns import DOWN_EACH, FEE_PER_TB, MONTHLY_FEE, ROOM_EACH, UP_EACH, USER_FEE
 from scantling.figures import (
-    IN_CLOUD, Dataset, Desk, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Rented, Ruled, Service, Weight, count_of,
-    total,
+    IN_CLOUD, Dataset, Desk, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Rented, Ruled, Service, Task, Weight,
+    count_of, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, MBIT_PER_S, MONEY_A_YEAR, TB
+from scantling.figures.units import COUNT, HOUR, MBIT_PER_S, MONEY_A_YEAR, TB
 from scantling.handbook.copies import over_years
 from scantling.handbook.renting import beyond_included, rent
 from scantling.handbook.sizing import beyond, both, negated, shorter, times
 
+HOURS = Practice("rented.hours", HOUR)
 NONE = total((), COUNT)
 
 
@@ -76,13 +78,15 @@ def _rented(at: Desk, service: Service, row: Article, bodies: Every[Dataset]) ->
 WAYS = {"down": "to", "up": "from"}
 
 
-def asks_line(  # what is rented comes and goes over the line
-    office: Office, lines: Every[Line], rented: Every[Rented], bodies: Every[Dataset], desk: Desk
-) -> Iterator[Finding | Page]:
+def asks_line(
+    office: Office, house: House, lines: Every[Line], rented: Every[Rented], bodies: Every[Dataset], desk: Desk
+) -> Iterator[Finding | Task | Page]:
     """What it costs over the years, where the data lie, and whether the lines carry it."""
     if not rented:
         return
     many = desk.figure("count", count_of({one.slug: one.yearly for one in rented}), "Services that are rented")
+    hours = desk.figure("hours", times.of(count=many, each=house[HOURS]), "Work of moving there")
+    yield Task("rented", "Moving to rented services", hours)
     yearly = total({one.slug: one.yearly for one in rented}, MONEY_A_YEAR)
     yearly = desk.figure("yearly", yearly, "What is rented costs a year")
     dear = over_years.of(yearly=yearly, years=office.horizon)

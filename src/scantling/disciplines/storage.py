@@ -21,6 +21,7 @@ Records: Dataset, Slot, Demand.
 
 from collections.abc import Iterator
 from difflib import get_close_matches
+from typing import Any
 
 from scantling.brief import Given, Office, Section, asked, assumed, optional
 from scantling.catalogue import Catalogue, CatalogueError, House, Practice
@@ -28,7 +29,8 @@ from scantling.catalogue.columns import (
     BOOT_TAKEN, CHANGE, COMPRESSION, ENDURANCE, FAILURES, MEDIUM, RATE, READ_ERRORS, SIZE, SPEED,
 )  # fmt: skip
 from scantling.figures import (
-    Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Machine, Of, Option, Over, Service, Slot, Sum, Weight, text, total,
+    Crowd, Dataset, Demand, Desk, Every, Figure, Finding, Hosts, Machine, Of, Option, Over, Service, Slot, Sum, Term,
+    Weight, text, total,
 )  # fmt: skip
 from scantling.figures.spelled import shown
 from scantling.figures.units import (
@@ -39,6 +41,7 @@ from scantling.handbook.arrays import (
     rebuild_time, room_for_data, room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
 from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times, with_free_space
+from scantling.handbook.twins import doubled, doubled_counts, on_each
 
 FREE, SNAPSHOTS = Practice("storage.free", SHARE), Practice("storage.snapshots", SHARE)
 WRITES, REBUILD_SHARE = Practice("storage.writes", SHARE), Practice("storage.rebuild-share", SHARE)
@@ -51,6 +54,7 @@ NO_ARRAY = Option(
     {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0,
      MEDIUM: "none"},
 )  # fmt: skip
+BOOT_COUNTS: tuple[int, ...] = (1, 2)
 FAST_LEVELS = (Level.MIRROR, Level.PAIRS, Level.SINGLE_PARITY, Level.DOUBLE_PARITY)
 
 
@@ -121,7 +125,10 @@ def asks(
 def asks_arrays(
     house: House, machines: Every[Machine], bodies: Every[Dataset], crowds: Every[Crowd], desk: Desk
 ) -> Iterator[Demand]:
-    """Room and work that the arrays must give."""
+    """Room and work that the arrays must give; of two servers, those of each. Data kept elsewhere is not on them."""
+    if not machines:
+        return
+    bodies = Every(body for body in bodies if any(body.service in machine.roles for machine in machines))
     system = desk.figure("system.needed", _system(house, machines), "Room for the machines' systems")
     quick = {b.slug: b.room for b in bodies if b.quick} | {"systems": system}
     fast = desk.figure("fast.needed", total(quick, TB), "Room needed on the fast array")
@@ -160,11 +167,16 @@ def _written(daily: Figure[float], system: Figure[float], house: House) -> Figur
     return total({"databases": daily, "systems": own}, TB)
 
 
-def asks_disks(data: Data, office: Office, catalogue: Catalogue, house: House, desk: Desk) -> Iterator[Slot | Demand]:
+def asks_disks(
+    office: Office, catalogue: Catalogue, house: House, machines: Every[Machine], hosts: Every[Hosts], desk: Desk
+) -> Iterator[Slot | Demand]:
     """The arrays on offer, and how safe each must be."""
-    disks = catalogue.every("disk")
-    yield Slot("fast", tuple(layouts(disks, FAST_LEVELS)), "Fast array")
-    yield Slot("bulk", (NO_ARRAY, *layouts(disks, FAST_LEVELS)), "Bulk array")
+    if not machines:
+        return
+    arrays = tuple(layouts(catalogue.every("disk"), FAST_LEVELS))
+    arrays = tuple(doubled(array) for array in arrays) if hosts else arrays
+    yield Slot("fast", arrays, "Fast array")
+    yield Slot("bulk", (NO_ARRAY, *arrays), "Bulk array")
     for slot in ("fast", "bulk"):
         rebuild = rebuild_time.over(size=Of(slot, SIZE), rate=Of(slot, RATE), share=house[REBUILD_SHARE])
         loss = array_loss.over(
@@ -184,12 +196,24 @@ def asks_disks(data: Data, office: Office, catalogue: Catalogue, house: House, d
         label = f"Spinning disk kept by one parity disk, {slot} array"
         yield desk.demand(f"{slot}.lone-parity", label, alone, at_most=house[LONE_PARITY])
         yield desk.demand(f"{slot}.files", f"Chance of files from a copy, {slot} array", files, at_most=house[FILES])
-    yield Slot("boot", catalogue.options("boot_disk", counts=(1, 2)), "Boot disks")
+
+
+def asks_start(  # what a server starts from
+    data: Data, catalogue: Catalogue, house: House, machines: Every[Machine], hosts: Every[Hosts], desk: Desk
+) -> Iterator[Slot | Demand]:
+    """The boot disks: room, and how many alike."""
+    if not machines:
+        return
+    counts = doubled_counts(BOOT_COUNTS) if hosts else BOOT_COUNTS
+    yield Slot("boot", catalogue.options("boot_disk", counts=counts), "Boot disks")
     room = desk.figure(
         "boot.needed", with_free_space.of(size=house[BOOT_ROOM], free=house[FREE]), "Room needed on the boot disks"
     )
     yield desk.demand("boot.room", "Room on the boot disks", Of("boot", SIZE), at_least=room)
-    yield desk.demand("boot.disks", "Boot disks", Sum(BOOT_TAKEN), at_least=data.boot_disks)
+    taken: Term[Any] = Sum(BOOT_TAKEN)
+    for both in hosts:
+        taken = on_each.over(amount=taken, hosts=both.count)
+    yield desk.demand("boot.disks", "Boot disks", taken, at_least=data.boot_disks)
 
 
 def _usable(slot: str) -> Over[float]:
