@@ -1,0 +1,1 @@
+"""Suppliers' price lists: read as cells with their places, columns found or kept, every row judged."""
