@@ -29,6 +29,7 @@ Records: Slot, Demand, Cost, Copy, Fee, Page.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
@@ -38,7 +39,7 @@ from scantling.catalogue.columns import (
     CHANGE, COMPRESSION, FEE_PER_TB, KIND, MONTHLY_FEE, NAME, OFF_LINE, OFF_SITE, PLACE, RATE, READ_RATE, ROOM,
 )  # fmt: skip
 from scantling.figures import (
-    Candidate, Chosen, Copy, Cost, Dataset, Demand, Desk, Every, Facts, Fee, Figure, Finding, Machine, Of, Option, Over, Page, Prose,
+    Candidate, Chosen, Copy, Cost, Dataset, Demand, Desk, Every, Facts, Fee, Figure, Finding, Line, Machine, Of, Option, Over, Page, Prose,
     Ruled, Service, Slot, Source, Table, Weight, cells, largest, smallest, text, total,
 )  # fmt: skip
 from scantling.figures.calendar import ClockSpan, Span
@@ -57,6 +58,7 @@ NETWORK, PACE = Practice("backup.network", MBIT_PER_S), Practice("backup.pace", 
 FIND, MOUNT = Practice("backup.find", HOUR), Practice("backup.mount", HOUR)
 ONE_FILE = Practice("backup.one-file", TB)
 FETCH, CARRY = Practice("backup.fetch", HOUR), Practice("backup.carry", HOUR)
+Things = tuple[Every[Dataset], Every[Machine]]
 CARRIED, NIGHTLY = ("disks", "tape"), "every night"
 
 
@@ -102,13 +104,14 @@ class Backup(Section):
 
 def asks(  # noqa: PLR0913 - a sheet reads what it shows
     backup: Backup, office: Office, catalogue: Catalogue, house: House, bodies: Every[Dataset], machines: Every[Machine],
-    services: Every[Service], desk: Desk,
+    services: Every[Service], lines: Every[Line], desk: Desk,
 ) -> Iterator[Slot | Demand | Cost]:  # fmt: skip
     """Room and time the copies need, what they can be kept on, and the fees that go with it."""
     if not bodies and not services:
         return
     needed, full = _room(backup, catalogue, house, bodies, machines, desk)
-    _night(backup, house, bodies, services, desk)
+    network = _way(house, machines, lines).to
+    _night(backup, house, bodies, services, network, desk)
     if text(backup.near) == Near.BOX:
         yield Slot("near", _targets(catalogue, "near"), "Copy at hand")
         yield desk.fit(
@@ -118,7 +121,7 @@ def asks(  # noqa: PLR0913 - a sheet reads what it shows
         )
         yield desk.demand("near.room", "Room for copies at hand", Of("near", ROOM), at_least=needed)
         yield desk.demand(
-            "near.window", "Time of a nightly run", _run("near", house, desk), at_most=desk.kept("window", HOUR)
+            "near.window", "Time of a nightly run", _run("near", network, desk), at_most=desk.kept("window", HOUR)
         )
     if text(backup.away) != Away.NONE:
         yield Slot("away", _targets(catalogue, "away"), "Copy elsewhere")
@@ -165,7 +168,33 @@ def _room(
     return needed, desk.figure("full.needed", one, "Room for one whole copy")
 
 
-def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every[Service], desk: Desk) -> None:
+@dataclass(frozen=True)
+class _Way:
+    """What the network lets through: to a copy, and from it back to where the data lie."""
+
+    to: Figure[float]
+    back: Figure[float]
+
+
+def _way(house: House, machines: Every[Machine], lines: Every[Line]) -> _Way:
+    """The network inside; where no machine stands here all data come and go by the lines in use, which may be slower."""
+    used = [line for line in lines if not line.standby]
+    if machines or not used:
+        return _Way(house[NETWORK], house[NETWORK])
+    down, up = (
+        total({one.slug: one.down for one in used}, MBIT_PER_S),
+        total({one.slug: one.up for one in used}, MBIT_PER_S),
+    )
+    inside = house[NETWORK]
+    return _Way(
+        smallest({"network": inside, "lines": down}, MBIT_PER_S),
+        smallest({"network": inside, "lines": up}, MBIT_PER_S),
+    )
+
+
+def _night(
+    backup: Backup, house: House, bodies: Every[Dataset], services: Every[Service], network: Figure[float], desk: Desk
+) -> None:
     """What a nightly run moves, how long its window is, and how often it must run."""
     daily = {b.slug: counted.of(size=b.daily, copied=b.copied) for b in bodies}
     desk.figure("nightly", total(daily, TB), "Data moved in a nightly run")
@@ -173,8 +202,7 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
     looking = scan_time.of(files=total(files, COUNT), pace=house[PACE])
     desk.figure("looking", looking, "Time to look at every file")
     desk.figure("window", window_length.of(window=backup.window), "Length of the nightly window")
-    payload_rate = payload.of(line=house[NETWORK])
-    moved = transfer_time.of(size=desk.kept("nightly", TB), rate=payload_rate)
+    moved = transfer_time.of(size=desk.kept("nightly", TB), rate=payload.of(line=network))
     expected = run_time.of(moving=moved, looking=desk.kept("looking", HOUR))
     run = desk.figure("expected", expected, "Time of a run, as far as the network decides")
     least = desk.figure(
@@ -188,27 +216,34 @@ def _night(backup: Backup, house: House, bodies: Every[Dataset], services: Every
     desk.choose("interval", HOUR, steps, "most", because, "Time between runs", otherwise="least")
 
 
-def _rate(slot: str, house: House) -> Over[float]:
-    return slower.over(one=Of(slot, RATE), other=payload.of(line=house[NETWORK]))
+def _rate(slot: str, network: Figure[float]) -> Over[float]:
+    return slower.over(one=Of(slot, RATE), other=payload.of(line=network))
 
 
-def _run(slot: str, house: House, desk: Desk) -> Over[float]:
-    moving = transfer_time.over(size=desk.kept("nightly", TB), rate=_rate(slot, house))
+def _run(slot: str, network: Figure[float], desk: Desk) -> Over[float]:
+    moving = transfer_time.over(size=desk.kept("nightly", TB), rate=_rate(slot, network))
     return run_time.over(moving=moving, looking=desk.kept("looking", HOUR))
 
 
-def design(
+def design(  # noqa: PLR0913 - a sheet reads what it shows
     backup: Backup,
     house: House,
     chosen: Chosen,
     bodies: Every[Dataset],
     machines: Every[Machine],
+    lines: Every[Line],
     desk: Desk,
 ) -> Iterator[Copy | Fee | Finding | Page]:
     """Each copy as bought, and whether anything meets what the client can bear."""
     if not bodies and not machines:
         return
-    copies = [_copy(slot, house, chosen, bodies, machines, desk) for slot in ("near", "away") if chosen.has(slot)]
+    way = _way(house, machines, lines)
+    slots = [slot for slot in ("near", "away") if chosen.has(slot)]
+    # what is carried is filled from the copy at hand, by the network inside
+    ways = [way, _Way(house[NETWORK], way.back)] if len(slots) > 1 else [way]
+    copies = [
+        _copy(slot, house, chosen, (bodies, machines), one, desk) for slot, one in zip(slots, ways, strict=False)
+    ]
     yield from copies
     if chosen.has("away"):
         fee = desk.figure("fee", chosen.of(_fee(desk.kept("full.needed", TB))), "Yearly fee of the copy elsewhere")
@@ -231,15 +266,15 @@ def design(
             "B-5", Weight.MEND, beyond.of(have=run, limit=window), "A nightly run takes {run}; the window is {window}.",
             "Widen the window, copy less, or take a faster target.", {"run": run, "window": window}, "near",
         )  # fmt: skip
-    night = _night_plan(backup, house, chosen, bodies, desk) if chosen.has("near") else {}
+    night = _night_plan(backup, house, chosen, bodies, way.to, desk) if chosen.has("near") else {}
     yield _page(backup, copies, night, {body.slug: body.name for body in bodies}, desk)
 
 
 def _night_plan(
-    backup: Backup, house: House, chosen: Chosen, bodies: Every[Dataset], desk: Desk
+    backup: Backup, house: House, chosen: Chosen, bodies: Every[Dataset], network: Figure[float], desk: Desk
 ) -> Mapping[str, Span]:
     """When each body of data is copied in the night: looked at and moved, one after the other."""
-    rate = chosen.of(_rate("near", house))
+    rate = chosen.of(_rate("near", network))
     jobs = {}
     for at, body in desk.every("sets", [body for body in bodies if text(body.copied) == "yes"]):
         size, files = (
@@ -269,27 +304,25 @@ def _about(backup: Backup) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-def _copy(
-    slot: str, house: House, chosen: Chosen, bodies: Every[Dataset], machines: Every[Machine], desk: Desk
-) -> Copy:
-    at, row = desk.under(slot), chosen.options[slot].parts[0][0]
-    rate = at.figure("rate", chosen.of(_rate(slot, house)), "Rate of the copy, with the network's limit")
+def _copy(slot: str, house: House, chosen: Chosen, things: Things, way: _Way, desk: Desk) -> Copy:
+    (bodies, machines), at, row = things, desk.under(slot), chosen.options[slot].parts[0][0]
+    rate = at.figure("rate", chosen.of(_rate(slot, way.to)), "Rate of the copy, with the network's limit")
     carried = str(row.get(KIND)) in CARRIED
     whole = transfer_time.of(size=desk.kept("full.needed", TB), rate=rate)
-    run = whole if carried else chosen.of(_run(slot, house, desk))
+    run = whole if carried else chosen.of(_run(slot, way.to, desk))
     run = at.figure("run", run, "Time of a whole copy" if carried else "Time of a nightly run")
     everything = total(
         {b.slug: counted.of(size=b.horizon, copied=b.copied) for b in bodies} | {m.slug: m.disk for m in machines}, TB
     )
     at.figure("seed", transfer_time.of(size=everything, rate=rate), "Time of the first whole run")
-    back = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
+    back = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=way.back))
     at.figure(
         "file", restore_time.of(start=house[FIND], size=house[ONE_FILE], rate=back), "Time to bring back one file"
     )
-    largest_one = largest({m.slug: m.disk for m in machines}, TB)
-    at.figure(
-        "machine", restore_time.of(start=house[MOUNT], size=largest_one, rate=back), "Time to bring back a machine"
-    )
+    if machines:
+        largest_one = largest({m.slug: m.disk for m in machines}, TB)
+        hours = restore_time.of(start=house[MOUNT], size=largest_one, rate=back)
+        at.figure("machine", hours, "Time to bring back a machine")
     start = added.of(one=house[MOUNT], other=house[FETCH]) if carried else house[MOUNT]
     server = at.figure(
         "server", restore_time.of(start=start, size=everything, rate=back), "Time to bring back everything"

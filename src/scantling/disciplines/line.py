@@ -24,7 +24,7 @@ from collections.abc import Iterator
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Ruled, Source, Visitors, Weight,
+    Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Rented, Ruled, Source, Visitors, Weight,
     peak, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import (
@@ -33,7 +33,7 @@ from scantling.figures.units import (
 from scantling.handbook.days import together, whole
 from scantling.handbook.lines import busiest_hour, call_speed, counted, sent_in, standing_speed, working_speed
 from scantling.handbook.money import a_year
-from scantling.handbook.sizing import beyond, both, heads_of, negated, part_of, shorter
+from scantling.handbook.sizing import added, beyond, both, heads_of, negated, part_of, shorter
 
 DOWN_PERSON, UP_PERSON = Practice("line.down-person", MBIT_PER_S), Practice("line.up-person", MBIT_PER_S)
 DOWN_VISITOR, UP_VISITOR = Practice("line.down-visitor", MBIT_PER_S), Practice("line.up-visitor", MBIT_PER_S)
@@ -59,8 +59,14 @@ class Lines(Mapped[Outside]):
     key = "lines"
 
 
-def asks(  # what is offered against what people, visitors and telephones want
-    lines: Lines, house: House, crowds: Every[Crowd], visitors: Every[Visitors], devices: Every[Device], desk: Desk
+def asks(  # noqa: PLR0913 - what is offered against what people, visitors, telephones and rented services want
+    lines: Lines,
+    house: House,
+    crowds: Every[Crowd],
+    visitors: Every[Visitors],
+    devices: Every[Device],
+    rented: Every[Rented],
+    desk: Desk,
 ) -> Iterator[Line | Fee | Finding | Page]:
     """Speed wanted in the busiest hour against the lines given."""
     yield from _outside(lines, desk)
@@ -81,6 +87,9 @@ def asks(  # what is offered against what people, visitors and telephones want
     up = busiest_hour.of(
         people=people, person=house[UP_PERSON], visitors=guests, visitor=house[UP_VISITOR], calls=calls, call=call
     )
+    if rented:
+        down = added.of(one=down, other=total({one.slug: one.down for one in rented}, MBIT_PER_S))
+        up = added.of(one=up, other=total({one.slug: one.up for one in rented}, MBIT_PER_S))
     down = desk.figure("down-needed", down, "Speed needed to the office")
     up = desk.figure("up-needed", up, "Speed needed from the office")
     offered = {slug: working_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}

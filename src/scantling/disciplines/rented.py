@@ -16,8 +16,10 @@ Figures:
     rented.up-needed                speed they want, from the office
     rented.down                     lines in use, to the office
     rented.up                       lines in use, from the office
+    rented.daily                    data with others that change in a day
+    rented.night                    data that the lines fetch in one night
     rented.standby                  lines that stand by
-Findings: F-3 F-4 F-5 F-6 F-7.
+Findings: F-3 F-4 F-5 F-6 F-7 F-11.
 Records: Rented, Fee, Task, Page.
 """
 
@@ -31,12 +33,17 @@ from scantling.figures import (
     IN_CLOUD, Dataset, Desk, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Rented, Ruled, Service, Task, Weight,
     count_of, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, HOUR, MBIT_PER_S, MONEY_A_YEAR, TB
+from scantling.figures.units import COUNT, GB, HOUR, MBIT_PER_S, MONEY_A_YEAR, RATIO, TB
 from scantling.handbook.copies import over_years
+from scantling.handbook.lines import sent_in
 from scantling.handbook.renting import beyond_included, rent
 from scantling.handbook.sizing import beyond, both, negated, shorter, times
 
-HOURS = Practice("rented.hours", HOUR)
+HOURS, NIGHT, NIGHT_SHARE = (
+    Practice("rented.hours", HOUR),
+    Practice("line.night", HOUR),
+    Practice("line.night-share", RATIO),
+)
 NONE = total((), COUNT)
 
 
@@ -107,6 +114,7 @@ def asks_line(
         "Order a second line of another kind, by another way and from another firm, before anything moves.", {"count": many},
     )  # fmt: skip
     yield from _kept_elsewhere(bodies, rented, desk)
+    yield from _fetched(house, bodies, rented, desk)
     yield Finding(
         "F-7", Weight.NOTE, beyond.of(have=many, limit=NONE),
         "What is rented costs {yearly}, which comes to {dear} over {years}; it never becomes the client's own.",
@@ -148,6 +156,20 @@ def _kept_elsewhere(bodies: Every[Dataset], rented: Every[Rented], desk: Desk) -
         "{kept} bodies of data lie with others. If there are personal data among them, somebody else keeps them for the client.",
         "Ask in which country they lie, who may read them, how they come back and in which form; the copies in this plan are the "
         "client's own. Ask somebody licensed about the law.", {"kept": kept},
+    )  # fmt: skip
+
+
+def _fetched(house: House, bodies: Every[Dataset], rented: Every[Rented], desk: Desk) -> Iterator[Finding]:
+    """Whether a night is long enough to fetch what changed (F-11)."""
+    slugs = {one.slug for one in rented}
+    daily = total({body.slug: body.daily for body in bodies if body.service in slugs}, GB)
+    daily = desk.figure("daily", daily, "Data with others that change in a day")
+    night = sent_in.of(speed=desk.kept("down", MBIT_PER_S), time=house[NIGHT], share=house[NIGHT_SHARE])
+    night = desk.figure("night", night, "Data that the lines fetch in one night")
+    yield Finding(
+        "F-11", Weight.MEND, beyond.of(have=daily, limit=night),
+        "With others {daily} change in a day; the lines fetch {night} in a night, so the copy here falls behind.",
+        "Order a faster line, or keep on the server what changes most.", {"daily": daily, "night": night},
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 Figures:
     restore.rate              rate at which a copy comes back, with the network's limit
+    restore.sent              rate at which it goes back to others, over the line
     restore.ready             until restoring can begin: somebody is there, the copy is attached
     restore.<slug>.size       what must be back before a service counts as back
     restore.<slug>.hours      time to bring the service back
@@ -15,7 +16,7 @@ from scantling.brief import Support
 from scantling.catalogue import House, Practice
 from scantling.catalogue.columns import READ_RATE
 from scantling.figures import (
-    Chosen, Dataset, Desk, Every, Figure, Finding, Machine, Of, Page, Prose, Ruled, Service, Steps, Weight, total,
+    IN_CLOUD, Chosen, Dataset, Desk, Every, Figure, Finding, Line, Machine, Of, Page, Prose, Ruled, Service, Steps, Weight, total,
 )  # fmt: skip
 from scantling.figures.units import HOUR, MBIT_PER_S, TB
 from scantling.handbook.copies import first_back, payload, restore_time, slower
@@ -31,19 +32,23 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
     bodies: Every[Dataset],
     machines: Every[Machine],
     services: Every[Service],
+    lines: Every[Line],
     desk: Desk,
 ) -> Iterator[Finding | Page]:
-    """Every service back from the first copy there is; silent without a copy."""
+    """Every service back from the first copy there is; silent without a copy. What lies with others goes over the line."""
     slot = next((slot for slot in ("near", "away") if chosen.has(slot)), None)
     if slot is None:
         return
     slowest = slower.of(one=chosen.of(Of(slot, READ_RATE)), other=payload.of(line=house[NETWORK]))
     rate = desk.figure("rate", slowest, "Rate at which a copy comes back")
+    sent = _sent(slowest, services, lines, desk)
     ready = desk.figure("ready", added.of(one=support.reach, other=house[MOUNT]), "Until restoring can begin")
     disks = {machine.slug: machine.disk for machine in machines}
     rows = []
-    for service in services:
-        hours = _back(service, rate, ready, disks, bodies, desk.under(service.slug))
+    kept = {body.service for body in bodies}
+    for service in [one for one in services if one.machine in disks or one.slug in kept]:
+        pace = sent if service.machine == IN_CLOUD else rate
+        hours = _back(service, pace, ready, disks, bodies, desk.under(service.slug))
         rows.append((service.name, hours, service.down))
         yield Finding(
             "B-3", Weight.MEND, beyond.of(have=hours, limit=service.down),
@@ -52,6 +57,15 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
             {"hours": hours, "down": service.down}, service.machine,
         )  # fmt: skip
     yield _page(rows)
+
+
+def _sent(slowest: Figure[float], services: Every[Service], lines: Every[Line], desk: Desk) -> Figure[float]:
+    """What goes back to others goes out by the lines in use; the copy's own rate where there is none of either."""
+    used = {line.slug: line.up for line in lines if not line.standby}
+    if not used or all(service.machine != IN_CLOUD for service in services):
+        return slowest
+    sent = slower.of(one=slowest, other=payload.of(line=total(used, MBIT_PER_S)))
+    return desk.figure("sent", sent, "Rate at which a copy goes back to others, over the line")
 
 
 def _back(
@@ -68,7 +82,8 @@ def _back(
         for body in bodies
         if body.service == service.slug
     }
-    size = at.figure("size", total({"system": disks[service.machine], **first}, TB), f"Back first for {service.name}")
+    system = {"system": disks[service.machine]} if service.machine in disks else {}
+    size = at.figure("size", total({**system, **first}, TB), f"Back first for {service.name}")
     hours = restore_time.of(start=ready, size=size, rate=rate)
     return at.figure("hours", hours, f"Time to bring {service.name} back")
 
