@@ -5,10 +5,12 @@ from scantling.api.pages import json_schema, reference_page, standing_page
 from scantling.api.planning import (
     OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
 )  # fmt: skip
+from scantling.api.pricing import PriceImport, read_prices, take_prices
 
 __all__ = [
     "OFFICE_SECTIONS",
     "Changed",
+    "PriceImport",
     "Stock",
     "book",
     "defaults",
@@ -19,6 +21,7 @@ __all__ = [
     "known_sections",
     "plan",
     "plan_text",
+    "read_prices",
     "reference_page",
     "remove_value",
     "set_value",
@@ -26,5 +29,6 @@ __all__ = [
     "standing_page",
     "stock",
     "stock_for",
+    "take_prices",
     "why",
 ]

@@ -10,7 +10,10 @@ from scantling import UserError, __version__
 from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
-LAZY: dict[str, str] = {}
+LAZY: dict[str, str] = {
+    "new": "scantling.cli.new",
+    "prices": "scantling.cli.prices",
+}
 """Commands in modules of their own (each exports `command`), loaded only when they are called or listed."""
 
 

@@ -47,6 +47,15 @@ def shown(show: Callable[[], object]) -> None:
         raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
 
 
+def agreed(question: str, yes: bool) -> bool:  # noqa: FBT001 - what --yes says
+    """Whether the person agrees. Raises UserError where nobody can be asked: standard input is no terminal."""
+    if yes:
+        return True
+    if sys.stdin is None or not sys.stdin.isatty():
+        raise UserError(f"{question} Nobody can be asked here: add --yes to agree. Nothing was changed")
+    return click.confirm(question, default=False, err=True)
+
+
 def _mute() -> None:
     """What is left to print goes nowhere, so that nothing fails on the way out."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

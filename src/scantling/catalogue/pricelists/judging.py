@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from scantling.catalogue import Article
 from scantling.catalogue.columns import CONFIRMED_ON, PRICED_ON, VALID_UNTIL
+from scantling.catalogue.overlay import PRICES
 from scantling.catalogue.pricelists.cells import Odd, PriceListError, called, letters
 from scantling.catalogue.pricelists.heads import Headed, Role
 from scantling.catalogue.pricelists.mapping import Reading, Shelves
@@ -16,6 +17,7 @@ from scantling.figures.spelled import quoted
 
 JUMP = Decimal(40)
 """Per cent by which a price may differ from the one that stands before it is asked about (common practice, no source)."""
+MOST_NAMED = 20
 MARKS = (PRICED_ON.name, VALID_UNTIL.name, CONFIRMED_ON.name)
 
 
@@ -61,7 +63,7 @@ class Judged:
 
 def judged(table: Headed, reading: Reading, shelves: Shelves, terms: Terms, currency: str) -> Judged:
     """Every row judged. Raises PriceListError where no currency is known at all."""
-    read = offers(table, reading)
+    read = offers(table, reading, {*reading.articles, *shelves.short, *shelves.whole})
     if not any(offer.currency for offer in read.rows) and any(offer.price for offer in read.rows):
         says = f"{called(table.grid.file)}: no currency is written in this list; say it: --currency {currency}"
         raise PriceListError(says)
@@ -94,7 +96,7 @@ def _matched(rows: Iterable[Offer], reading: Reading, shelves: Shelves) -> dict[
     return own | {number: article for number, article in reading.articles.items() if number in numbers}
 
 
-def _odd(  # noqa: PLR0913 - a row, its list, and what it is held against
+def _odd(
     table: Headed, offer: Offer, matched: Mapping[str, str], shelves: Shelves, terms: Terms, currency: str
 ) -> Iterator[Odd]:
     """What is odd about a row of ours: by itself, its currency, its dates, its distance from the price that stands."""
@@ -149,11 +151,11 @@ def _change(table: Headed, offer: Offer, article: str, shelves: Shelves, terms: 
 
 
 def _moves(change: Change, shelves: Shelves) -> bool:
-    """Whether anything would be written."""
+    """Whether anything would be written: unless the firm's imported prices say the very same."""
     row: Article = shelves.whole[change.article]
-    return change.new != change.old or {name: row.marks[name] for name in MARKS if name in row.marks} != dict(
-        change.days
-    )
+    imported = f"/{PRICES}:" in change.old_place
+    days = {name: row.marks[name] for name in MARKS if name in row.marks}
+    return not imported or change.new != change.old or days != dict(change.days)
 
 
 def _notes(table: Headed, read: Offers, reading: Reading, matched: Mapping[str, str]) -> Iterator[str]:
@@ -169,10 +171,17 @@ def _notes(table: Headed, read: Offers, reading: Reading, matched: Mapping[str, 
     if columns:
         yield f"hidden in the list: the column of {', '.join(columns)}"
     if read.passed:
-        yield f"{read.passed} rows without number and price passed over (headings, remarks)"
+        yield f"rows without a price or a number, passed over as headings and remarks: {read.passed}"
     named = sorted({offer.currency for offer in read.rows if offer.currency})
     if len(named) > 1:
         yield f"several currencies in one list: {', '.join(map(quoted, named))}"
+    if own := [number for number in matched if number not in reading.articles]:
+        yield f"taken for our own names of articles: {_some(own)}"
     lost = [f"{quoted(number)} ({article})" for number, article in reading.articles.items() if number not in matched]
     if lost:
-        yield f"kept numbers that this list no longer has: {', '.join(lost[:20])}{' …' if len(lost) > 20 else ''}"  # noqa: PLR2004 - a line's length
+        yield f"kept numbers that this list no longer has: {_some(lost)}"
+
+
+def _some(many: list[str]) -> str:
+    """The first of many words."""
+    return ", ".join(many[:MOST_NAMED]) + (" …" if len(many) > MOST_NAMED else "")

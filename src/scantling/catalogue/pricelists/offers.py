@@ -2,7 +2,7 @@
 
 from bisect import bisect_right
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -42,9 +42,9 @@ class Offers:
     passed: int
 
 
-def offers(table: Headed, reading: Reading) -> Offers:
-    """All rows under the head, each judged by itself and beside the others."""
-    reader = _Reader(table, reading)
+def offers(table: Headed, reading: Reading, ours: Container[str] = ()) -> Offers:
+    """All rows under the head, each judged by itself and beside the others; `ours` are the numbers that we know."""
+    reader = _Reader(table, reading, ours)
     found = [offer for row in table.below() if (offer := reader.offer(row)) is not None]
     passed = len(table.below()) - len(found)
     return Offers(tuple(_one_mark(_no_twins(found, reader), reader)), passed)
@@ -53,8 +53,8 @@ def offers(table: Headed, reading: Reading) -> Offers:
 class _Reader:
     """What reading a row needs of its list."""
 
-    def __init__(self, table: Headed, reading: Reading) -> None:
-        self.table, self.reading = table, reading
+    def __init__(self, table: Headed, reading: Reading, ours: Container[str]) -> None:
+        self.table, self.reading, self.ours = table, reading, ours
         self.heads = {column: spoken(cell.text) for column, cell in table.head.cells.items()}
         self.widest = max(table.head.width, self._usual_width())
         columns = table.columns.values()
@@ -80,7 +80,8 @@ class _Reader:
         """The row as an offer; None where it offers nothing: a heading, a remark, the head once more."""
         number, price = self.cell(row, Role.ARTICLE), self.cell(row, Role.PRICE)
         again = {column: spoken(cell.text) for column, cell in row.cells.items()} == self.heads
-        if again or (number is None and price is None):
+        alone = number is not None and len(row.cells) == 1 and spoken(number.text) not in self.ours
+        if again or alone or (number is None and price is None):
             return None
         odd = list(self._shape(row))
         made = Offer(row.number, row.hidden, name=self._name(row))
@@ -168,14 +169,17 @@ class _Reader:
             if cell is None:
                 continue
             try:
-                if cell.nature not in (Nature.TEXT, Nature.DATE):
-                    raise OddAmountError(
-                        f"{quoted(cell.text)} ({cell.nature.value}) is no date; write one like 2026-11-25"
-                    )
-                found[role.value] = read_date(cell.text, self.reading.dates)
+                found[role.value] = _day(cell, self.reading.dates)
             except OddAmountError as wrong:
                 odd.append(self.odd(row.number, role, str(wrong)))
         return found
+
+
+def _day(cell: Cell, order: str) -> date:
+    """The day in a cell. Raises OddAmountError."""
+    if cell.nature not in (Nature.TEXT, Nature.DATE):
+        raise OddAmountError(f"{quoted(cell.text)} ({cell.nature.value}) is no date; write one like 2026-11-25")
+    return read_date(cell.text, order)
 
 
 def _joined(grid: Grid, column: int) -> list[tuple[int, int]]:
