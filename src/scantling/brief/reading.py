@@ -12,6 +12,11 @@ SAVE = "save it as plain text in UTF-8"
 
 def read_text(path: Path) -> str:
     """The file's text without a byte-order mark. Raises BriefError in a person's words."""
+    return decoded(path, read_bytes(path))
+
+
+def read_bytes(path: Path) -> bytes:
+    """The file's bytes. Raises BriefError in a person's words when there are none, or too many."""
     try:
         if not path.is_file():
             says = "this is a folder; name the brief's file" if path.is_dir() else "no such file" + _neighbours(path)
@@ -24,10 +29,11 @@ def read_text(path: Path) -> str:
         raise _refused(path, f"can't be read: {getattr(wrong, 'strerror', None) or wrong}") from None
     if len(raw) > MOST_BYTES:
         raise _refused(path, f"the file is too large: at most {MOST_BYTES:,} bytes")
-    return _decoded(path, raw)
+    return raw
 
 
-def _decoded(path: Path, raw: bytes) -> str:
+def decoded(path: Path, raw: bytes) -> str:
+    """The text that the bytes of a file hold, without a byte-order mark. Raises BriefError where they are no text."""
     if raw.startswith((BOM_UTF16_LE, BOM_UTF16_BE)):
         raise _refused(path, f"written in UTF-16; {SAVE}")
     if b"\0" in raw:
