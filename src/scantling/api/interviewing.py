@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from pathlib import Path
 from re import IGNORECASE, fullmatch
 
@@ -164,7 +165,7 @@ class Meeting:
         low = self.plan({one.id: one.favourable for one in asked_})
         high = self.plan({one.id: one.cautious for one in asked_})
         told = tuple(f"{one.what}: {one.favourable} to {one.cautious}" for one in asked_)
-        return Range(_shown(made, PRICE), _shown(low, PRICE), _shown(high, PRICE), told)
+        return Range(_shown(made, PRICE), _hundreds(low, ROUND_FLOOR), _hundreds(high, ROUND_CEILING), told)
 
     def _known(self, pattern: str) -> bool:
         """Whether an unknown is answered, or has nothing that it could be about."""
@@ -180,9 +181,20 @@ class Meeting:
         return bool(picture.told(pattern))
 
 
+def price_of(made: Plan) -> str:
+    """The rough price as the plan shows it."""
+    return _shown(made, PRICE)
+
+
 def _shown(made: Plan, id_: str) -> str:
     figure: Figure[object] | None = made.figures.get(id_)
     return in_currency(text(figure), made.currency) if figure is not None else ""
+
+
+def _hundreds(made: Plan, rounding: str) -> str:
+    """The price in whole hundreds."""
+    price = Decimal(made.figures[PRICE].value)
+    return f"{(price / 100).to_integral_value(rounding) * 100:,.0f} {made.currency}"
 
 
 def moved(before: Quick, after: Quick) -> str:

@@ -32,16 +32,25 @@ class Turn:
     """Whether an answer was taken, so that the price may have moved."""
 
 
-def asked(agenda: Agenda, step: Step, answers: Answers) -> tuple[str, str]:
-    """The question as it is put, and the hint beside it: what an empty answer takes."""
+@dataclass(frozen=True, slots=True)
+class Put:
+    """A question as it is put: its title, its words, the words to choose from, and what an empty answer takes."""
+
+    group: str
+    text: str
+    choices: str
+    hint: str
+
+
+def asked(agenda: Agenda, step: Step, answers: Answers) -> Put:
+    """The question with all that a person sees before typing."""
     about = agenda.picture(answers).name(step.list, step.slug) if step.slug and not step.naming else ""
     text = f"{as_shown(about)}: {step.text}" if about else step.text
     offer = agenda.offer(step, answers)
-    return text, _hint(offer.text, offer.why) if offer is not None else ""
-
-
-def _hint(text: str, why: str) -> str:
-    return text or why
+    example = agenda.example(step)
+    needed = f"such as {example}" if example else "needs an answer"
+    hint = needed if offer is None else as_shown(offer.text) or offer.why
+    return Put(step.group, text, ", ".join(agenda.choices(step, answers)), hint)
 
 
 def take(agenda: Agenda, answers: Answers, typed: str) -> Turn:
@@ -123,7 +132,12 @@ def _answered(agenda: Agenda, answers: Answers, step: Step, said: str) -> Turn:
     wrong = wrong_answer(agenda, answers, step, said)
     if not wrong:
         return Turn(answers.saying(step.spot.id, _kept(step, said)), taken=True)
-    return Turn(answers, (f"{wrong[0].upper()}{wrong[1:]}.",))
+    return Turn(answers, (sentence(wrong),))
+
+
+def sentence(says: str) -> str:
+    """With a capital letter and an end."""
+    return f"{says[0].upper()}{says[1:]}" + ("" if says.endswith((".", "?", "!")) else ".")
 
 
 def wrong_answer(agenda: Agenda, answers: Answers, step: Step, said: str) -> str:
@@ -177,9 +191,9 @@ def _named(agenda: Agenda, answers: Answers, step: Step, said: str) -> Turn:
     try:
         spelled(said, str)
     except ValueError as wrong:
-        return Turn(answers, (f"{str(wrong)[0].upper()}{str(wrong)[1:]}.",))
+        return Turn(answers, (sentence(str(wrong)),))
     slug = slug_of(said, agenda.taken(answers, step.list), STEMS.get(step.list, "thing"))
-    says = (f"In the brief it is {slug}; write short and another word to change that.",)
+    says = (f"Its short name is {slug}; to give it another, write: short NAME",)
     return Turn(answers.naming(step.list, slug, said), says, taken=True)
 
 

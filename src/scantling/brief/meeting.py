@@ -206,7 +206,7 @@ WORDING: Mapping[str, Wording] = {
     "people.roles.*.growth": Wording("How fast will they become more?", "The server must do until the last year."),
     "people.roles.*.days": Wording("On which days do they work?", "Copies and repairs keep clear of them."),
     "people.roles.*.hours": Wording(why="The busiest hour sizes the server; copies run outside it."),
-    "people.roles.*.present": Wording("How many of them are there at the same time?", "Shifts and days off make it less."),
+    "people.roles.*.present": Wording("Which share of them is there at the same time?", "Shifts and days off make it less."),
     "devices": Wording(why="Each needs a socket or radio, an address and a zone.", like="Office PCs"),
     "devices.*.kind": Wording("What kind of thing is it?", "Some are powered over their cable, some must stay apart."),
     "devices.*.zone": Wording("Which network do they belong in?", "Things that must not see each other are kept apart."),

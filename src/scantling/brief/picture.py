@@ -54,7 +54,7 @@ class Picture:
         similar = self.answers.similar
         if similar is not None and (text := similar.said.get(id_)):
             was = similar.scaled.get(id_)
-            return Supposed(text, f"scaled from {was}" if was else "as in the similar office")
+            return Supposed(text, f"scaled from {was}" if was else "")
         steps = id_.split(".")
         for pattern, rule in RULES.items():
             parts = pattern.split(".")

@@ -9,6 +9,7 @@ from scantling.brief.meeting import (
     BASICS, FOR_SOME, GROUPS, LATER, ON_THEIR_OWN, PERSONAL, PLAIN, ROUGH, WORDING, Group, Many, One, Rough, Usual, Wording,
 )  # fmt: skip
 from scantling.brief.picture import Picture
+from scantling.brief.rough import PLACES
 from scantling.brief.sections import Section
 from scantling.brief.spots import ByKey, Spot, Words, accepted, closed_words, every, like, spot
 from scantling.brief.supposing import Supposed
@@ -125,7 +126,8 @@ class Agenda:
         picture = self.picture(answers)
         if answers.things.get(step.list):
             return Supposed("", "that is all")
-        names = [name or slug for slug, name in picture.things(step.list).items()]
+        hidden = self.taken(answers, step.list)
+        names = [name or slug for slug, name in picture.things(step.list).items() if slug not in hidden]
         known = step.list != "people.roles" or answers.similar is not None or "rough.people" in answers.said
         if names and known:
             return Supposed(", ".join(names), "usual for so many people")
@@ -152,6 +154,16 @@ class Agenda:
         taken = {picture.value(f"services.{slug}.profile") for slug in self.taken(answers, "services")}
         free = [profile for profile in self.words.get("profile", ()) if profile not in taken]
         return {PLAIN.get(profile, profile): profile for profile in free}
+
+    def choices(self, step: Step, answers: Answers) -> Sequence[str]:
+        """The words to choose from, shown with the question; none where any words or an amount will do."""
+        if step.spot.pattern == "services":
+            return tuple(self.picks(answers))
+        if step.spot.pattern == "data.sets.*.service":
+            return tuple(self.picture(answers).things("services"))
+        if step.spot.pattern in ROUGH_WORDS:
+            return ROUGH_WORDS[step.spot.pattern](self.words)
+        return self.closed(step)
 
     def closed(self, step: Step) -> Sequence[str]:
         """The few words that answer it, for boxes to tick."""
@@ -226,6 +238,11 @@ def _own(step: Step, picture: Picture) -> bool:
     return picture.value(f"services.{step.slug}.profile") not in ON_THEIR_OWN
 
 
+ROUGH_WORDS: Mapping[str, Callable[[Words], Sequence[str]]] = {
+    "rough.services": lambda words: [p for p in words.get("profile", ()) if p not in BASICS.values()],
+    "rough.place": lambda _: tuple(PLACES),
+}
+"""Words to choose from among the ten answers."""
 IDLE: Mapping[str, Callable[[Step, Picture], bool]] = {
     "visitors.join": lambda _, picture: not picture.things("visitors.events"),
     "lines.*.standby": lambda step, picture: next(iter(picture.things("lines")), "") == step.slug,

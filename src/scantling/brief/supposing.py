@@ -24,9 +24,8 @@ ZONES: Mapping[str, str] = {
     "payment terminal": "payments", "camera": "cameras", "phone": "phones", "control": "workshop",
     "access point": "management", "switch": "management",
 }  # fmt: skip
-LETTER_PAPER = frozenset({"US", "CA", "MX"})
-LOW_MAINS = frozenset({"US", "CA", "MX"})
-"""Countries of letter paper, and of 120 V: a choice from memory."""
+INCHES = frozenset({"US", "CA", "MX"})
+"""Countries of letter paper and of 120 V: a choice from memory."""
 SLUGS: Mapping[str, str] = {
     **{profile: slug for slug, profile in BASICS.items()}, "wireless controller": "wireless", "network monitor": "monitor",
     "content filter": "filter", "business application": "application", "camera recorder": "recorder",
@@ -211,7 +210,7 @@ def _line(which: int) -> Callable[[Known, str], Supposed]:
             return Supposed(rough.line(told)[which], said=True)
         down = known.told(f"lines.{slug}.down")
         fifth = rough.line(down)[1] if down and which else "20 Mbit/s"
-        return Supposed(("100 Mbit/s", fifth)[which], "a fifth of the other way", offered=bool(which))
+        return Supposed(fifth, "a fifth of the other way") if which else Supposed("100 Mbit/s", offered=False)
 
     return rule
 
@@ -219,7 +218,7 @@ def _line(which: int) -> Callable[[Known, str], Supposed]:
 def _country(known: Known, _: str) -> Supposed:
     told = known.told("rough.country")
     word = rough.country(told, known.currency)[0] if told else "IE"
-    return Supposed(word, offered=False, said=bool(told))
+    return Supposed(word, offered=bool(told), said=bool(told))
 
 
 def _budget(known: Known, _: str) -> Supposed:
@@ -269,8 +268,8 @@ RULES: Mapping[str, Rule] = {
     "office.country": _country,
     "office.currency": lambda known, _: Supposed(known.currency, "the catalogue's prices are in it"),
     "office.as_of": lambda known, _: Supposed(known.today, "today"),
-    "office.paper": _by_country(LETTER_PAPER, "letter"),
-    "office.mains": _by_country(LOW_MAINS, "120 V"),
+    "office.paper": _by_country(INCHES, "letter"),
+    "office.mains": _by_country(INCHES, "120 V"),
     "people.roles.*.heads": _heads,
     "devices.*.kind": _device_kind,
     "devices.*.count": _count,
