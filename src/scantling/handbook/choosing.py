@@ -2,7 +2,8 @@
 
 Slots are filled one by one, cheapest option first. A branch is cut when a demand fails even with every open column at its
 favourable end (see judging), or when its price with the cheapest of every open slot passes the best known. Before
-that, options that no shared demand can prefer are dropped (dominance). Method: Land and Doig 1960, Econometrica 28.
+that, options that others beat or no whole set can hold are dropped (see narrowing). Method: Land and Doig 1960,
+Econometrica 28.
 Of equally cheap sets the one that changes fewer slots from what stands wins, then the options' slugs in the order of
 the slots' ids.
 """
@@ -15,7 +16,8 @@ from typing import Any
 
 from scantling.figures import Figure, Origin
 from scantling.figures.buying import Cost, Demand, Option, Slot
-from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test, pulls
+from scantling.handbook.judging import OPEN, Bench, Column, Picks, Test
+from scantling.handbook.narrowing import tightened
 
 
 def silent(nodes: int) -> None:
@@ -160,20 +162,12 @@ class Search:
         """Demands of one slot as filters, dominance, ends of columns, order of slots."""
         shared = [test for test in self.tests if len(test.node.scope) > 1]
         self.hopeless = [test.id for test in self.tests if not test.node.scope and not test.passes([])]
-        found: dict[Column, set[int]] = {}
-        for test in shared:
-            for sense in test.senses:
-                pulls(test.node, sense, found)
-        for extra in self.extras:
-            pulls(extra, -1, found)
         places = range(len(self.slots))
         fitting = [[] if self.hopeless else self._alone(place) for place in places]
-        self.left = [self._undominated(place, fitting[place], found, count) for place in places]
-        for column in (*self.bench.columns.values(), *self.bench.derived):
-            if self.left[column.slot]:
-                column.narrow(self.left[column.slot])
         shared.sort(key=lambda test: len(test.node.scope))  # those that fail soonest first
         self.watch = [[test for test in shared if place in test.node.scope] for place in places]
+        columns = (*self.bench.columns.values(), *self.bench.derived)
+        self.left = tightened(fitting, self.watch, self.extras, columns, count)
         self.order = sorted(places, key=lambda place: (-len(self.watch[place]), len(self.left[place]), place))
 
     def _alone(self, slot: int) -> list[int]:
@@ -186,22 +180,6 @@ class Search:
             if all(test.passes(picks) for test in tests):
                 kept.append(option)
         return sorted(kept, key=lambda option: (self.prices[slot][option], self.slots[slot].options[option].slug))
-
-    def _undominated(self, slot: int, fitting: list[int], found: dict[Column, set[int]], count: int) -> list[int]:
-        """Without the options that `count` others beat in price and in every column that a shared demand reads."""
-        here = [(column, senses) for column, senses in found.items() if column.slot == slot]
-        ways = [(c.values, next(iter(s))) for c, s in here if len(s) == 1 and 0 not in s]
-        equal = [c.values for c, s in here if len(s) > 1 or 0 in s]
-        groups: dict[tuple[Any, ...], list[tuple[Any, ...]]] = {}
-        result = []
-        for option in fitting:
-            merit = tuple(values[option] * way for values, way in ways)
-            others = groups.setdefault(tuple(values[option] for values in equal), [])
-            beaten = sum(all(x >= y for x, y in zip(other, merit, strict=True)) for other in others)
-            if beaten < count:
-                others.append(merit)
-                result.append(option)
-        return result
 
     def _dragged(self, picks: Picks) -> Decimal:
         return sum((extra.end(picks, False) * 100 for extra in self.extras), Decimal(0))  # noqa: FBT003 - the low end
