@@ -206,3 +206,19 @@ def _completed(hearing: Hearing) -> Answers:
         )
         answers = answers.ending(step.list) if step.naming else answers.saying(step.spot.id, "")
     return answers
+
+
+def of_brief(agenda: Agenda, text: str, file: str) -> Answers:
+    """What a brief says, as answers; what is said about a plan is left out. Raises BriefError with every mistake."""
+    hearing = Hearing(agenda, file)
+    try:
+        tree, mistakes = composed(text, file)
+    except WrittenError as wrong:
+        raise BriefError(list(wrong.mistakes)) from None
+    for key, value in tree.items():
+        if key not in LATER:
+            hearing.below(key, value, tree.keys_at[key])
+    hearing.check()
+    if mistakes or hearing.mistakes:
+        raise BriefError([*mistakes, *hearing.mistakes])
+    return hearing.answers

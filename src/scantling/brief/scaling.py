@@ -9,13 +9,10 @@ from collections.abc import Mapping
 from re import ASCII, fullmatch
 
 from scantling.brief.answers import Answers, Similar, two_digits, whole
-from scantling.brief.hearing import Hearing
-from scantling.brief.loading import BriefError
-from scantling.brief.meeting import LATER, PERSONAL
+from scantling.brief.hearing import of_brief
+from scantling.brief.meeting import PERSONAL
 from scantling.brief.questions import Agenda
 from scantling.brief.spots import fault, spot
-from scantling.figures.composing import composed
-from scantling.figures.placed import WrittenError
 
 HEADS = "people.roles.*.heads"
 COUNTS = ("devices.*.count", "visitors.events.*.people", "services.*.users", "data.sets.*.files")
@@ -27,17 +24,7 @@ ROUGH_FILES = 1000
 
 def similar(agenda: Agenda, text: str, file: str, people: int) -> Similar:
     """Everything of a brief but what is personal, for so many people. Raises BriefError, or ValueError without heads."""
-    hearing = Hearing(agenda, file)
-    try:
-        tree, mistakes = composed(text, file)
-    except WrittenError as wrong:
-        raise BriefError(list(wrong.mistakes)) from None
-    for key, value in tree.items():
-        if key not in LATER:
-            hearing.below(key, value, tree.keys_at[key])
-    if mistakes or hearing.mistakes:
-        raise BriefError([*mistakes, *hearing.mistakes])
-    answers = hearing.answers
+    answers = of_brief(agenda, text, file)
     name = answers.said.get("office.name", file)
     kept = {i: t for i, t in answers.said.items() if i not in PERSONAL or i in KEPT_PERSONAL}
     changed = _scaled(agenda, Answers(kept, answers.things), people)

@@ -4,6 +4,7 @@ No independent validator was at hand; the structure is checked with another libr
 """
 
 import tempfile
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from shutil import copyfile
@@ -26,22 +27,28 @@ class PrintError(Exception):
 
 def printed(book: Book, drawings: dict[str, str]) -> bytes:
     """The PDF; `drawings` maps sheet numbers to SVG text. Same book, same bytes. Raises PrintError."""
+    beside = {f"{number}.svg": svg.replace(TINTED, WHITE) for number, svg in drawings.items()}
+    data = as_data(book, {number: f"{number}.svg" for number in drawings})
+    return compiled(TEMPLATE, data, beside, book.date)
+
+
+def compiled(template: Path, data: str, beside: Mapping[str, str], date: str) -> bytes:
+    """The PDF of a template with data as JSON and texts beside it by file name; `date` is ISO 8601. Raises PrintError."""
     with tempfile.TemporaryDirectory(prefix="scantling-book-") as folder:
         root = Path(folder)
-        copyfile(TEMPLATE, root / "book.typ")
-        for number, svg in drawings.items():
-            (root / f"{number}.svg").write_text(svg.replace(TINTED, WHITE), encoding="utf-8")
-        data = as_data(book, {number: f"{number}.svg" for number in drawings})
-        stamp = int(datetime.fromisoformat(book.date).replace(tzinfo=UTC).timestamp())
+        copyfile(template, root / template.name)
+        for name, text in beside.items():
+            (root / name).write_text(text, encoding="utf-8")
+        stamp = int(datetime.fromisoformat(date).replace(tzinfo=UTC).timestamp())
         try:
             pdf, warnings = typst.compile_with_warnings(
-                str(root / "book.typ"), root=str(root), format="pdf", sys_inputs={"data": data}, font_paths=[str(FOLDER)],
+                str(root / template.name), root=str(root), format="pdf", sys_inputs={"data": data}, font_paths=[str(FOLDER)],
                 ignore_system_fonts=True, pdf_standards=["a-2a", "ua-1"], timestamp=stamp,
             )  # fmt: skip
         except typst.TypstError as wrong:
-            message = f"the book can't be printed: {wrong}"
+            message = f"this can't be printed: {wrong}"
             raise PrintError(message) from None
     if warnings:
-        message = f"the book can't be printed: {warnings[0].message}"
+        message = f"this can't be printed: {warnings[0].message}"
         raise PrintError(message)
     return bytes(pdf)
