@@ -26,28 +26,47 @@ Figures:
     addresses.<slug>.ranges             the ranges inside it
     addresses.<slug>.machines           addresses of the machines in it
     addresses.<slug>.free               addresses that nobody has yet
-Findings: A-1 A-2 A-3 A-4 A-5 A-6 G-1.
+    addresses.<slug>.visited            of an issued zone: things to visit when its subnet changes
+    addresses.<slug>.unplaced           addresses for which the issued subnet has no place
+    addresses.<slug>.ways               where it finds more room while nothing moves
+    addresses.<slug>.widening.hours     work of a new mask on every device
+    addresses.<slug>.widening.price     its price
+    addresses.<slug>.splitting.price    price of a second subnet
+    addresses.<slug>.renumbering.hours  work of new addresses for all
+    addresses.<slug>.renumbering.price  its price
+    addresses.renumbering.price         price of new addresses for every issued zone
+Findings: A-1 A-2 A-3 A-4 A-5 A-6 A-7 A-8 G-1.
 Records: Subnet, Pool, Range, Address, Lasting, Page.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from ipaddress import IPv4Address
+from re import sub
 from typing import Any
 
 from scantling.brief import Given, LastingChoices, Section, optional
-from scantling.catalogue import House, Practice
+from scantling.catalogue import Catalogue, House, Practice
+from scantling.catalogue.columns import LABOUR_RATE
 from scantling.figures import (
     Address, Candidate, Desk, Device, Every, Facts, Figure, Finding, Lasting, Machine, Page, Pool, Prose, Range,
     Ruled, Subnet, Visitors, Weight, Zone, cell, cells, count_of, missing, peak, text, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, HOUR, NETWORK, RATIO, Count, Hours, Network
+from scantling.figures.units import COUNT, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network
 from scantling.handbook.addressing import (
     Run, addresses_in, addresses_needed, apart, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for,
     private, ranges, renewed_after, room_for, room_left, subnets, too_small,
 )  # fmt: skip
 from scantling.handbook.days import bound_for, held
+from scantling.handbook.keeping import (
+    REGISTER, called, differs, kept_gateways, kept_room, kept_subnets, laid_out, more_room, prefix_of, visiting,
+)  # fmt: skip
+from scantling.handbook.money import labour_price
 from scantling.handbook.queues import erlang_b, smallest_pool, smallest_pool_by_tail, turned_away
 from scantling.handbook.sizing import beyond, holds, negated, shorter
+from scantling.standing import Standing
+from scantling.standing.inside import Inside, inside
 
 BLOCKS, HOMES = Practice("addresses.blocks", NETWORK), Practice("addresses.homes", NETWORK)
 STATIC, GROWTH = Practice("addresses.static", COUNT), Practice("addresses.growth", RATIO)
@@ -55,8 +74,14 @@ LEAST_PREFIX = Practice("addresses.least-prefix", COUNT)
 MARGIN, LEAST_LENT = Practice("addresses.margin", RATIO), Practice("addresses.least-lent", COUNT)
 REFUSALS, GUEST_LIMIT = Practice("addresses.refusals", RATIO), Practice("addresses.guest-limit", COUNT)
 GUEST_LEASES, STAFF_LEASE = Practice("addresses.guest-leases", HOUR), Practice("addresses.staff-lease", HOUR)
+MASK_HOURS, MOVE_HOURS = Practice("addresses.hours-mask", HOUR), Practice("addresses.hours-move", HOUR)
+ZONE_HOURS = Practice("addresses.hours-zone", HOUR)
 NONE = total((), COUNT)
 Things = tuple[Every[Device], Every[Machine], Every[Visitors]]
+NO_LONGER = "no longer in the brief"
+WAYS = {
+    "widening": "a new mask on every device", "splitting": "a second subnet", "renumbering": "new addresses for all",
+}  # fmt: skip
 PURPOSES = {"static": "switches and the like", "machines": "machines", "lent": "lent"}
 
 
@@ -71,11 +96,14 @@ class Numbers(Section):
     others: dict[str, Given[Network]] | None = optional("Which outside parties' networks are reached from here?")
 
 
-def asks_block(network: Numbers, lasting: LastingChoices, house: House, desk: Desk) -> Iterator[Lasting | Finding]:
-    """The office's block: as given, or the first of the house's that clashes with nobody."""
+def asks_block(
+    network: Numbers, lasting: LastingChoices, house: House, standing: Standing, desk: Desk
+) -> Iterator[Lasting | Finding]:
+    """The office's block: as issued, as given, or the first of the house's that clashes with nobody."""
     homes, others = {text(home): home for home in house.every(HOMES)}, network.others or {}
-    if network.block is not None:
-        block = desk.figure("block", network.block, "The office's private block")
+    known = network.block if standing.issued.block is None else standing.issued.block
+    if known is not None:
+        block = desk.figure("block", known, "The office's private block")
     else:
         candidates: list[Candidate[Network]] = [
             Candidate(one, clashes.of(block=one, others={**homes, **others})) for one in house.every(BLOCKS)
@@ -163,7 +191,7 @@ def _lease(at: Desk, guest: Visitors, network: Numbers, house: House) -> Figure[
 
 @dataclass(frozen=True)
 class _Cell:
-    """One zone with what it must hold."""
+    """One zone with what it must hold, and what was issued in it."""
 
     zone: Zone
     at: Desk
@@ -175,47 +203,78 @@ class _Cell:
     lease: Figure[float]
     needed: Figure[int]
     prefix: Figure[int]
+    was: Inside | None
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """One zone laid out in its subnet."""
+
+    subnet: Figure[Network]
     size: Figure[int]
+    runs: Figure[Mapping[str, Run]]
+    machines: Figure[Mapping[str, IPv4Address]] | None
+    free: Figure[int]
 
 
-def design(
+def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     house: House,
+    standing: Standing,
     zones: Every[Zone],
     devices: Every[Device],
     machines: Every[Machine],
     visitors: Every[Visitors],
     desk: Desk,
 ) -> Iterator[Subnet | Pool | Range | Address | Finding | Page]:
-    """A subnet for every zone, and every address in it."""
-    planned = [_cell(desk, zone, (devices, machines, visitors), house) for zone in zones]
-    block, prefixes = desk.kept("block", NETWORK), {one.zone.slug: one.prefix for one in planned}
-    numbers = {zone.slug: zone.number for zone in zones}
-    room = desk.figure("room", room_for.of(block=block, prefixes=prefixes, numbers=numbers))
+    """A subnet for every zone, and every address in it; what was issued stays as it is."""
+    issued, things = standing.issued, (devices, machines, visitors)
+    planned = [_cell(desk, zone, things, house, inside(issued, zone.slug)) for zone in zones]
+    block = desk.kept("block", NETWORK)
+    room, register = _register(planned, standing, desk)
     yield Finding(
         "A-3", Weight.STOP, too_small.of(block=block, room=room), "{block} does not hold all zones; {room} would.",
         "Take a wider block, or fewer and smaller zones. The register is drawn as if the wider block were given.",
         {"block": block, "room": room},
     )  # fmt: skip
-    register = desk.figure("register", subnets.of(block=room, prefixes=prefixes, numbers=numbers), "All subnets")
     nets = {one.zone.slug: one.at.figure("subnet", cell(register, one.zone.slug, NETWORK)) for one in planned}
-    doors = desk.figure("gateways", gateways.of(networks=nets))
-    rows, given = [], []
+    known = {slug: zone.gateway for slug, zone in (issued.zones or {}).items() if slug in nets}
+    doors = kept_gateways.of(networks=nets, issued=known) if known else gateways.of(networks=nets)
+    doors = desk.figure("gateways", doors)
+    rows, given, gone = [], [], list(_gone_zones(standing, nets))
     for one in planned:
-        slug, subnet, gateway = one.zone.slug, nets[one.zone.slug], cells(doors)[one.zone.slug]
-        runs = ranges.of(network=subnet, static=house[STATIC], lent=one.lent, reserved=one.kept)
-        runs = one.at.figure("ranges", runs, f"{one.zone.name}: ranges")
+        slug, gateway = one.zone.slug, cells(doors)[one.zone.slug]
+        laid = _fresh(one, nets[slug], house) if one.was is None else _kept(one, one.was, nets[slug], house)
         yield Subnet(slug, cells(register)[slug], gateway, register)
         yield Address(f"gateway-{slug}", slug, "gateway", gateway, doors)
-        yield from _ranges(one, cells(runs))
-        made = list(_machines(one, subnet, house))
+        yield from _ranges(one, cells(laid.runs))
+        made = list(_machines(one, laid))
         yield from made
-        yield _cramped(one, subnet)
+        if one.was is None:
+            yield _cramped(one, laid)
         given += [(address.holder, one.zone.name, str(address.address)) for address in made]
-        rows.append(_row(one, subnet, cells(runs), house))
-    yield _page(rows, given, [("The office's block", block)])
+        gone += _gone(one, standing)
+        rows.append(_row(one, laid, str(gateway)))
+    yield _page(rows, given, [("The office's block", block)], gone)
 
 
-def _cell(desk: Desk, zone: Zone, things: Things, house: House) -> _Cell:
+def _register(
+    planned: list[_Cell], standing: Standing, desk: Desk
+) -> tuple[Figure[Network], Figure[Mapping[str, Network]]]:
+    """The block or the wider one that all zones need, and the subnet of every zone."""
+    block, prefixes = desk.kept("block", NETWORK), {one.zone.slug: one.prefix for one in planned}
+    numbers = {one.zone.slug: one.zone.number for one in planned}
+    issued = {slug: zone.network for slug, zone in (standing.issued.zones or {}).items()}
+    if not issued:
+        room = desk.figure("room", room_for.of(block=block, prefixes=prefixes, numbers=numbers))
+        given = subnets.of(block=room, prefixes=prefixes, numbers=numbers)
+    else:
+        room = kept_room.of(block=block, prefixes=prefixes, numbers=numbers, issued=issued)
+        room = desk.figure("room", room)
+        given = kept_subnets.of(block=room, prefixes=prefixes, numbers=numbers, issued=issued)
+    return room, desk.figure("register", given, "All subnets")
+
+
+def _cell(desk: Desk, zone: Zone, things: Things, house: House, was: Inside | None) -> _Cell:
     """How many addresses a zone keeps, lends and needs, and the prefix that holds them."""
     (devices, machines, visitors), at = things, desk.under(zone.slug)
     mine = [device for device in devices if device.zone == zone.slug]
@@ -233,59 +292,211 @@ def _cell(desk: Desk, zone: Zone, things: Things, house: House) -> _Cell:
     lent = at.figure("lent", total(parts, COUNT), f"{zone.name}: addresses to lend")
     needed = addresses_needed.of(static=house[STATIC], lent=lent, reserved=reserved, growth=house[GROWTH])
     needed = at.figure("needed", needed, f"{zone.name}: addresses needed")
-    prefix = prefix_for.of(addresses=needed, least=house[LEAST_PREFIX])
+    if was is None:
+        prefix = prefix_for.of(addresses=needed, least=house[LEAST_PREFIX])
+    else:
+        prefix = prefix_of.of(network=was.network)
+        visited = total({**{device.slug: device.now for device in mine}, "machines": kept["machines"]}, COUNT)
+        at.figure("visited", visited, f"{zone.name}: things to visit when its subnet changes")
     prefix = at.figure("prefix", prefix, f"{zone.name}: prefix length")
     lease = guests[0].kept("lease", HOUR) if guests else house[STAFF_LEASE]
-    size = at.figure("size", addresses_in.of(prefix=prefix), f"{zone.name}: addresses of the subnet")
-    return _Cell(zone, at, kept, hosts, reserved, lent, wanted, lease, needed, prefix, size)
+    return _Cell(zone, at, kept, hosts, reserved, lent, wanted, lease, needed, prefix, was)
+
+
+def _fresh(one: _Cell, subnet: Figure[Network], house: House) -> _Laid:
+    """A zone in which nothing was issued."""
+    at, name = one.at, one.zone.name
+    size = at.figure("size", addresses_in.of(prefix=one.prefix), f"{name}: addresses of the subnet")
+    runs = ranges.of(network=subnet, static=house[STATIC], lent=one.lent, reserved=one.kept)
+    runs = at.figure("ranges", runs, f"{name}: ranges")
+    given, holders = None, _holders(one)
+    if holders:
+        addresses = one_each.of(network=subnet, static=house[STATIC], holders=holders)
+        given = at.figure("machines", addresses, f"{name}: addresses of machines")
+    free = room_left.of(addresses=size, static=house[STATIC], kept=one.reserved, lent=one.lent)
+    return _Laid(subnet, size, runs, given, at.figure("free", free, f"{name}: addresses nobody has yet"))
+
+
+def _kept(one: _Cell, was: Inside, subnet: Figure[Network], house: House) -> _Laid:
+    """A zone that was issued: everything stays, what is new takes free places."""
+    at, name, holders = one.at, one.zone.name, _holders(one)
+    prefix = prefix_of.of(network=subnet)
+    size = at.figure("size", addresses_in.of(prefix=prefix), f"{name}: addresses of the subnet")
+    many = {purpose: count for purpose, count in one.kept.items() if purpose != "machines"}
+    many = {"static": house[STATIC], **many, "lent": one.lent}
+    laid = laid_out.of(
+        network=subnet, wanted=many, holders=holders, firsts=was.firsts, lasts=was.lasts, held=was.held
+    )
+    runs = at.figure("ranges", cell(laid, "ranges", REGISTER), f"{name}: ranges")
+    given = (
+        at.figure("machines", cell(laid, "machines", REGISTER), f"{name}: addresses of machines") if holders else None
+    )
+    at.figure("unplaced", cell(laid, "unplaced", COUNT), f"{name}: addresses for which its subnet has no place")
+    free = at.figure("free", cell(laid, "free", COUNT), f"{name}: addresses nobody has yet")
+    return _Laid(subnet, size, runs, given, free)
+
+
+def _holders(one: _Cell) -> Mapping[str, Figure[int]]:
+    """The machines in the zone, in the order of their names."""
+    return {slug: one.hosts[slug].cores for slug in sorted(one.hosts)}
 
 
 def _ranges(one: _Cell, runs: Mapping[str, Run]) -> Iterator[Range | Pool]:
     """What each run of addresses is for, and the pool."""
+    zone, written = one.zone.slug, one.was.written if one.was is not None else {}
     for name, run in runs.items():
-        if name == "lent":
-            yield Pool(one.zone.slug, run.first, run.last, one.lent, one.wanted, one.lease)
+        if name in called("lent", runs):
+            pool = zone if name == "lent" else f"{zone}-{name}"
+            yield Pool(pool, run.first, run.last, one.lent, one.wanted, one.lease)
         if name != "gateway":
-            purpose = PURPOSES.get(name, "kept for " + name.removeprefix("kept-").replace("-", " "))
-            yield Range(f"{one.zone.slug}-{name}", one.zone.slug, purpose, run.first, run.last)
+            slug, purpose = written.get(name, (f"{zone}-{name}", _purpose(name)))
+            yield Range(slug, zone, purpose, run.first, run.last)
 
 
-def _machines(one: _Cell, subnet: Figure[Network], house: House) -> Iterator[Address]:
-    """An address for every machine in the zone, in the order of their names."""
-    if not one.hosts:
-        return
-    holders = {slug: one.hosts[slug].cores for slug in sorted(one.hosts)}
-    given = one_each.of(network=subnet, static=house[STATIC], holders=holders)
-    given = one.at.figure("machines", given, f"{one.zone.name}: addresses of machines")
-    for slug, address in cells(given).items():
+def _purpose(name: str) -> str:
+    """What a run is for, by its name; further runs serve the same."""
+    first = sub(r"^more-[0-9]+-", "", name)
+    return PURPOSES.get(first, "kept for " + first.removeprefix("kept-").replace("-", " "))
+
+
+def _machines(one: _Cell, laid: _Laid) -> Iterator[Address]:
+    """An address for every machine in the zone."""
+    for slug, address in cells(laid.machines).items() if laid.machines is not None else ():
         first = one.hosts[slug].zones[0] == one.zone.slug
-        yield Address(slug if first else f"{slug}-{one.zone.slug}", one.zone.slug, slug, address, given)
+        assert laid.machines is not None
+        yield Address(slug if first else f"{slug}-{one.zone.slug}", one.zone.slug, slug, address, laid.machines)
 
 
-def _cramped(one: _Cell, subnet: Figure[Network]) -> Finding:
+def _cramped(one: _Cell, laid: _Laid) -> Finding:
     """A subnet pinned too small."""
     return Finding(
-        "A-6", Weight.STOP, shorter.of(have=one.size, need=one.needed),
+        "A-6", Weight.STOP, shorter.of(have=laid.size, need=one.needed),
         f"The subnet {{subnet}} of {one.zone.name} is smaller than the {{needed}} addresses it needs.",
-        "Let the prefix be computed, or pin a shorter one.", {"subnet": subnet, "needed": one.needed}, one.zone.slug,
+        "Let the prefix be computed, or pin a shorter one.", {"subnet": laid.subnet, "needed": one.needed}, one.zone.slug,
     )  # fmt: skip
 
 
-def _row(one: _Cell, subnet: Figure[Network], runs: Mapping[str, Run], house: House) -> tuple[Figure[Any] | str, ...]:
-    free = room_left.of(addresses=one.size, static=house[STATIC], kept=one.reserved, lent=one.lent)
-    free = one.at.figure("free", free, f"{one.zone.name}: addresses nobody has yet")
+def _gone_zones(standing: Standing, nets: Mapping[str, Figure[Network]]) -> Iterator[tuple[Figure[Any] | str, ...]]:
+    """Zones that were issued and are no longer in the brief."""
+    for slug, zone in (standing.issued.zones or {}).items():
+        if slug not in nets:
+            yield f"the zone {slug}", "", zone.network, NO_LONGER
+
+
+def _gone(one: _Cell, standing: Standing) -> Iterator[tuple[Figure[Any] | str, ...]]:
+    """What keeps its addresses in a zone although the brief does not ask for it (any more)."""
+    if one.was is None:
+        return
+    wanted = {run for name in (*PURPOSES, *one.kept) for run in called(name, one.was.firsts)}
+    for name, first in one.was.firsts.items():
+        if name not in wanted:
+            yield one.was.written[name][1], one.zone.name, f"{text(first)} to {text(one.was.lasts[name])}", NO_LONGER
+    for name, holder in one.was.holders.items():
+        if name not in one.hosts:
+            note = "stands" if holder in standing.kit else NO_LONGER
+            yield f"kept for {holder}", one.zone.name, one.was.held[name], note
+
+
+def _row(one: _Cell, laid: _Laid, gateway: str) -> tuple[Figure[Any] | str, ...]:
+    runs = cells(laid.runs)
+    static, lent = (", ".join(str(runs[run]) for run in called(name, runs)) for name in ("static", "lent"))
     return (
-        one.zone.name, one.zone.number, subnet, str(runs["gateway"]), str(runs.get("static", "none")), one.reserved,
-        str(runs.get("lent", "none")), one.lease if "lent" in runs else "", free,
+        one.zone.name, one.zone.number, laid.subnet, gateway, static or "none", one.reserved, lent or "none",
+        one.lease if lent else "", laid.free,
     )  # fmt: skip
 
 
 def _page(
-    rows: list[tuple[Figure[Any] | str, ...]], given: list[tuple[str, str, str]], facts: list[tuple[str, Figure[Any]]]
+    rows: list[tuple[Figure[Any] | str, ...]],
+    given: list[tuple[str, str, str]],
+    facts: list[tuple[str, Figure[Any]]],
+    gone: list[tuple[Figure[Any] | str, ...]],
 ) -> Page:
     heads = ("zone", "number", "subnet", "gateway", "switches and the like", "kept", "lent", "for", "free")
+    kept = [Ruled("Kept as issued", ("what", "zone", "addresses", "note"), gone)] if gone else []
     return Page("addresses", "N", "Address register", (
         Prose("The third number of a subnet is its zone's number wherever it fits. Kept addresses follow the static "
               "range; lent ones stand at the end of the subnet, and both grow towards each other."),
-        Facts(facts), Ruled("Subnets", heads, rows), Ruled("Machines", ("machine", "zone", "address"), given),
+        Facts(facts), Ruled("Subnets", heads, rows), Ruled("Machines", ("machine", "zone", "address"), given), *kept,
     ), 4)  # fmt: skip
+
+
+def design_changes(  # noqa: PLR0913 - as above
+    network: Numbers, catalogue: Catalogue, house: House, standing: Standing, subnets: Every[Subnet],
+    zones: Every[Zone], desk: Desk,
+) -> Iterator[Finding | Page]:  # fmt: skip
+    """What it would cost to move what was issued, and where it is too small: told, never done."""
+    issued, names = standing.issued.zones or {}, {zone.slug: zone.name for zone in zones}
+    rate = next(row for row in catalogue.every("labour") if row.slug == "consultant").figure(LABOUR_RATE)
+    nets = {one.slug: desk.under(one.slug).kept("subnet", NETWORK) for one in subnets}
+    every = {**{slug: zone.network for slug, zone in issued.items()}, **nets}
+    rows: list[tuple[Figure[Any] | str, ...]] = []
+    prices = {}
+    for slug in [slug for slug in nets if slug in issued]:
+        at = desk.under(slug)
+        prices[slug] = _prices(at, names[slug], rate, house)
+        others = {other: net for other, net in every.items() if other != slug}
+        ways = more_room.of(
+            network=nets[slug], addresses=at.kept("needed", COUNT), block=desk.kept("room", NETWORK), others=others
+        )
+        ways = at.figure("ways", ways, f"{names[slug]}: where it finds more room while nothing moves")
+        yield _full(at, names[slug], slug, cells(ways))
+        yield _against(at, names[slug], slug)
+        rows.append((names[slug], nets[slug], ways, *(at.kept(f"{way}.price", MONEY) for way in WAYS)))
+    if standing.issued.block is not None:
+        whole = desk.figure("renumbering.price", total(prices, MONEY), "Renumbering all zones that were issued")
+        yield _asked(network.block, standing.issued.block, whole)
+    if rows:
+        yield Page("issued", "N", "What was issued", (
+            Prose("What was issued stays as it is. Moving it is a choice, and this is its price in work."),
+            Ruled("Price of a change", ("zone", "subnet", "more room at", "new mask", "second subnet", "renumbering"), rows),
+        ), 5)  # fmt: skip
+
+
+def _prices(at: Desk, name: str, rate: Figure[Decimal], house: House) -> Figure[Decimal]:
+    """Three ways out of a subnet that is too small, in hours and money; renumbering is handed back."""
+    work, visited = {"splitting": house[ZONE_HOURS]}, at.kept("visited", COUNT)
+    for way, each in (("widening", house[MASK_HOURS]), ("renumbering", house[MOVE_HOURS])):
+        hours = visiting.of(devices=visited, each=each, besides=house[ZONE_HOURS])
+        work[way] = at.figure(f"{way}.hours", hours, f"{name}: {WAYS[way]}, hours")
+    for way, hours in work.items():
+        at.figure(f"{way}.price", labour_price.of(hours=hours, rate=rate), f"{name}: {WAYS[way]}")
+    return at.kept("renumbering.price", MONEY)
+
+
+def _full(at: Desk, name: str, slug: str, ways: Mapping[str, Network]) -> Finding:
+    """A subnet as issued that has no place for what is needed now (A-7)."""
+    lacking = at.kept("unplaced", COUNT)
+    wider = f" Widening it to {ways['wider']} costs {{widening}} of work." if "wider" in ways else ""
+    second = f" A second subnet at {ways['second']} costs {{splitting}}." if "second" in ways else ""
+    return Finding(
+        "A-7", Weight.MEND, beyond.of(have=lacking, limit=NONE),
+        f"{{subnet}}, issued to {name}, has no place for {{lacking}} addresses.{wider}{second} Renumbering costs {{renumbering}}.",
+        f"Widen it by a pin on {at.path}.prefix where that is offered, and give every device its new mask; or split the zone. "
+        "Nothing that was issued moves by itself.",
+        {"subnet": at.kept("subnet", NETWORK), "lacking": lacking, **{way: at.kept(f"{way}.price", MONEY) for way in WAYS}}, slug,
+    )  # fmt: skip
+
+
+def _against(at: Desk, name: str, slug: str) -> Finding:
+    """A prefix length pinned that what was issued does not have (A-8)."""
+    asked, subnet = at.kept("prefix", COUNT), at.kept("subnet", NETWORK)
+    other = apart.of(one=asked, other=prefix_of.of(network=subnet))
+    return Finding(
+        "A-8", Weight.MEND, beyond.of(have=other, limit=NONE),
+        f"{name} is asked to have the prefix length {{asked}}, but {{subnet}} was issued and stays. Renumbering costs {{price}}.",
+        "Take the pin off: a shorter one holds only where nothing else lies, a longer one would cut off what was issued.",
+        {"asked": asked, "subnet": subnet, "price": at.kept("renumbering.price", MONEY)}, slug,
+    )  # fmt: skip
+
+
+def _asked(asked: Figure[Network] | None, issued: Figure[Network], price: Figure[Decimal]) -> Finding:
+    """Another block in the brief than the one that was issued (A-8)."""
+    wanted = issued if asked is None else asked
+    return Finding(
+        "A-8", Weight.MEND, differs.of(one=wanted, other=issued),
+        "The brief asks for the block {asked}, but {issued} was issued and stays. Renumbering all zones costs {price}.",
+        "Write the issued block into the brief. If the office is to be renumbered, plan it as a job of its own and write a new "
+        "standing file when it is done.",
+        {"asked": wanted, "issued": issued, "price": price}, "address-plan",
+    )  # fmt: skip

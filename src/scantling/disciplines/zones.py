@@ -24,12 +24,14 @@ from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import Article, Catalogue, House, Practice
 from scantling.catalogue.columns import FIXED, NAME, NUMBER, PORTS_EACH, POWERED_CLASS, SEALED, WATTS, WIRED
 from scantling.figures import (
-    Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, count_of,
-    text, total,
+    Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, cell,
+    count_of, text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, RATIO, WORD, Count, Truth, Word
+from scantling.handbook.keeping import kept_numbers
 from scantling.handbook.sizing import beyond, both, heads_of, negated, with_spare
 from scantling.handbook.switching import CLASS_WATTS, NO_CLASS
+from scantling.standing import Standing
 
 SPARE, MANAGEMENT_PORTS = Practice("zones.spare", RATIO), Practice("zones.management-ports", COUNT)
 SERVER_PORTS, LARGEST = Practice("zones.server-ports", COUNT), Practice("zones.largest", COUNT)
@@ -110,16 +112,19 @@ def _fed(row: Article) -> tuple[Figure[float] | None, Figure[float] | None]:
     return CLASS_WATTS.of(row.figure(POWERED_CLASS)), row.figure(WATTS)
 
 
-def asks(  # the trade's own sheet: every zone that anything names
+def asks(  # noqa: PLR0913 - the trade's own sheet: every zone that anything names
     catalogue: Catalogue,
     devices: Every[Device],
     machines: Every[Machine],
     visitors: Every[Visitors],
     ports: Every[Port],
+    standing: Standing,
     desk: Desk,
 ) -> Iterator[Zone | Page]:
     """Every zone that a device, a machine or a visitor names, and what is in it."""
-    zones = [_zone(desk.under(room.row.slug), room) for room in _rooms(catalogue, devices, machines, visitors)]
+    rooms = _rooms(catalogue, devices, machines, visitors)
+    numbers = _numbers(rooms, standing)
+    zones = [_zone(desk.under(room.row.slug), room, numbers[room.row.slug]) for room in rooms]
     yield from zones
     wanted = {zone.slug: _ports(desk.under(zone.slug), zone, ports) for zone in zones}
     desk.figure("ports", total(wanted, COUNT), "Switch ports of all zones")
@@ -150,12 +155,22 @@ def _room(
     )
 
 
-def _zone(at: Desk, room: _Room) -> Zone:
+def _numbers(rooms: list[_Room], standing: Standing) -> Mapping[str, Figure[int]]:
+    """The catalogue's number of each zone; where zones were issued they keep theirs, and new ones keep clear of them."""
+    usual = {room.row.slug: room.row.figure(NUMBER) for room in rooms}
+    issued = {slug: zone.number for slug, zone in (standing.issued.zones or {}).items()}
+    if not issued:
+        return usual
+    register = kept_numbers.of(usual=usual, issued=issued)
+    return {slug: cell(register, slug, COUNT) for slug in usual}
+
+
+def _zone(at: Desk, room: _Room, wanted: Figure[int]) -> Zone:
     name = str(room.row.get(NAME)).capitalize()
     now = {**{device.slug: device.now for device in room.devices}, **room.besides_devices()}
     at.figure("now", total(now, COUNT), f"{name}: devices today")
     planned = at.figure("planned", total(room.besides(frozenset()), COUNT), f"{name}: devices planned for")
-    number = at.figure("number", room.row.figure(NUMBER), f"{name}: network number")
+    number = at.figure("number", wanted, f"{name}: network number")
     kinds = [(device.name, device.count) for device in room.devices]
     kinds += [("Visitors' devices", present) for present in room.visitors.values()]
     kinds += [("Machines", room.machines)] if room.hosts else []

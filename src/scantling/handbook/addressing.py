@@ -133,8 +133,16 @@ def _numbered(block: IPv4Network, number: int, prefix: int) -> IPv4Network | Non
 )  # fmt: skip
 def subnets(block: Network, prefixes: Mapping[str, Count], numbers: Mapping[str, Count]) -> NetworkRegister:
     """A subnet for every zone; those for which the block has no room are left out."""
-    given: dict[str, IPv4Network] = {}
     lengths = {zone: usable(prefix) for zone, prefix in prefixes.items()}
+    given = placed(block, lengths, numbers, {})
+    return {name: given[name] for name in sorted(given, key=lambda zone: (numbers[zone], zone))}
+
+
+def placed(
+    block: IPv4Network, lengths: Mapping[str, int], numbers: Mapping[str, int], taken: Mapping[str, IPv4Network]
+) -> dict[str, IPv4Network]:
+    """What is taken, and beside it a subnet for every other zone that has a place by its number or its width."""
+    given = dict(taken)
     for name in sorted(lengths, key=lambda zone: (numbers[zone], zone)):
         place = _numbered(block, numbers[name], lengths[name])
         if place is not None and not any(place.overlaps(other) for other in given.values()):
@@ -143,7 +151,7 @@ def subnets(block: Network, prefixes: Mapping[str, Count], numbers: Mapping[str,
         place = first_free(block, given.values(), lengths[name])
         if place is not None:
             given[name] = place
-    return {name: given[name] for name in sorted(given, key=lambda zone: (numbers[zone], zone))}
+    return given
 
 
 @method(OWN, says="the block itself, doubled until every zone has a place")
