@@ -2,6 +2,7 @@
 
 from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
 from scantling.api.interviewing import Meeting, like, moved, scenarios
+from scantling.api.options import OptionPlan, options, options_text
 from scantling.api.pages import json_schema, reference_page, standing_page
 from scantling.api.planning import (
     OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
@@ -12,6 +13,7 @@ __all__ = [
     "OFFICE_SECTIONS",
     "Changed",
     "Meeting",
+    "OptionPlan",
     "PriceImport",
     "Stock",
     "book",
@@ -23,6 +25,8 @@ __all__ = [
     "known_sections",
     "like",
     "moved",
+    "options",
+    "options_text",
     "plan",
     "plan_text",
     "read_prices",

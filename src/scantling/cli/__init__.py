@@ -12,6 +12,7 @@ from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown,
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
 LAZY: dict[str, str] = {
     "new": "scantling.cli.new",
+    "options": "scantling.cli.options",
     "prices": "scantling.cli.prices",
 }
 """Commands in modules of their own (each exports `command`), loaded only when they are called or listed."""

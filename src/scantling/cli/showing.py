@@ -49,6 +49,11 @@ def show_plan(plan: Plan) -> None:
     screen.print(f"\n{len(plan.checked)} other things were checked and are well.")
 
 
+def show_sheet(sheet: Sheet) -> None:
+    """One table by itself."""
+    _table(console(), sheet)
+
+
 def _table(screen: Console, sheet: Sheet) -> None:
     table = Table(title=Text(sheet.title, style="bold"), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(sheet.heads):
