@@ -157,11 +157,43 @@ def all_ceilings() -> str:
     return pin(millrace(), ("purchase.memory", "4x-registered-32"))
 
 
+def low_cupboard() -> str:
+    """A cupboard lower than the parts stacked."""
+    return changed(fold(), "height: 900 mm", "height: 560 mm")
+
+
+def box_on_top() -> str:
+    """The copy box above the shoulder."""
+    roomy = changed(millrace(), "depth: 1000 mm, height: 2000 mm", "depth: 1200 mm, height: 2200 mm")
+    return pin(roomy, ("places.near.lowest", "33"), ("purchase.cabinet", "floor-42"))
+
+
+def twice_filled() -> str:
+    """Server and battery in one unit."""
+    return pin(millrace(), ("places.host.lowest", "1"))
+
+
+def weak_switch() -> str:
+    """A switch that can just feed what is there."""
+    return pin(fold(), ("purchase.switch", "switch-24-half"), ("wiring.powered.watts", "150 W"))
+
+
+def full_switch() -> str:
+    """A switch with one port left."""
+    return pin(fold(), ("purchase.switch", "2x-switch-8-poe"))
+
+
+def one_switch() -> str:
+    """One switch for all."""
+    return pin(fold(), ("purchase.switch", "switch-24-half"))
+
+
 RAISED = [
     ("M-1", one_core), ("M-2", one_port), ("M-3", shared_port), ("M-4", small_memory), ("M-5", huge), ("M-6", few_cores),
     ("M-7", nobody), ("M-8", fold), ("M-9", all_ceilings), ("S-1", slow_rebuild), ("S-2", single_boot), ("S-3", full_array),
     ("S-4", risky), ("S-5", left_out), ("S-6", risky), ("B-1", no_backup), ("B-2", same_array), ("B-3", hurried), ("B-4", nothing_away),
     ("B-5", short_window), ("B-6", no_loss_allowed), ("C-1", shallow), ("C-2", silent), ("C-3", closed_up), ("C-4", weak_circuit),
+    ("C-5", box_on_top), ("C-6", low_cupboard), ("C-7", twice_filled), ("W-1", weak_switch), ("W-2", full_switch), ("W-3", one_switch),
     ("E-1", flat_battery), ("E-2", millrace), ("E-3", long_hold), ("O-1", poor), ("G-1", unconfirmed), ("P-1", silent),
 ]  # fmt: skip
 
@@ -177,6 +209,7 @@ WELL = [
     ("M-1", fold), ("M-2", millrace), ("M-3", millrace), ("M-4", fold), ("M-5", fold), ("M-6", millrace), ("M-7", fold),
     ("S-1", millrace), ("S-2", fold), ("S-3", millrace), ("S-4", millrace), ("S-5", fold), ("B-1", fold), ("B-2", fold),
     ("B-4", fold), ("B-5", millrace), ("B-6", millrace), ("C-1", millrace), ("C-2", fold), ("C-3", fold), ("C-4", fold),
+    ("C-5", millrace), ("C-6", fold), ("C-6", millrace), ("C-7", millrace), ("W-1", millrace), ("W-2", fold), ("W-3", millrace),
     ("E-1", millrace), ("E-3", millrace), ("O-1", fold), ("O-1", millrace), ("P-1", millrace), ("M-8", millrace),
 ]  # fmt: skip
 

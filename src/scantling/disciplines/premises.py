@@ -1,4 +1,4 @@
-"""Premises: the space, the cabinet, the noise, the circuits, and where every part stands.
+"""Premises: the space, the cabinet, the noise, the circuits, and what they ask of every part.
 
 Figures:
     premises.circuits.<slug>.free  power a circuit may still carry
@@ -6,7 +6,7 @@ Figures:
 Demands: premises.depth premises.noise.heard premises.height premises.load premises.door premises.cabinet-height
     premises.rails
 Findings: C-1 C-2 C-3.
-Records: Slot, Demand, Circuit, Place, Page.
+Records: Slot, Demand, Circuit, Site, Page.
 """
 
 from collections.abc import Iterator
@@ -14,20 +14,11 @@ from collections.abc import Iterator
 from scantling.brief import Given, Office, Section, asked, assumed
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import (
-    DAMPING,
-    DEPTH,
-    HEIGHT,
-    LOAD,
-    NOISE,
-    OWN_DEPTH,
-    OWN_HEIGHT,
-    RAILS,
-    UNITS_HIGH,
-    USABLE_DEPTH,
-)
+    DAMPING, DEPTH, HEIGHT, LOAD, NOISE, OWN_DEPTH, OWN_HEIGHT, RAILS, UNITS_HIGH, USABLE_DEPTH,
+)  # fmt: skip
 from scantling.catalogue.columns import WEIGHT as WEIGHT_KG  # fmt: skip
 from scantling.figures import (
-    Caution, Chosen, Circuit, Demand, Desk, Facts, Figure, Finding, Levels, Most, Of, Page, Place, Ruled, Slot, Sum, Weight, text,
+    Caution, Chosen, Circuit, Demand, Desk, Facts, Figure, Finding, Levels, Most, Of, Page, Site, Slot, Sum, Weight, text,
 )  # fmt: skip
 from scantling.figures.units import (
     COUNT, HEIGHT_UNIT, MM, SHARE, Amperes, Decibels, Millimetres, Truth, Watts, Word,
@@ -71,7 +62,7 @@ class Premises(Section):
 
 def asks(
     premises: Premises, office: Office, catalogue: Catalogue, house: House, desk: Desk
-) -> Iterator[Slot | Demand | Circuit]:
+) -> Iterator[Slot | Demand | Circuit | Site]:
     """What the space asks of all that is put into it."""
     for at, slug, circuit in desk.each(premises.circuits, "circuits"):
         most = circuit_power.of(rating=circuit.rating, volts=office.mains, share=house[CONTINUOUS])
@@ -80,6 +71,7 @@ def asks(
         )
         yield Circuit(slug, free, circuit.rating)
     space = premises.cabinet
+    yield Site("server", text(space.place), space.depth, space.height, house[OTHER_UNITS])
     if text(space.wanted) == "yes":
         yield Slot("cabinet", catalogue.options("cabinet"), "Cabinet")
         yield from _in_cabinet(premises, space, house, desk)
@@ -108,24 +100,18 @@ def _in_cabinet(premises: Premises, space: Space, house: House, desk: Desk) -> I
     )
 
 
-def design(premises: Premises, chosen: Chosen, desk: Desk) -> Iterator[Place | Finding | Page]:
-    """Where every part stands, and what the space has against it."""
+def design(premises: Premises, chosen: Chosen, desk: Desk) -> Iterator[Finding | Page]:
+    """What the space has against the parts as bought: depth, sound and air."""
     space = premises.cabinet
-    places = [
-        Place(slot, option.slug, text(space.place), chosen.of(Of(slot, HEIGHT)), chosen.of(Of(slot, WEIGHT_KG)))
-        for slot, option in chosen.options.items()
-        if option.get(HEIGHT)
-    ]
-    yield from places
     deepest = desk.figure("deepest", chosen.of(Most(DEPTH)), "The deepest part")
     depth = chosen.of(Of("cabinet", OWN_DEPTH)) if chosen.has("cabinet") else deepest
+    heard = chosen.met("premises.noise.heard")
     yield Finding(
         "C-1", Weight.STOP, beyond.of(have=depth, limit=space.depth),
         "The space is too shallow: {space} deep, {have} needed.",
         "Find another place, or ask for shorter parts; measure wall to door with the handle.",
         {"space": space.depth, "have": depth}, "cabinet",
     )  # fmt: skip
-    heard = chosen.met("premises.noise.heard")
     yield Finding(
         "C-2", Weight.MEND, beyond.of(have=heard, limit=premises.noise),
         "It will be heard: {heard} where {limit} is wanted.",
@@ -136,22 +122,18 @@ def design(premises: Premises, chosen: Chosen, desk: Desk) -> Iterator[Place | F
         "C-3", Weight.MEND, negated.of(given=space.ventilated), "No air moves through the place where the server stands.",
         "Give it an opening below and above, or a fan, and keep the inlet between 18 and 27 °C.", {}, "cabinet",
     )  # fmt: skip
-    yield _page(premises, space, places, heard, deepest)
-
-
-def _page(
-    premises: Premises, space: Space, places: list[Place], heard: Figure[float], deepest: Figure[float]
-) -> Page:
     facts = [
         ("Place", space.place), ("Cabinet wanted", space.wanted), ("Depth of the space", space.depth), ("Deepest part", deepest),
         ("Noise of all parts", heard), ("Noise allowed", premises.noise),
     ]  # fmt: skip
-    rows = [(place.slug, place.name, place.height, place.weight) for place in places]
+    yield _page(facts)
+
+
+def _page(facts: list[tuple[str, Figure[object]]]) -> Page:
     return Page(
         "premises", "P", "The place",
         (
             Facts(facts, "The space"),
-            Ruled("What stands there", ("part", "article", "height", "weight"), rows),
             Caution("Fixing and drilling", "Fix a cabinet to the building only where somebody who knows the wall says so: cables and "
                     "pipes run behind it. Local building codes and the landlord's consent come first."),
         ), 2,

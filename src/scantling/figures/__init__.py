@@ -4,7 +4,7 @@ from scantling.figures.arrangements import BOXED, IN_CLOUD, Box, Hosts, Rented
 from scantling.figures.choosing import Candidate, Choosing
 from scantling.figures.chosen import Chosen
 from scantling.figures.desk import Desk, Ledger, Pin, PinError
-from scantling.figures.fittings import Circuit, Draw, Place, Port, Switching
+from scantling.figures.fittings import Circuit, Draw, Place, Port, Site, Switching
 from scantling.figures.figure import Figure, Origin, Source, missing, standard
 from scantling.figures.gathering import Series, cell, cells, count_of, largest, peak, smallest, total
 from scantling.figures.numbers import number, text
@@ -22,7 +22,7 @@ __all__ = [
     "Chosen", "Circuit", "Copy", "Cost", "Crowd", "Dataset", "Demand", "Desk", "Device", "Draw", "Every", "Facts",
     "Fee", "Figure", "Finding", "Hosts", "Lasting", "Ledger", "Levels", "Line", "Machine", "Most", "Of", "Option",
     "Origin", "Over", "Page", "Picture", "Pin", "PinError", "Place", "Pool", "Port", "Prose", "Range", "Rented",
-    "Row", "Rule", "Ruled", "Series", "Service", "Slot", "Source", "Steps", "Subnet", "Sum", "Switching", "Table", "Task", "Term",
+    "Row", "Rule", "Ruled", "Series", "Service", "Site", "Slot", "Source", "Steps", "Subnet", "Sum", "Switching", "Table", "Task", "Term",
     "Visitors", "Volume", "Weight", "Zone", "cell", "cells", "count_of", "largest", "method", "missing", "number",
     "peak", "rule", "smallest", "standard", "text", "total",
 ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""The plain records of what is plugged in, fed and put up: ports, loads, circuits, places. None names a trade."""
+"""The plain records of what is plugged in, fed and put up: ports, loads, circuits, places, sites. None names a trade."""
 
 from dataclasses import dataclass
 
@@ -64,3 +64,15 @@ class Place:
     noise: Figure[float] | None = None
     set_aside: bool = False
     """Whether the room is only kept for something that is not planned yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """The place where the server and its parts are to stand."""
+
+    slug: str
+    name: str
+    depth: Figure[float]
+    height: Figure[float]
+    set_aside: Figure[int]
+    """Height units of a cabinet kept for what is not planned yet."""
