@@ -1,6 +1,6 @@
 """One verb a command, same word: plan, why, book, and the reference that is made from the code."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
 from scantling.handbook.choosing import silent
 from scantling.plan.make import Inputs, Plan, make
+from scantling.plan.options import OptionPlan
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
@@ -182,14 +183,17 @@ def why(made: Plan, id_: str) -> tuple[Line, ...]:
         raise UserError(str(wrong)) from None
 
 
-def book(made: Plan, folder: Path) -> Mapping[str, int]:
-    """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written."""
+def book(made: Plan, folder: Path, options: Sequence[OptionPlan] = ()) -> Mapping[str, int]:
+    """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written.
+
+    Firm options, where some are given, stand side by side in the book and in a file of their own.
+    """
     from scantling.outputs.documents.pdf import PrintError  # noqa: PLC0415 - the document compiler is heavy
     from scantling.outputs.publish import published  # noqa: PLC0415 - as above
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
 
     try:
-        files = published(made)
+        files = published(made, options)
         write_all(folder, files)
     except (OutputError, PrintError) as wrong:
         raise UserError(str(wrong)) from None

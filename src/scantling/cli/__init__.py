@@ -83,13 +83,15 @@ def why(id_: str, brief: Path, firm: Path | None) -> None:
     "--out", type=click.Path(path_type=Path), default=Path("out"), show_default=True, help="Folder to write to."
 )
 @click.option("--summary", is_flag=True, help="Print the plan and where to look next.")
-def book(brief: Path, firm: Path | None, out: Path, summary: bool) -> None:  # noqa: FBT001 - click passes flags by name
+@click.option("--options", "beside", is_flag=True, help="Lay the firm options side by side in the book, too.")
+def book(brief: Path, firm: Path | None, out: Path, summary: bool, beside: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """The plan, its drawings and the book, as files."""
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
 
     made = watched(lambda tell: api.plan(brief, tell, firm))
-    written = watched(lambda _: api.book(made, out), "Writing the book")
+    others = watched(lambda _: api.options(brief, firm), "Planning every option") if beside else ()
+    written = watched(lambda _: api.book(made, out, others), "Writing the book")
     if summary:
         shown(lambda: show_plan(made))
     shown(lambda: show_written(written, out, brief))

@@ -1,22 +1,26 @@
 """All files of a plan: the plan as JSON, the drawings in both looks, the book as PDF and HTML."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from scantling.outputs.documents.book import bound
 from scantling.outputs.documents.html import page
 from scantling.outputs.documents.pdf import printed
 from scantling.outputs.drawings.drawn import drawings
+from scantling.outputs.side_by_side import side_by_side
 from scantling.plan.make import Plan
+from scantling.plan.options import OptionPlan
 from scantling.plan.telling import canonical
 
 
-def published(plan: Plan) -> Mapping[str, bytes]:
-    """Every file by its name."""
-    book = bound(plan)
+def published(plan: Plan, options: Sequence[OptionPlan] = ()) -> Mapping[str, bytes]:
+    """Every file by its name; with firm options also their table as JSON."""
+    book = bound(plan, options)
     day, night = drawings(plan, "day"), drawings(plan, "night")
     files = {f"{number}.svg": svg.encode() for number, svg in day.items()}
     files |= {f"{number}-night.svg": svg.encode() for number, svg in night.items()}
     files["plan.json"] = canonical(plan).encode()
+    if options:
+        files["options.json"] = side_by_side(options).as_json().encode()
     files["book.pdf"] = printed(book, day)
     files["book.html"] = page(book, day).encode()
     return files

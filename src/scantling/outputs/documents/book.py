@@ -5,13 +5,15 @@ from typing import Any
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Array, Caution, Copy, Crowd, Facts, Figure, Lasting, Machine, Option, Origin, Prose, Ruled, Zone,
+    Array, Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Prose, Ruled, Zone,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
 from scantling.outputs.documents.setting import short
+from scantling.outputs.side_by_side import TITLE, side_by_side
 from scantling.outputs.documents.volume import Book, Note, Plate, Sheet, Summary, Working
 from scantling.plan.make import Plan
+from scantling.plan.options import OptionPlan
 from scantling.plan.telling import everything
 
 DRAWN = {"N": 2, "S": 1}
@@ -28,28 +30,41 @@ ENDS = ("brief", "catalogue", "house")
 LONGEST_WORKING, MOST_INPUTS = 600, 12
 
 
-def bound(plan: Plan) -> Book:
-    """The book of a plan."""
+def bound(plan: Plan, options: Sequence[OptionPlan] = ()) -> Book:
+    """The book of a plan; with firm options also a sheet that lays them side by side."""
     return Book(
         client=text(plan.office.name), title="Plan and handover book", planned_for=_planned_for(plan),
         provisional=_provisional(plan), revision="A", date=text(plan.office.as_of),
         fields=(("drawn", "scantling"), ("checked", "–"), ("doors", "not yet planned"), ("proof", "not proved")),
         paper=text(plan.office.paper), language="en", currency=plan.currency, summary=_summary(plan),
-        plates=_plates(plan), sheets=_sheets(plan), notes=_notes(plan), lasting=_lasting(plan),
+        plates=_plates(plan), sheets=_sheets(plan, options), notes=_notes(plan), lasting=_lasting(plan),
         cautions=[block for page in plan.pages() for block in page.blocks if isinstance(block, Caution)],
         assumed=_assumed(plan), workings=_workings(plan),
     )  # fmt: skip
 
 
-def _sheets(plan: Plan) -> list[Sheet]:
-    """The trades' pages, numbered by letter after the drawings."""
-    numbers = dict(DRAWN)
+def _sheets(plan: Plan, options: Sequence[OptionPlan]) -> list[Sheet]:
+    """The trades' pages, numbered by letter after the drawings; the options follow the price."""
+    numbers = {letter: many for letter, many in DRAWN.items() if letter != "S" or plan.records(Machine)}
     sheets = []
     for page in plan.pages():
         numbers[page.letter] = numbers.get(page.letter, 0) + 1
         blocks = [block for block in page.blocks if not isinstance(block, Caution)]
         sheets.append(Sheet(f"{page.letter}-{numbers[page.letter]}", page.title, blocks))
+    if options:
+        place = max((n for n, sheet in enumerate(sheets, 1) if sheet.number.startswith("O-")), default=len(sheets))
+        sheets.insert(place, Sheet(f"O-{numbers.get('O', 0) + 1}", TITLE, _options(options)))
     return sheets
+
+
+def _options(options: Sequence[OptionPlan]) -> list[Block]:
+    """Words alone: the figures of the other options are not those that this book explains."""
+    told = (
+        "Every column is a whole plan of the same office, made with the same catalogue and house rules. An option that breaks the "
+        "brief says so in its second line. Work, noise and what stops are told as each plan has them."
+    )
+    rows = [(row.label, *(cell.words for cell in row.cells)) for row in side_by_side(options).rows]
+    return [Prose(told), Ruled(TITLE, ("", *(option.name for option in options)), rows)]
 
 
 def _notes(plan: Plan) -> list[Note]:
@@ -80,7 +95,8 @@ def _summary(plan: Plan) -> Summary:
         (figure.label, _articles(chosen.options[slot]), figure, plan.figures.get(f"money.parts.{slot}", ""))
         for slot, figure in chosen.picked.items()
     ]
-    facts: list[tuple[str, Cell]] = [("Machines on one server", str(len(plan.records(Machine))))]
+    where = "two servers" if plan.records(Hosts) else "one server"
+    facts: list[tuple[str, Cell]] = [(f"Machines on {where}", str(len(plan.records(Machine))))]
     facts += [(label, plan.figures[id_]) for label, id_ in HEADLINES if id_ in plan.figures]
     facts += [(f"Everything back from: {copy.name}", copy.restore) for copy in plan.records(Copy)]
     buys = Ruled("What to buy", ("for", "article", "in the catalogue", "price"), rows)

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Address, Array, Copy, Crowd, Device, Figure, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
+    Address, Array, Copy, Crowd, Device, Figure, Hosts, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
 )  # fmt: skip
 from scantling.figures import Weight as FindingWeight
 from scantling.figures.numbers import number, text
@@ -24,6 +24,8 @@ WEIGHTS: Mapping[FindingWeight, Weight] = {
     FindingWeight.NOTE: "note",
 }
 SHEETS = ("N-1", "N-2", "S-1")
+SERVER_SHEET = "S-1"
+"""Left out of the set where no machine stands in the office."""
 MOST_HOLDERS = 14
 SWITCHES, LENT = "switches and the like", "lent"
 
@@ -70,11 +72,15 @@ def planned_for(plan: Plan) -> str:
     return ", ".join(parts) or "nobody yet"
 
 
+TWO_SERVERS = plain(
+    "Two equal servers, drawn as one: memory and arrays are those of each, parts are counted for both. Either can start all machines."
+)
 NUMBERING = plain("Triangles bear the numbers of the findings in the book; those of other sheets are left out here.")
 
 
 def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
-    of = f"{SHEETS.index(sheet) + 1} of {len(SHEETS)}"
+    drawn = [name for name in SHEETS if name != SERVER_SHEET or plan.records(Machine)]
+    of = f"{drawn.index(sheet) + 1} of {len(drawn)}"
     date = text(plan.office.as_of)
     return TitleBlock(
         text(plan.office.name), title, planned_for(plan), sheet, of, "A", date, "scantling", paper=paper(plan)
@@ -206,6 +212,7 @@ def section_sheet(plan: Plan) -> SectionSheet:
             "Machines are drawn with their memory to scale: floor, expected, ceiling. Cores are strokes, one each."
         ),
         plain("An array is not a copy."),
+        *((TWO_SERVERS,) if plan.records(Hosts) else ()),
     )
     return SectionSheet(
         _block(plan, "The server in section", "S-1"), host, floors,
