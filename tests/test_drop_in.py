@@ -1,4 +1,7 @@
-"""A new trade is one file, its rows and its house rules: dropped in, it moves purchase, ports, power, price and book."""
+"""A new trade is one file, its rows and its house rules: dropped in, it moves the plan, the book and the drawings.
+
+Purchase, zones, addresses, ports, power over the cables, the battery's load, places, price, book and sheets.
+"""
 
 import shutil
 import sys
@@ -10,17 +13,24 @@ from offices import fold, planned
 
 from scantling import UserError, api, disciplines
 from scantling.api.planning import own_stock
+from scantling.catalogue.columns import WATTS
 from scantling.catalogue.reading import DATA
+from scantling.figures import Place, Range, Subnet, Zone
 from scantling.outputs.documents.book import bound
+from scantling.outputs.drawings.drawn import drawings
 from scantling.plan.make import Plan
 from scantling.plan.telling import canonical
 
 ROWS = """\
 controller:
-  small-four: {name: four doors, price: 400.00 EUR, doors: 4, battery: 80 Wh, watts: 12 W}
-  large-sixteen: {name: sixteen doors, price: 950.00 EUR, doors: 16, battery: 250 Wh, watts: 20 W}
+  small-four: {name: four doors, price: 400.00 EUR, doors: 4, battery: 80 Wh, watts: 12 W, height: 1 U, depth: 200 mm, weight: 2 kg,
+    noise: 0 dB, rails: 0}
+  large-sixteen: {name: sixteen doors, price: 950.00 EUR, doors: 16, battery: 250 Wh, watts: 20 W, height: 2 U, depth: 240 mm,
+    weight: 5 kg, noise: 0 dB, rails: 0}
 reader:
-  plain: {name: plain reader, reader_watts: 4 W, key_fee: 9.00 EUR}
+  plain: {name: plain reader, reader_watts: 4 W, powered_class: 2, key_fee: 9.00 EUR}
+zone_kind:
+  doors: {name: Doors, number: 75, sealed: yes, alone: yes}
 """
 HOUSE = """\
 doors.hold: {value: 2 h, range: 1 to 4 h, reason: "a cut of the usual length", source: "common practice, no source"}
@@ -54,17 +64,49 @@ def value(plan: Plan, id_: str) -> float:
     return float(plan.figures[id_].value)
 
 
-def test_it_moves_what_it_should_and_nothing_else_is_touched(with_doors: api.Stock) -> None:
-    """Purchase, ports, power, price, findings and book change; without its section the plan is the same to the byte."""
-    before = planned(fold())
-    after = api.plan_text(fold() + WISH, kept=with_doors)
-    silent = api.plan_text(fold(), kept=with_doors)
+def test_without_its_section_the_plan_is_the_same_to_the_byte(with_doors: api.Stock) -> None:
+    """The trade, its rows and its rules lie there, and nobody asks for doors."""
+    before, silent = planned(fold()), api.plan_text(fold(), kept=with_doors)
     assert canonical(silent, places=False) == canonical(before, places=False)
+    assert drawings(silent) == drawings(before)
+
+
+def test_it_moves_purchase_ports_and_power(with_doors: api.Stock) -> None:
+    """Nine readers want nine ports that feed them: a larger switch, more watts, a dearer plan."""
+    before, after = planned(fold()), api.plan_text(fold() + WISH, kept=with_doors)
     assert after.purchase.chosen.options["door-controller"].slug == "large-sixteen"
-    assert value(after, "money.ports.count") > value(before, "money.ports.count")
-    watts = 9 * (4 + 6) + 20
-    assert value(after, "power.load") == pytest.approx(value(before, "power.load") + watts)
+    assert value(after, "wiring.ports.wanted") == value(before, "wiring.ports.wanted") + 9
+    assert value(after, "wiring.powered.readers.watts") == 9 * 7
+    assert value(after, "wiring.powered.watts") == value(before, "wiring.powered.watts") + 9 * 7
+    assert (
+        value(after, "wiring.ports.given")
+        >= value(after, "wiring.ports.needed")
+        > value(before, "wiring.ports.given")
+    )
+    assert after.purchase.chosen.options["switch"].slug != before.purchase.chosen.options["switch"].slug
+    slots = ("switch", "ups")
+    own = [sum(plan.purchase.chosen.options[slot].get(WATTS) for slot in slots) for plan in (before, after)]
+    locks, controller, readers = 9 * 6, 20, 9 * 4 / 0.85
+    more = locks + controller + readers + own[1] - own[0]
+    assert value(after, "power.load") == pytest.approx(value(before, "power.load") + more)
+    assert value(after, "power.circuit") == pytest.approx(value(after, "power.load"))
+    assert value(after, "money.parts.switch") > value(before, "money.parts.switch")
     assert value(after, "money.total") > value(before, "money.total")
+
+
+def test_it_gets_a_zone_addresses_a_place_and_a_sheet(with_doors: api.Stock) -> None:
+    """Its readers keep an address each in a zone of their own; its controller stands in the cupboard."""
+    after = api.plan_text(fold() + WISH, kept=with_doors)
+    assert {zone.slug for zone in after.records(Zone)} - {zone.slug for zone in planned(fold()).records(Zone)} == {
+        "doors"
+    }
+    (subnet,) = [subnet for subnet in after.records(Subnet) if subnet.slug == "doors"]
+    (kept,) = [held for held in after.records(Range) if held.zone == "doors" and "readers" in held.purpose]
+    assert kept.first in subnet.network
+    assert int(kept.last) - int(kept.first) + 1 == 9
+    (place,) = [place for place in after.records(Place) if place.slug == "door-controller"]
+    assert (place.height.value, place.weight.value) == (2, 5)
+    assert place.lowest is not None
     assert "Doors" in {sheet.title for sheet in bound(after).sheets}
 
 
@@ -72,7 +114,7 @@ def test_its_working_is_read_from_its_own_code(with_doors: api.Stock) -> None:
     """Letters and numbers come from the dropped file."""
     after = api.plan_text(fold() + WISH, kept=with_doors)
     front = after.figures["doors.door-0.watts"]
-    assert front.how.working(front).startswith("reader + lock × held = 4 W + 6 W × 100 % = 10 W")
+    assert front.how.working(front).startswith("lock × held = 6 W × 100 % = 6 W")
 
 
 def test_a_rule_of_the_house_that_is_missing_is_named(with_doors: api.Stock, tmp_path: Path) -> None:

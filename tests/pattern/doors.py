@@ -1,31 +1,37 @@
-"""Door access: readers, locks, and a controller that holds them in a power cut.
+"""Door access: readers fed over their cables, locks, and a controller that holds the locks in a power cut.
 
 Figures:
-    doors.<slug>.watts    power of one door
-    doors.watts           power of all doors
+    doors.<slug>.watts    power of one lock
+    doors.watts           power of all locks
     doors.count           doors with a reader
     doors.spare           doors that could still be added
 Demands: doors.served doors.held
 Findings: D-1.
-Records: Draw, Slot, Demand, Cost, Port, Page.
+Records: Device, Draw, Slot, Demand, Cost, Port, Page.
 """
 
 from collections.abc import Iterator
 
 from scantling.brief import Given, Section, asked, assumed
 from scantling.catalogue import Catalogue, House, Practice
-from scantling.catalogue.columns import NAME, WATTS
+from scantling.catalogue.columns import DEPTH, HEIGHT, NAME, NOISE, POWERED_CLASS, RAILS, WATTS, WEIGHT
 from scantling.figures import (
-    PRICE, Attribute, Chosen, Cost, Demand, Desk, Draw, Finding, Of, Page, Port, Ruled, Slot, Source, Sum, Weight, count_of, rule, total,
+    PRICE, Attribute, Chosen, Cost, Demand, Desk, Device, Draw, Finding, Of, Page, Port, Ruled, Slot, Source, Sum, Weight, count_of,
+    rule, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR, MONEY, SHARE, WATT, WH, Hours, Percent, Ratio, WattHours, Watts
 from scantling.handbook.money import price_of
 from scantling.handbook.sizing import left_over, shorter
+from scantling.handbook.switching import CLASS_WATTS
 
 LOCKS = Source("common practice, no source", "common practice")
 DOORS, BATTERY = Attribute("doors", COUNT, sums=True), Attribute("battery", WH)
 READER, FEE = Attribute("reader_watts", WATT), Attribute("key_fee", MONEY)
-COLUMNS = {"controller": (NAME, PRICE, DOORS, BATTERY, WATTS), "reader": (NAME, READER, FEE)}
+COLUMNS = {
+    "controller": (NAME, PRICE, DOORS, BATTERY, WATTS, HEIGHT, DEPTH, WEIGHT, NOISE, RAILS),
+    "reader": (NAME, READER, POWERED_CLASS, FEE),
+}
+ZONE = "doors"
 HOLD, SPARE, HELD = Practice("doors.hold", HOUR), Practice("doors.spare", COUNT), Practice("doors.held", SHARE)
 
 
@@ -44,9 +50,9 @@ class Doors(Section):
 
 
 @rule(LOCKS)
-def door_watts(reader: Watts, lock: Watts, held: Ratio) -> Watts:
-    """Power of one door."""
-    return reader + lock * held
+def lock_watts(lock: Watts, held: Ratio) -> Watts:
+    """Power of one lock."""
+    return lock * held
 
 
 @rule(LOCKS, rises="battery", falls="watts")
@@ -57,21 +63,22 @@ def holding(battery: WattHours, watts: Watts) -> Hours:
 
 def asks(
     doors: Doors, catalogue: Catalogue, house: House, desk: Desk
-) -> Iterator[Slot | Demand | Cost | Draw | Port]:
-    """A controller for every door, current for the locks, a port for each reader."""
+) -> Iterator[Slot | Demand | Cost | Draw | Device | Port]:
+    """A controller for every door, current for the locks, an address and a port that feeds it for each reader."""
     reader, draws = catalogue.only("reader"), []
     for at, slug, door in desk.each(doors.list):
-        watts = door_watts.of(reader=reader.figure(READER), lock=door.lock, held=door.held)
+        watts = lock_watts.of(lock=door.lock, held=door.held)
         draws.append(Draw(slug, at.figure("watts", watts)))
     yield from draws
     count = desk.figure("count", count_of({draw.slug: draw.watts for draw in draws}), "Doors with a reader")
-    watts = desk.figure("watts", total({draw.slug: draw.watts for draw in draws}, WATT), "Power of all doors")
+    watts = desk.figure("watts", total({draw.slug: draw.watts for draw in draws}, WATT), "Power of all locks")
     yield Slot("door-controller", catalogue.options("controller", counts=(1, 2, 3)), "Door controller")
     yield desk.demand("served", "Doors served", Sum(DOORS), at_least=count)
     holds = holding.over(battery=Of("door-controller", BATTERY), watts=watts)
     yield desk.demand("held", "Locks held in a power cut", holds, at_least=house[HOLD])
     yield Cost("doors.keys", "Keys", price_of.over(count=Sum(DOORS), each=reader.figure(FEE)))
-    yield Port("readers", "management", count)
+    yield Device("readers", "Door readers", "reader", ZONE, count, count, wired=True, fixed=True)
+    yield Port("readers", ZONE, count, CLASS_WATTS.of(reader.figure(POWERED_CLASS)), reader.figure(READER))
 
 
 def design(house: House, chosen: Chosen, desk: Desk) -> Iterator[Finding | Page]:
