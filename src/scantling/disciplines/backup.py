@@ -338,8 +338,8 @@ def _counted(copies: list[Copy]) -> str:
     away = [copy for copy in copies if copy.off_site]
     held = "The rule: three of everything, the one in use included, on two kinds of media, one of them away and off line."
     if len(copies) > 1 and away:
-        return f"{held} It is kept: the arrays, {' and '.join(copy.name for copy in copies)}."
-    return f"{held} It is not kept: {len(copies)} of the two copies beside the arrays {'is' if copies else 'are'} planned."
+        return f"{held} It is kept: the data in use, {' and '.join(copy.name for copy in copies)}."
+    return f"{held} It is not kept: {len(copies)} of the two copies beside the data in use {'is' if copies else 'are'} planned."
 
 
 def _page(

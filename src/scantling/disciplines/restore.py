@@ -46,7 +46,9 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
     disks = {machine.slug: machine.disk for machine in machines}
     rows = []
     kept = {body.service for body in bodies}
-    for service in [one for one in services if one.machine in disks or one.slug in kept]:
+    for service in [
+        one for one in services if one.machine in disks or (one.machine == IN_CLOUD and one.slug in kept)
+    ]:
         pace = sent if service.machine == IN_CLOUD else rate
         hours = _back(service, pace, ready, disks, bodies, desk.under(service.slug))
         rows.append((service.name, hours, service.down))
@@ -56,7 +58,7 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
             "Ask what must come back first, take a faster copy at hand, or agree a longer time and write it down.",
             {"hours": hours, "down": service.down}, service.machine,
         )  # fmt: skip
-    yield _page(rows)
+    yield _page(rows, alone=not disks)
 
 
 def _sent(slowest: Figure[float], services: Every[Service], lines: Every[Line], desk: Desk) -> Figure[float]:
@@ -88,13 +90,22 @@ def _back(
     return at.figure("hours", hours, f"Time to bring {service.name} back")
 
 
-def _page(rows: list[tuple[str, Figure[float], Figure[float]]]) -> Page:
+FROM_THE_CALL = (
+    "Counted from the call: somebody comes, attaches the copy to a host that runs, brings back the machine first, then the data that "
+    "may not wait. If the host itself must be replaced, its delivery comes on top; say so to the client."
+)
+OVER_THE_LINE = (
+    "Counted from the call: somebody comes, attaches the copy and sends back over the line the data that may not wait. Until the "
+    "keeper has the service itself running again nothing can be sent; say so to the client."
+)
+
+
+def _page(rows: list[tuple[str, Figure[float], Figure[float]]], *, alone: bool) -> Page:
     return Page(
         "restore", "B", "Back after a loss",
         (
             Ruled("Back after a loss, counted from the call", ("service", "back after", "may be down"), rows),
-            Prose("Counted from the call: somebody comes, attaches the copy to a host that runs, brings back the machine first, then "
-                  "the data that may not wait. If the host itself must be replaced, its delivery comes on top; say so to the client."),
+            Prose(OVER_THE_LINE if alone else FROM_THE_CALL),
             Steps("Restore tests", ("Bring back one file every month.", "Bring back one machine every quarter, on its own network.",
                                     "Rehearse the loss of the whole server once a year, with the clock running.")),
         ), 2,
