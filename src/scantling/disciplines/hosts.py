@@ -122,7 +122,7 @@ def _page(both: Hosts, expected: dict[str, Figure[float]], facts: Sequence[tuple
     return Page("hosts", "S", "The two servers", (
         Prose("Two equal servers. In normal days each carries its part of the machines; when one is lost, the other starts all of them "
               "at their floors. Each holds all data: every night it is written to the other. That is not a copy: a deleted file is gone "
-              "from both after one night, and fire or a thief takes both. The copies of the backup come on top. The line from outside must reach both servers, "
-              "through a switch before them or a second hand-off."),
+              "from both after one night, and fire or a thief takes both. The copies of the backup come on top. "
+              "The line from outside must reach both servers, through a switch before them or a second hand-off."),
         Ruled("Which machine runs where", ("machine", "runs on", "memory expected"), rows), Facts(facts, "Each of the two"),
     ), 1)  # fmt: skip
