@@ -48,10 +48,10 @@ def units_left(offered: Count, taken: HeightUnits) -> Count:
     return offered - taken
 
 
-@rule(ARITHMETIC, rises="own carried", falls="hosts")
+@rule(ARITHMETIC, rises="own carried")
 def laden(own: Kilograms, carried: Kilograms, hosts: Count) -> Kilograms:
     """What a part weighs with its share of what it carries."""
-    return own + carried / hosts
+    return own + carried / max(hosts, 1)
 
 
 def _free_from(start: int, height: int, taken: set[int]) -> int:
