@@ -109,7 +109,7 @@ def _headed(grid: Grid, said: Mapping[Role, str]) -> Headed | None:
     """The first row that holds every head wanted; None where no row does. Raises PriceListError for a twofold one."""
     for row in islice(grid.rows, DEEPEST):
         fitting = {role: _columns(row, role, said) for role in Role}
-        wanted = {*NEEDED, *said}
+        wanted = list(dict.fromkeys((*NEEDED, *said)))
         if not all(fitting[role] for role in wanted):
             continue
         for role in wanted:

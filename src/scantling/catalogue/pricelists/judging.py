@@ -17,7 +17,7 @@ from scantling.figures.spelled import quoted
 
 JUMP = Decimal(40)
 """Per cent by which a price may differ from the one that stands before it is asked about (common practice, no source)."""
-MOST_NAMED = 20
+MOST_NAMED, CENT = 20, Decimal("0.01")
 MARKS = (PRICED_ON.name, VALID_UNTIL.name, CONFIRMED_ON.name)
 
 
@@ -144,10 +144,8 @@ def _change(table: Headed, offer: Offer, article: str, shelves: Shelves, terms: 
     assert offer.price is not None
     place = f"{called(table.grid.file)}:{offer.row}:{letters(table.columns[Role.PRICE])}"
     note = "hidden in the list" if offer.hidden else ""
-    there = row.places.get(PRICE.name, row.place)
-    return Change(
-        article, offer.number, place, offer.price, row.get(PRICE), there, {**terms.days, **offer.days}, note
-    )
+    there, old = row.places.get(PRICE.name, row.place), Decimal(row.get(PRICE)).quantize(CENT)
+    return Change(article, offer.number, place, offer.price, old, there, {**terms.days, **offer.days}, note)
 
 
 def _moves(change: Change, shelves: Shelves) -> bool:
