@@ -116,7 +116,7 @@ def _fill(node: Node, section: type[Section], defaults: Mapping[str, Default]) -
                 node.file, *node.at, f"{node.path}.{name}", f"the house rule {key} is missing; answer this one"
             )
         elif isinstance(below, Node) and is_mapping(field):
-            yield from _fill_named(below, field, defaults, SLUG)
+            yield from _fill_named(below, field, defaults, SLUG if section.slugs else ID)
         elif isinstance(below, Node) and (within := group(field)) is not None:
             yield from _fill(below, within, defaults)
 

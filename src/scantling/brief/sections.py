@@ -177,6 +177,8 @@ class Section(BaseModel):
     key: ClassVar[str] = ""
     default_whole: ClassVar[bool] = False
     """Whether a brief without it is read as if all its fields were left to be assumed."""
+    slugs: ClassVar[bool] = True
+    """Whether the names of its named things must be short words; otherwise they are ids or codes."""
     field_limits: ClassVar[Mapping[str, Limits]] = {}
     """The range of each field that is a number; filled when the class is made."""
 
@@ -215,8 +217,6 @@ class Section(BaseModel):
 class Mapped(Section, Generic[T]):
     """A section that is a mapping of named things."""
 
-    slugs: ClassVar[bool] = True
-    """Whether its names must be short words; otherwise they are ids or codes."""
     items: dict[str, T]
 
     @model_validator(mode="before")

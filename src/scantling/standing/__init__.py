@@ -128,6 +128,7 @@ class Issued(Section):
 
     key = "issued"
     default_whole = True
+    slugs = False
     block: Given[Network] | None = optional("Which private block?")
     zones: dict[str, IssuedZone] | None = optional("Which subnet has each zone?")
     ranges: dict[str, IssuedRange] | None = optional("Which runs of addresses are set aside?")
