@@ -24,6 +24,19 @@ TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "switch"
 
 
 @dataclass(frozen=True)
+class Confirmation:
+    """What a second solver found: the exact price in minor units (None of no set), whether it agrees, and its words.
+
+    `finished` is false when it came to no end, so that nothing is said either way.
+    """
+
+    price: Decimal | None
+    agrees: bool
+    says: str
+    finished: bool = True
+
+
+@dataclass(frozen=True)
 class Purchase:
     """What was bought, what came next, and the need that gave way if nothing met them all."""
 

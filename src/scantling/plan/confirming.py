@@ -1,0 +1,37 @@
+"""A plan with what a second solver said of its purchase: a word of confirmation, or a stop (P-3)."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from scantling.figures import Figure, Finding, Weight
+from scantling.figures.numbers import in_currency
+from scantling.figures.units import TRUTH
+from scantling.handbook.sizing import negated
+from scantling.plan.make import Plan, Told
+from scantling.plan.purchase import Confirmation
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A figure that a trial made: its words."""
+
+    says: str
+
+    def working(self, figure: Figure[Any]) -> str:  # noqa: ARG002 - every How answers for a figure
+        """What the trial said."""
+        return self.says
+
+
+def with_confirmation(plan: Plan, said: Confirmation) -> Plan:
+    """The same plan, with the second solver's word in it; where the two differ nobody is to order from it (P-3)."""
+    said = replace(said, says=in_currency(said.says, plan.currency))
+    if not said.finished:
+        return replace(plan, confirmed=said)
+    agrees = Figure(said.agrees, TRUTH, Tried(said.says), None, "", "The second solver agrees")
+    finding = Finding(
+        "P-3", Weight.STOP, negated.of(given=agrees), said.says,
+        "Do not order from this plan: two programs that should agree do not, so one of them is wrong. Report it with the brief.",
+    )  # fmt: skip
+    if said.agrees:
+        return replace(plan, confirmed=said, checked=(*plan.checked, finding))
+    return replace(plan, confirmed=said, findings=(Told(finding, said.says), *plan.findings))
