@@ -12,9 +12,8 @@ FLOW = "# top\ndisk:  # disks\n  a: {price: 1 EUR, priced_on: 2026-01-01}  # fir
 BLOCK = "# top\ndisk:\n  a:  # first\n    price: 1 EUR  # one\n    priced_on: 2026-01-01\n\n  # between\n  b:\n    price: 2 EUR\n# end\n"
 slugs = st.from_regex(r"[a-z][a-z0-9-]{0,8}", fullmatch=True)
 words = st.one_of(st.sampled_from(HOSTILE), st.from_regex(r"[0-9]{1,4}\.[0-9]{2} EUR", fullmatch=True))
-trees = st.dictionaries(
-    slugs, st.dictionaries(slugs, st.dictionaries(slugs, words, min_size=1), min_size=1), min_size=1
-)
+rows = st.dictionaries(slugs, words, min_size=1, max_size=4)
+trees = st.dictionaries(slugs, st.dictionaries(slugs, rows, min_size=1, max_size=3), min_size=1, max_size=2)
 
 
 def plain(text: str) -> dict[str, object]:

@@ -68,13 +68,16 @@ class Pile:
             elif not isinstance(table, Node):
                 self._note(tree.file, tree.keys_at[kind], kind, "rows are wanted here, each with its name")
             else:
-                for slug in table:
-                    self._take(
-                        kind, slug, table, layer.setdefault((kind, slug), Said(tree.file, table.keys_at[slug]))
-                    )
-                    if head and self._priced(kind, table[slug]):
-                        said = layer[kind, slug]
-                        said.head, said.head_place = head, f"{tree.file}:{tree.keys_at[HEAD][0]}"
+                place = f"{tree.file}:{tree.keys_at[HEAD][0]}" if head else ""
+                self._take_all(kind, table, layer, (head, place))
+
+    def _take_all(self, kind: str, table: Node, layer: Layer, head: tuple[dict[str, Any], str]) -> None:
+        """Every row of a kind in one file; what the file's head says is said of each price in it."""
+        for slug in table:
+            said = layer.setdefault((kind, slug), Said(table.file, table.keys_at[slug]))
+            self._take(kind, slug, table, said)
+            if head[0] and self._priced(kind, table[slug]):
+                said.head, said.head_place = head
 
     def _take(self, kind: str, slug: str, table: Node, said: Said) -> None:
         """The cells of one row in one file."""

@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from posixpath import dirname, join, normpath
 from re import ASCII, fullmatch
+from typing import IO
 from xml.parsers import expat
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
@@ -70,16 +71,20 @@ class Package:
     def _no_types(self, *_: object) -> None:
         raise self.refuse("it declares document types, which no spreadsheet needs and which can blow up; not read")
 
+    def _counted(self, opened: IO[bytes]) -> Iterator[bytes]:
+        """What comes out, no more than is allowed: the table of contents may lie."""
+        while chunk := opened.read(STEP):
+            self.left -= len(chunk)
+            if self.left < 0:
+                raise self.refuse(_too_large())
+            yield chunk
+
     def _chunks(self, part: str) -> Iterator[bytes]:
         if part not in self.parts:
             raise self.refuse(f"it lacks its part {quoted(part)}; save it again as a spreadsheet (.xlsx) or as CSV")
         try:
             with self.archive.open(self.parts[part]) as opened:
-                while chunk := opened.read(STEP):
-                    self.left -= len(chunk)
-                    if self.left < 0:
-                        raise self.refuse(_too_large())
-                    yield chunk
+                yield from self._counted(opened)
         except (BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as wrong:
             raise self.refuse(f"{quoted(part)} in it is damaged ({wrong}); save it again") from None
 
