@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from scantling.catalogue import Article, Catalogue, House, Practice, RuleLine
 from scantling.catalogue.columns import HEAD, KINDS
 from scantling.catalogue.compiled import stored
+from scantling.catalogue.naming import placed_mistakes
 from scantling.catalogue.shelf import CURRENCY, Shelf, head_marks, near, put
 from scantling.figures import Attribute
 from scantling.figures.composing import placed
@@ -116,6 +117,7 @@ def _build(trees: Mapping[str, Node], columns: Columns, mistakes: list[Mistake])
                 named = {column.name: column for column in columns[kind]}
                 shelf = Shelf(kind, table, named, zones, mistakes, names.setdefault(kind, {}), head)
                 put(shelf, rows.setdefault(kind, {}))
+    mistakes += placed_mistakes(trees, rows, columns)
     return Catalogue({kind: found for kind, found in rows.items() if found}, CURRENCY)
 
 
