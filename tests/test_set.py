@@ -73,14 +73,15 @@ def test_looking_first_writes_nothing(brief: Path) -> None:
     assert told.seen == api.fingerprint(brief.read_bytes())
 
 
+LINE = 1 + next(i for i, line in enumerate(millrace().splitlines()) if line.lstrip().startswith("volunteers:"))
 MISTAKES = [
-    (HEADS, "many", "brief.yaml:26:"),
+    (HEADS, "many", f"brief.yaml:{LINE}:"),
     (HEADS, "-1", "too little"),
     ("services.files.down", "16", "the unit is missing"),
     ("services.files.profile", "fils", "did you mean files"),
     ("devices.cameras.zone", "no such/zone", "brief.yaml:"),
     ("office.name", "two\nlines", "a line break stands in this answer"),
-    ("office.currency", "USD", "catalogue's prices are in EUR"),
+    ("office.currency", "USD", "this office pays in USD"),
     ("offise.name", "x", "did you mean office.name?"),
     ("pins.host.cores.neded", "30", "did you mean host.cores.needed?"),
     ("pins.purchase.host", "towr-mid-8", "is not on offer"),
@@ -113,7 +114,9 @@ def test_a_pin_is_set_with_its_reason_and_taken_out_whole(brief: Path) -> None:
     api.set_value(brief, "pins.host.cores.needed", "30", because="the owner's wish: more")
     assert api.plan(brief).figures["host.cores.needed"].value == 30
     api.set_value(brief, "pins.host.cores.needed", "28")
-    assert api.why(api.plan(brief), "host.cores.needed")[0].working.startswith("pinned to 28 (the owner's wish: more;")
+    assert api.why(api.plan(brief), "host.cores.needed")[0].working.startswith(
+        "pinned to 28 (the owner's wish: more;"
+    )
     api.remove_value(brief, "pins.host.cores.needed")
     assert brief.read_text(encoding="utf-8") == millrace()
 
@@ -156,7 +159,9 @@ def test_an_answer_that_somebody_else_moved_is_not_overwritten(brief: Path) -> N
     assert "+    volunteers: {name: Casual volunteers, heads: 30" in told
     assert brief.read_text(encoding="utf-8") == theirs
     assert others(brief) == ["brief.mine-1.yaml"]
-    assert (brief.parent / "brief.mine-1.yaml").read_text(encoding="utf-8") == theirs.replace("heads: 40", "heads: 30")
+    assert (brief.parent / "brief.mine-1.yaml").read_text(encoding="utf-8") == theirs.replace(
+        "heads: 40", "heads: 30"
+    )
     refusal(lambda: api.set_value(brief, HEADS, "31", expected=seen))
     assert others(brief) == ["brief.mine-1.yaml", "brief.mine-2.yaml"]
     api.set_value(brief, HEADS, "32", expected=api.fingerprint(brief.read_bytes()))
@@ -202,10 +207,10 @@ def test_what_is_written_into_the_old_file_at_the_last_moment_is_kept(
 
 
 WRITERS = (
-    ("people.roles.programme.heads", range(1, 9)),
-    ("people.roles.technical.heads", range(1, 9)),
-    ("office.name", [f"Name {n}" for n in range(8)]),
-    ("services.files.down", [f"{n} h" for n in range(1, 9)]),
+    ("people.roles.programme.heads", range(1, 5)),
+    ("people.roles.technical.heads", range(1, 5)),
+    ("office.name", [f"Name {n}" for n in range(4)]),
+    ("services.files.down", [f"{n} h" for n in range(1, 5)]),
 )
 
 

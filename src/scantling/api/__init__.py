@@ -1,8 +1,12 @@
 """One verb a command, same word; each family of verbs in a module of its own."""
 
+from scantling.api.comparing import (
+    Planned, answers, compare, compare_planned, planned, price_of_pins, write_comparison,
+)  # fmt: skip
 from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
 from scantling.api.interviewing import Meeting, like, moved, scenarios
 from scantling.api.options import OptionPlan, options, options_text
+from scantling.api.keeping import Kept, Wish, keep, kept
 from scantling.api.pages import json_schema, reference_page, standing_page
 from scantling.api.planning import (
     OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
@@ -12,16 +16,24 @@ from scantling.api.pricing import PriceImport, read_prices, take_prices
 __all__ = [
     "OFFICE_SECTIONS",
     "Changed",
+    "Kept",
     "Meeting",
     "OptionPlan",
+    "Planned",
     "PriceImport",
     "Stock",
+    "Wish",
+    "answers",
     "book",
+    "compare",
+    "compare_planned",
     "defaults",
     "edited",
     "fingerprint",
     "inputs",
     "json_schema",
+    "keep",
+    "kept",
     "known_sections",
     "like",
     "moved",
@@ -29,6 +41,8 @@ __all__ = [
     "options_text",
     "plan",
     "plan_text",
+    "planned",
+    "price_of_pins",
     "read_prices",
     "reference_page",
     "remove_value",
@@ -40,4 +54,5 @@ __all__ = [
     "stock_for",
     "take_prices",
     "why",
+    "write_comparison",
 ]

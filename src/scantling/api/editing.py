@@ -61,8 +61,10 @@ def edited(path: Path, id_: str, value: str | None, because: str = "") -> Change
     return _edited(path, raw, {id_: value}, because)
 
 
-def set_value(path: Path, id_: str, value: str, expected: str | None = None, because: str = "") -> Changed:
-    """Write one answer into a brief. `because` is a pin's reason; `expected` the fingerprint of what the caller saw.
+def set_value(path: Path, id_: str, value: str | None, expected: str | None = None, because: str = "") -> Changed:
+    """Write one answer into a brief, None to take it out. `because` is a pin's reason.
+
+    `expected` is the fingerprint of what the caller saw.
 
     Raises UserError: for an unknown id; when the brief would not be read with this value; when somebody else has
     changed the file meanwhile. Then it stands as it was, and in the last case this version lies beside it.
@@ -115,8 +117,8 @@ def _written(file: Held, raw: bytes, changed: Changed, *, known: bool) -> None:
 
 
 def _difference(one: bytes, other: bytes, one_name: str, other_name: str) -> str:
-    texts = [part.decode(errors="replace").splitlines() for part in (one, other)]
-    lines = list(unified_diff(*texts, one_name, other_name, n=1, lineterm=""))
+    mine, theirs = (part.decode(errors="replace").splitlines() for part in (one, other))
+    lines = list(unified_diff(mine, theirs, one_name, other_name, n=1, lineterm=""))
     more = [f"and {len(lines) - MOST_DIFFERENCES} more lines"] if len(lines) > MOST_DIFFERENCES else []
     return "\n".join(["They differ so:", *lines[:MOST_DIFFERENCES], *more])
 
@@ -130,7 +132,9 @@ def _edited(path: Path, raw: bytes, edits: Mapping[str, str | None], because: st
         new = with_values(text, wanted, sections, path.name)
     except EditError as wrong:
         pinned = any(id_.startswith(PIN) and value is not None for id_, value in wanted.items())
-        raise UserError(f"{wrong}; a pin needs its reason (because)" if pinned and not because else str(wrong)) from None
+        raise UserError(
+            f"{wrong}; a pin needs its reason (because)" if pinned and not because else str(wrong)
+        ) from None
     if new != text:
         _must_read(path, new, list(wanted))
     first = next(iter(wanted))
@@ -168,7 +172,9 @@ def _must_read(path: Path, new: str, ids: list[str]) -> None:
 def _lines(old: str, new: str) -> tuple[int, str, str]:
     """The first line that differs, and all lines that differ, as they were and as they are."""
     before, after = old.splitlines(), new.splitlines()
-    same = next((i for i, (a, b) in enumerate(zip(before, after, strict=False)) if a != b), min(len(before), len(after)))
+    same = next(
+        (i for i, (a, b) in enumerate(zip(before, after, strict=False)) if a != b), min(len(before), len(after))
+    )
     tail = 0
     while tail < min(len(before), len(after)) - same and before[-1 - tail] == after[-1 - tail]:
         tail += 1

@@ -1,7 +1,7 @@
 """One verb a command, same word: plan, why, book, and the reference that is made from the code."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
 from scantling.handbook.choosing import silent
 from scantling.plan.make import Inputs, Plan, make
+from scantling.plan.pinning import price_of_pins
 from scantling.plan.options import OptionPlan
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
@@ -153,10 +154,13 @@ def plan_text(
 def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = None) -> Plan:
     """The plan of a brief's file, with the standing file and the firm's folder that lie beside it. Raises UserError.
 
-    `firm` names another folder of a firm's own rows and house rules.
+    `firm` names another folder of a firm's own rows and house rules. Where the brief pins anything, the plan tells what
+    each pin costs.
     """
+    found = inputs_at(path, firm)
     try:
-        return make(inputs_at(path, firm), tell)
+        made = make(found, tell)
+        return replace(made, pin_prices=price_of_pins(found, made, tell)) if found.pins else made
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 

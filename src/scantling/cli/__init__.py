@@ -11,6 +11,9 @@ from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown,
 
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
 LAZY: dict[str, str] = {
+    "compare": "scantling.cli.compare",
+    "set": "scantling.cli.set",
+    "keep": "scantling.cli.keep",
     "new": "scantling.cli.new",
     "options": "scantling.cli.options",
     "prices": "scantling.cli.prices",

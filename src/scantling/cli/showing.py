@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rich import box
-from rich.console import Console
+from rich.console import Console, JustifyMethod
 from rich.table import Table
 from rich.text import Text
 
-from scantling.outputs.summary import Sheet, findings, heading, sheets
+from scantling.outputs.summary import Sheet, findings, heading, pinned, sheets
 from scantling.plan.make import Plan
 from scantling.plan.telling import Line
 
@@ -35,6 +35,8 @@ def show_plan(plan: Plan) -> None:
     """Every table of the summary, then the findings."""
     screen = console()
     screen.print(Text(heading(plan), style="bold"))
+    for line in pinned(plan):
+        _hung(screen, Text(line), 0)
     for sheet in sheets(plan):
         _table(screen, sheet)
     told = findings(plan)
@@ -54,10 +56,18 @@ def show_sheet(sheet: Sheet) -> None:
     _table(console(), sheet)
 
 
+def show_lines(lines: Sequence[str], style: str = "") -> None:
+    """Sentences under each other."""
+    screen = console()
+    for line in lines:
+        _hung(screen, Text(line, style=style), 0)
+
+
 def _table(screen: Console, sheet: Sheet) -> None:
     table = Table(title=Text(sheet.title, style="bold"), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
     for place, head in enumerate(sheet.heads):
-        table.add_column(Text(head), justify="right" if place in sheet.right else "left")
+        side: JustifyMethod = "right" if place in sheet.right else "left"
+        table.add_column(Text(head), justify=side, overflow="fold", no_wrap=place in sheet.whole)
     for row in sheet.rows:
         table.add_row(*(Text(cell) for cell in row))
     screen.print()

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from scantling.figures import (
     PRICE, Array, Copy, Figure, Machine, Page, Pool, Ruled, Subnet, Zone,
@@ -9,16 +10,18 @@ from scantling.figures import (
 from scantling.figures.numbers import in_currency, text, with_unit
 from scantling.figures.pages import Cell
 from scantling.plan.make import Plan
+from scantling.plan.pinned import PinPrice
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """One table of the summary; `right` are the columns of numbers."""
+    """One table; `right` are the columns of numbers, `whole` those whose words are never broken."""
 
     title: str
     heads: Sequence[str]
     rows: Sequence[Sequence[str]]
     right: frozenset[int] = frozenset()
+    whole: frozenset[int] = frozenset()
 
 
 def cell(given: Cell, currency: str) -> str:
@@ -37,6 +40,30 @@ def heading(plan: Plan) -> str:
     if plan.purchase.given_up:
         return f"{who}\nPROVISIONAL: no single need is enough to ease; given up: {', '.join(plan.purchase.given_up)}."
     return who
+
+
+def pinned(plan: Plan) -> Iterator[str]:
+    """What was set by hand, why, and what it costs where that was asked."""
+    prices = {price.id: price for price in plan.pin_prices}
+    for id_, pin in sorted(plan.pins.items()):
+        told = f": {_pin_price(prices[id_], plan.currency)}" if id_ in prices else ""
+        yield f"pinned: {id_} = {pin.text} ({pin.because}){told}"
+
+
+def _pin_price(price: PinPrice, currency: str) -> str:
+    if price.unpriced:
+        return f"there is no plan without it ({price.unpriced})"
+    without = f" (there it is {price.otherwise})" if price.otherwise else ""
+    told = f"costs {_dearer(price.purchase, currency)} than without{without}"
+    if price.whole is not None and price.whole != price.purchase:
+        told += f", in the whole price {_dearer(price.whole, currency)}, work and tax included"
+    return told + "".join(f"; breaks: {says}" for says in price.breaks)
+
+
+def _dearer(amount: Decimal, currency: str) -> str:
+    if not amount:
+        return "no more"
+    return f"{with_unit(abs(amount), currency)} {'more' if amount > 0 else 'less'}"
 
 
 def sheets(plan: Plan) -> Iterator[Sheet]:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
 from types import ModuleType
@@ -14,7 +14,8 @@ from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinErr
 from scantling.figures.numbers import in_currency, text
 from scantling.handbook.choosing import silent
 from scantling.plan.laying import unused
-from scantling.plan.purchase import Purchase, buy, checked
+from scantling.plan.pinned import PinPrice
+from scantling.plan.purchase import Confirmation, Purchase, buy, checked
 from scantling.plan.spine import Book, Function, PlanError, functions, ordered, run, trades
 from scantling.standing import NOTHING, Standing
 
@@ -64,6 +65,12 @@ class Plan:
     checked: tuple[Finding, ...]
     """Findings that do not hold: looked at and found well."""
     purchase: Purchase
+    pins: Mapping[str, Pin] = field(default_factory=dict)
+    """What was set by hand, by figure id."""
+    pin_prices: tuple[PinPrice, ...] = ()
+    """What each pin costs; empty until it was asked."""
+    confirmed: Confirmation | None = None
+    """What a second solver said of the purchase; None until it was asked."""
 
     def records(self, kind: type[R]) -> tuple[R, ...]:
         """All records of a kind, in the order they were made."""
@@ -140,7 +147,7 @@ def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> P
     told = [_tell(f, declined, currency) for f in findings if f.when.value]
     told.sort(key=lambda t: (bool(t.declined), ORDER[t.finding.weight], t.finding.code, t.finding.about, t.says))
     well = tuple(f for f in findings if not f.when.value)
-    return Plan(office, currency, ledger.figures, dict(book.entries), tuple(told), well, purchase)
+    return Plan(office, currency, ledger.figures, dict(book.entries), tuple(told), well, purchase, dict(inputs.pins))
 
 
 def _tell(finding: Finding, declined: Section | None, currency: str) -> Told:

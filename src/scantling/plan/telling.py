@@ -14,6 +14,7 @@ from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import in_currency, plain, text
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan, Told
+from scantling.plan.pinned import PinPrice
 
 MOST_NAMED = 12
 
@@ -137,6 +138,7 @@ def as_json(plan: Plan, *, places: bool = True) -> dict[str, Any]:
         "behind": behind,
         "findings": [_finding(told) for told in plan.findings],
         "choices": _choices(plan),
+        "pins": _pins(plan, places),
         "records": _records(plan),
     }
 
@@ -187,6 +189,27 @@ def _choices(plan: Plan) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def _pins(plan: Plan, places: bool) -> list[dict[str, Any]]:  # noqa: FBT001 - as as_json asks
+    """What was set by hand and why; what it costs is no part of the plan's identity, since it is asked apart."""
+    prices = {price.id: price for price in plan.pin_prices} if places else {}
+    return [
+        {"id": id_, "value": pin.text, "because": pin.because, **(_priced(prices[id_]) if id_ in prices else {})}
+        for id_, pin in sorted(plan.pins.items())
+    ]
+
+
+def _priced(price: PinPrice) -> dict[str, Any]:
+    if price.unpriced:
+        return {"unpriced": price.unpriced}
+    whole = plain(price.whole) if price.whole is not None else None
+    return {
+        "otherwise": price.otherwise,
+        "purchase": plain(price.purchase),
+        "whole": whole,
+        "breaks": list(price.breaks),
+    }
+
+
 def _records(plan: Plan) -> dict[str, list[dict[str, Any]]]:
     kept = {
         kind: entries for kind, entries in plan.entries.items() if kind.__name__ not in LEFT_OUT and kind is not Page
@@ -202,17 +225,18 @@ LEFT_OUT = frozenset({"Slot", "Demand", "Cost"})
 
 def _record(record: Any, currency: str) -> dict[str, Any]:
     assert is_dataclass(record)
-    return {field.name: _field(getattr(record, field.name), currency) for field in fields(record)}
+    return {field.name: plain_field(getattr(record, field.name), currency) for field in fields(record)}
 
 
-def _field(value: Any, currency: str) -> Any:
+def plain_field(value: Any, currency: str) -> Any:
+    """A field of a record as plain data."""
     if isinstance(value, Figure):
         unit = in_currency(value.unit.symbol, currency)
         return {"figure": value.id, "value": plain(value.value), "unit": unit} if value.id else plain(value.value)
     if isinstance(value, Mapping):
-        return {str(key): _field(item, currency) for key, item in value.items()}
+        return {str(key): plain_field(item, currency) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
-        return [_field(item, currency) for item in value]
+        return [plain_field(item, currency) for item in value]
     return plain(value)
 
 

@@ -85,9 +85,15 @@ def page(book: Book, drawings: Mapping[str, str]) -> str:
         "book": book, "drawings": drawings, "pictures": pictures, "groups": groups, "set": table,
         "mark": lambda cell: mark(cell, book), "kind_of": lambda block: type(block).__name__,
     }  # fmt: skip
-    body = _template("body.html.j2").render(told)
+    return framed("body.html.j2", told, f"The book of {book.client}", book.language)
+
+
+def framed(template: str, told: Mapping[str, Any], title: str, language: str = "en") -> str:
+    """A whole page from a template of this folder: fonts and style inside, every text escaped, nothing may run."""
+    body = _template(template).render(told)
     style = _style("".join(sorted({*ALWAYS, *unescape(body)})))
-    return _template("book.html.j2").render(book=book, body=Markup(body), style=style, hash=_hash(style))  # noqa: S704 - just made
+    made = {"title": title, "language": language, "body": Markup(body), "style": style, "hash": _hash(style)}  # noqa: S704 - just made
+    return _template("book.html.j2").render(made)
 
 
 def _inline(svg: str, number: str) -> str:
