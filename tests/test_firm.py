@@ -3,15 +3,15 @@
 import subprocess
 import sys
 from collections.abc import Callable
-from functools import partial
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from offices import ROOT, changed, fold, millrace, planned
 from firm_samples import written
-from scantling import api
+from offices import ROOT, changed, fold, millrace, planned
+from scantling import UserError, api
 from scantling.figures import PRICE
 from scantling.plan.make import Plan
 
@@ -137,7 +137,8 @@ def test_a_profile_may_name_a_zone_of_the_firms_own(laid: Laid) -> None:
     }
     assert api.stock(firm=laid(**rows).parent / "firm").catalogue.rows["profile"]["files"].values["zone"] == "archive"
     (laid().parent / "firm/z.yaml").unlink()
-    assert told(laid())[0].startswith("firm/a.yaml:2:17: profile.files.zone: no such zone")
+    with pytest.raises(UserError, match=r"^firm/a\.yaml:2:17: profile\.files\.zone: no such zone"):
+        api.stock_for(laid())
 
 
 def test_an_empty_folder_beside_the_brief_lies_over_nothing(laid: Laid) -> None:
