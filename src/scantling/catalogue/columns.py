@@ -93,6 +93,12 @@ WIRED, FIXED, PORTS_EACH = Attribute("wired", TRUTH), Attribute("fixed", TRUTH),
 POWERED_CLASS = Attribute("powered_class", WORD)
 NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), Attribute("alone", TRUTH)
 
+BUILD_HOST, BUILD_PROCESSOR = Attribute("host", WORD), Attribute("processor", WORD)
+BUILD_MODULE, BUILD_BOOT_DISK = Attribute("module", WORD), Attribute("boot_disk", WORD)
+PROCESSORS, BUILD_MODULES = Attribute("processors", COUNT), Attribute("modules", COUNT)
+BOOT_DISKS = Attribute("boot_disks", COUNT)
+"""Of a set that is sold and tested whole. A word column called like a kind of row names a row of that kind."""
+
 SOLD, APPROVED, CONFIRMED_ON = Attribute("sold", TRUTH), Attribute("approved", TRUTH), Attribute("confirmed_on", DATE)
 PRICED_ON, VALID_UNTIL = Attribute("priced_on", DATE), Attribute("valid_until", DATE)
 MARKS: tuple[Attribute[Any], ...] = (SOLD, APPROVED, CONFIRMED_ON, PRICED_ON, VALID_UNTIL)
@@ -132,6 +138,9 @@ KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
         NAME, PRICE, KIND, THROUGHPUT, PORTS, ROOM, YEARLY_FEE, WATTS, DEPTH, HEIGHT, WEIGHT, NOISE, RAILS, LIFT_WEIGHT,
     ),
     "rented": (NAME, USER_FEE, MONTHLY_FEE, ROOM_EACH, FEE_PER_TB, DOWN_EACH, UP_EACH),
+    "build": (
+        NAME, PRICE, BUILD_HOST, BUILD_PROCESSOR, PROCESSORS, BUILD_MODULE, BUILD_MODULES, BUILD_BOOT_DISK, BOOT_DISKS,
+    ),
     "labour": (NAME, LABOUR_RATE),
     "profile": (
         NAME, MACHINE, ZONE, CORES_FIXED, CORES_EACH, CORES_LEAST, FLOOR_FIXED, EXPECTED_FIXED, MEMORY_EACH,

@@ -30,6 +30,7 @@ ABOVE_NOUGHT: Mapping[str, tuple[str, ...]] = {
     "cabinet": ("units_high", "usable_depth", "load", "own_height", "own_depth"),
     "switch": ("switches", "switch_ports", "height"),
     "box": ("ports", "depth"),
+    "build": ("processors", "modules", "boot_disks"),
     "labour": ("hourly",),
     "profile": ("cores_least", "floor_fixed", "expected_fixed", "ceiling", "disk"),
     "data_kind": ("compression",),

@@ -16,7 +16,10 @@ from decimal import Decimal
 from typing import Any
 
 from scantling.catalogue import Article, Catalogue, CatalogueError
-from scantling.catalogue.columns import APPROVED, CONFIRMED_ON, NAME, NOISE, SOLD
+from scantling.catalogue.columns import (
+    APPROVED, BOOT_DISKS, BUILD_BOOT_DISK, BUILD_HOST, BUILD_MODULE, BUILD_MODULES, BUILD_PROCESSOR, CONFIRMED_ON, NAME, NOISE,
+    PROCESSORS, SOLD,
+)  # fmt: skip
 from scantling.figures import (
     PRICE, Attribute, Candidate, Chosen, Desk, Figure, Finding, Of, Option, Page, Prose, Ruled, Weight, count_of, smallest, total,
 )  # fmt: skip
@@ -28,16 +31,9 @@ from scantling.handbook.swapping import meeting
 from scantling.handbook.twins import PAIR, doubled
 
 BUILD = "build"
-HOST, PROCESSOR = Attribute("host", WORD), Attribute("processor", WORD)
-MODULE, BOOT_DISK = Attribute("module", WORD), Attribute("boot_disk", WORD)
-PROCESSORS, MODULES = Attribute("processors", COUNT), Attribute("modules", COUNT)
-BOOT_DISKS = Attribute("boot_disks", COUNT)
-COLUMNS = {
-    BUILD: (NAME, PRICE, HOST, PROCESSOR, PROCESSORS, MODULE, MODULES, BOOT_DISK, BOOT_DISKS),
-}
-"""A column called like a kind of row names a row of that kind; the reader refuses a name that is not there."""
 MADE_OF: Mapping[str, tuple[Attribute[str], Attribute[int] | None]] = {
-    "host": (HOST, None), "processor": (PROCESSOR, PROCESSORS), "memory": (MODULE, MODULES), "boot": (BOOT_DISK, BOOT_DISKS),
+    "host": (BUILD_HOST, None), "processor": (BUILD_PROCESSOR, PROCESSORS), "memory": (BUILD_MODULE, BUILD_MODULES),
+    "boot": (BUILD_BOOT_DISK, BOOT_DISKS),
 }  # fmt: skip
 """What fills each slot of the purchase."""
 NONE = total((), COUNT)
