@@ -107,8 +107,12 @@ def test_a_column_of_currencies_may_not_hold_two(tmp_path: Path) -> None:
 
 def test_a_list_without_any_currency_asks_for_it_and_keeps_it(tmp_path: Path) -> None:
     path = listed(tmp_path, heads=("Article no", "Description", "Price", "Valid until"))
-    with pytest.raises(UserError, match=r"no currency is written in this list; say it: --currency EUR"):
-        read(path)
+    found = read(path)
+    assert list(map(str, found.judged.asked)) == [
+        "acme.csv:1:C: no currency is written in this list; say it: --currency EUR"
+    ]
+    with pytest.raises(UserError, match="no currency is written"):
+        api.take_prices(found, leave_out_odd=True)
     found = read(path, Reading(currency="EUR").over(KNOWN))
     assert len(found.judged.changes) == 2
     api.take_prices(found)

@@ -233,7 +233,7 @@ def test_the_command_stops_at_odd_rows_and_speaks_json(tmp_path: Path) -> None:
     words = ("acme.csv", "--article", "A-12=spin-12", "--article", "A-4=disk.spin-4", "--yes")
     told = run(folder, *words)
     assert told.returncode == 2
-    assert "acme.csv:3:C: " in told.stdout
+    assert "acme.csv:3:C: " in told.stderr
     assert (
         "nothing was taken, for 1 odd row; mend the list, or leave such rows out with --leave-out-odd" in told.stderr
     )

@@ -41,8 +41,8 @@ class PriceImport:
 
     @property
     def stopped(self) -> bool:
-        """Whether odd rows stand in the way."""
-        return bool(self.judged.odd)
+        """Whether odd rows or an open question stand in the way."""
+        return bool(self.judged.odd or self.judged.asked)
 
     @property
     def writes(self) -> bool:
@@ -86,14 +86,13 @@ def read_prices(
 def take_prices(found: PriceImport, *, leave_out_odd: bool = False) -> Mapping[str, int]:
     """Write the prices and how the list is read; sizes by name. Raises UserError, and then nothing is changed.
 
-    Odd rows stop it unless they are left out.
+    Odd rows stop it unless they are left out; an open question about the whole list always does.
     """
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - loaded when needed
 
-    if found.stopped and not leave_out_odd:
-        raise UserError(
-            "\n".join([*told(found.judged.odd), "nothing was taken; mend the list, or leave the odd rows out"])
-        )
+    if found.judged.asked or (found.stopped and not leave_out_odd):
+        lines = told([*found.judged.asked, *found.judged.odd])
+        raise UserError("\n".join([*lines, "nothing was taken; mend the list, or leave the odd rows out"]))
     prices, kept = found.firm / PRICES, mapping.file_of(found.firm, found.name)
     for path in (prices, kept):
         if _text(path) != found.before[path]:

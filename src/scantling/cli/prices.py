@@ -106,8 +106,8 @@ def command(**said: Any) -> None:
         shown(lambda: click.echo(json.dumps(_as_json(found), indent=1)))
     else:
         shown(lambda: click.echo("\n".join(_told(found))))
-    if found.stopped and not said["leave_out_odd"]:
-        raise SystemExit(_stopped(found, said["as_json"]))
+    if found.stopped and not _goes_on(found, leave_out=said["leave_out_odd"]):
+        raise SystemExit(BAD_INPUT)
     if not found.writes or (said["as_json"] and not said["yes"]):
         raise SystemExit(FINE)
     if not agreed(_question(found), said["yes"]):
@@ -148,18 +148,23 @@ def _question(found: "PriceImport") -> str:
     return f"{what}, and keep its reading as {found.name}?" if count and found.reading != found.kept else f"{what}?"
 
 
-def _stopped(found: "PriceImport", as_json: bool) -> int:  # noqa: FBT001 - the flag of the command
-    if not as_json:
-        rows = _many(len({odd.row for odd in found.judged.odd}), "odd row")
-        says = f"nothing was taken, for {rows}; mend the list, or leave such rows out with --leave-out-odd"
-        click.echo(says, err=True)
-    return BAD_INPUT
+def _goes_on(found: "PriceImport", *, leave_out: bool) -> bool:
+    """Tells what is odd; whether the rest may be taken."""
+    from scantling.catalogue.pricelists.cells import told  # noqa: PLC0415 - loaded when needed
+
+    asked, rows = found.judged.asked, _many(len({odd.row for odd in found.judged.odd}), "odd row")
+    for line in told([*asked, *found.judged.odd]):
+        click.echo(line, err=True)
+    if leave_out and not asked:
+        click.echo(f"left out: {rows}", err=True)
+        return True
+    why = "until the question above is answered" if asked else f"for {rows}"
+    click.echo(f"nothing was taken, {why}; mend the list, or leave such rows out with --leave-out-odd", err=True)
+    return False
 
 
 def _told(found: "PriceImport") -> Iterator[str]:
     """What was found, for a person."""
-    from scantling.catalogue.pricelists.cells import told  # noqa: PLC0415 - loaded when needed
-
     yield from (f"{found.file}: {note}" for note in found.judged.notes)
     yield f"Read {'for the first time' if found.new else 'as kept'}, as {found.name}:"
     yield from (f"  {role:<13} {_safe(head)}" for role, head in found.reading.columns.items())
@@ -172,9 +177,6 @@ def _told(found: "PriceImport") -> Iterator[str]:
     if found.judged.changes:
         yield "\nPrices, before and after:"
         yield from _changes(found)
-    if found.judged.odd:
-        yield "\nOdd rows:"
-        yield from (f"  {line}" for line in told(found.judged.odd))
     if found.judged.unmatched:
         yield from _unmatched(found)
     others = _many(len(found.judged.unmatched), "row")
@@ -227,7 +229,7 @@ def _as_json(found: "PriceImport") -> dict[str, Any]:
              "place": c.place, "note": c.note, **{name: day.isoformat() for name, day in c.days.items()}}
             for c in judged.changes
         ],
-        "odd": _odd_as_json(judged.odd), "odd_elsewhere": _odd_as_json(judged.odd_elsewhere),
+        "asked": _odd_as_json(judged.asked), "odd": _odd_as_json(judged.odd), "odd_elsewhere": _odd_as_json(judged.odd_elsewhere),
         "unmatched": [{"row": o.row, "number": o.number, "name": o.name} for o in judged.unmatched],
     }  # fmt: skip
 

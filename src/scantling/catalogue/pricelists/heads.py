@@ -32,7 +32,7 @@ WORDS: Mapping[Role, tuple[str, ...]] = {
     Role.ARTICLE: (
         "article", "article no", "article nr", "article number", "art no", "art nr", "item", "item no", "item number",
         "part no", "part number", "product no", "product code", "product number", "order no", "order number", "sku",
-        "code", "artikel", "artikelnr", "artikel nr", "artikelnummer", "bestellnummer", "reference", "référence",
+        "code", "number", "no", "artikel", "artikelnr", "artikel nr", "artikelnummer", "bestellnummer", "reference", "référence",
         "ref", "réf",
     ),
     Role.PRICE: (

@@ -1,14 +1,14 @@
 """A list against our articles: which prices change, which rows are odd, which are none of ours."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
 from scantling.catalogue import Article
 from scantling.catalogue.columns import CONFIRMED_ON, PRICED_ON, VALID_UNTIL
 from scantling.catalogue.overlay import PRICES
-from scantling.catalogue.pricelists.cells import Odd, PriceListError, called, letters
+from scantling.catalogue.pricelists.cells import Odd, called, letters
 from scantling.catalogue.pricelists.heads import Headed, Role
 from scantling.catalogue.pricelists.mapping import Reading, Shelves
 from scantling.catalogue.pricelists.offers import Offer, Offers, offers
@@ -50,7 +50,10 @@ class Change:
 
 @dataclass(frozen=True)
 class Judged:
-    """A whole list: changes, rows that are as they stand, odd rows of ours and of others, rows of no article of ours."""
+    """A whole list: changes, rows that are as they stand, odd rows of ours and of others, rows of no article of ours.
+
+    `asked` is what the whole list leaves open; nothing can be taken until it is answered.
+    """
 
     changes: tuple[Change, ...]
     same: int
@@ -59,14 +62,15 @@ class Judged:
     unmatched: tuple[Offer, ...]
     matched: Mapping[str, str]
     notes: tuple[str, ...]
+    asked: tuple[Odd, ...] = ()
 
 
 def judged(table: Headed, reading: Reading, shelves: Shelves, terms: Terms, currency: str) -> Judged:
-    """Every row judged. Raises PriceListError where no currency is known at all."""
+    """Every row judged; where no currency is said at all, it is asked for and the catalogue's is supposed meanwhile."""
     read = offers(table, reading, {*reading.articles, *shelves.short, *shelves.whole})
-    if not any(offer.currency for offer in read.rows) and any(offer.price for offer in read.rows):
-        says = f"{called(table.grid.file)}: no currency is written in this list; say it: --currency {currency}"
-        raise PriceListError(says)
+    asked = _no_currency(table, read, currency)
+    if asked:
+        read = replace(read, rows=tuple(replace(offer, currency=currency) for offer in read.rows))
     matched = _matched(read.rows, reading, shelves)
     ours = [offer for offer in read.rows if offer.number in matched or not offer.number]
     rows = {id(offer): tuple(_odd(table, offer, matched, shelves, terms, currency)) for offer in ours}
@@ -82,7 +86,16 @@ def judged(table: Headed, reading: Reading, shelves: Shelves, terms: Terms, curr
         tuple(others),
         matched,
         tuple(_notes(table, read, reading, matched)),
+        asked,
     )
+
+
+def _no_currency(table: Headed, read: Offers, currency: str) -> tuple[Odd, ...]:
+    """The question for a currency, where neither the list nor a person names one."""
+    if any(offer.currency for offer in read.rows) or not any(offer.price for offer in read.rows):
+        return ()
+    says = f"no currency is written in this list; say it: --currency {currency}"
+    return (Odd(table.grid.file, table.head.number, letters(table.columns[Role.PRICE]), says),)
 
 
 def _matched(rows: Iterable[Offer], reading: Reading, shelves: Shelves) -> dict[str, str]:
