@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scantling import UserError, api
-from scantling.figures import PRICE, Option
+from scantling.figures import PRICE, Address, Option, Subnet, Zone
 from scantling.plan.make import Plan
 
 
@@ -143,3 +143,21 @@ def test_price_is_what_is_beyond_the_standing_counts(parts: list[tuple[str, int]
                 price += rows[slug].get(PRICE)
     assert option.price == price
     assert option.get(PRICE) == price or not parts
+
+
+def test_work_is_reckoned_only_on_what_is_new() -> None:
+    """Nothing new, no work; a larger array alone brings work on the server, and none on the switches."""
+    first = planned(fold())
+    stands = as_bought(first) + "issued:\n  addresses:\n" + "".join(
+        f"    {a.slug}: {{zone: {a.zone}, holder: {a.holder}, address: {a.address}}}\n" for a in first.records(Address) if a.holder != "gateway"
+    )  # fmt: skip
+    zones = "".join(
+        f"    {n.slug}: {{number: {z.number.value}, network: {n.network}, gateway: {n.gateway}}}\n"
+        for n in first.records(Subnet) for z in first.records(Zone) if z.slug == n.slug
+    )  # fmt: skip
+    stands = changed(stands, "issued:\n", "issued:\n  zones:\n" + zones)
+    assert api.plan_text(fold(), stands=stands).figures["money.labour.total"].value == 0
+    grown = api.plan_text(changed(fold(), "size: 2.2 TB", "size: 12 TB"), stands=stands).figures
+    assert grown["money.labour.server.hours"].value > 0
+    assert grown["money.labour.network.hours"].value == 0
+    assert grown["money.labour.machines.hours"].value == 0

@@ -20,21 +20,27 @@ Findings: O-1.
 Records: Task, Page.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
+from functools import reduce
 
 from scantling.brief import Given, Section, asked
 from scantling.catalogue import Catalogue, House, Practice
 from scantling.catalogue.columns import LABOUR_RATE
 from scantling.figures import (
-    PRICE, Chosen, Crowd, Desk, Every, Fee, Figure, Finding, Machine, Of, Page, Prose, Ruled, Switching, Task, Weight,
-    count_of, total,
+    PRICE, Chosen, Crowd, Desk, Every, Fee, Figure, Finding, Machine, Of, Origin, Page, Prose, Ruled, Switching, Task, Weight,
+    count_of, text, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, HOUR, MONEY, MONEY_A_YEAR, SHARE, Money, Percent
-from scantling.handbook.money import labour_price, over_budget, price_of, share_of_price, together
-from scantling.handbook.sizing import times
+from scantling.figures.units import COUNT, HOUR, MONEY, MONEY_A_YEAR, SHARE, TRUTH, Money, Percent
+from scantling.handbook.money import hours_where, labour_price, over_budget, price_of, share_of_price, together
+from scantling.handbook.sizing import beyond, either, negated, times
+from scantling.standing import Standing
 
-COPIES, OTHER = ("near", "away"), ("switch", "ups", "cabinet")
+SWITCH = "switch"
+COPIES, OTHER = ("near", "away"), (SWITCH, "ups", "cabinet")
+NONE = total((), COUNT)
+MOVED = negated.of(given=Figure(True, TRUTH, Origin("standing", "bought: the office was built by an earlier plan")))  # noqa: FBT003
+Whom = tuple[Every[Machine], Every[Crowd], Every[Task]]
 EACH_RADIO, CONTINGENCY = Practice("money.access-point", MONEY), Practice("money.contingency", SHARE)
 SERVER, BOX = "server", "box-"
 ONCE = {
@@ -60,11 +66,11 @@ class Budget(Section):
 
 def design(  # noqa: PLR0913 - a sheet reads what it shows
     budget: Budget, catalogue: Catalogue, house: House, chosen: Chosen, machines: Every[Machine], crowds: Every[Crowd],
-    switching: Every[Switching], fees: Every[Fee], work: Every[Task], desk: Desk,
+    switching: Every[Switching], fees: Every[Fee], work: Every[Task], standing: Standing, desk: Desk,
 ) -> Iterator[Task | Finding | Page]:  # fmt: skip
     """Parts, work, allowances, contingency, tax."""
     parts = _parts(chosen, desk)
-    own = _tasks(house, machines, crowds, work, desk)
+    own = _tasks(house, (machines, crowds, work), standing, chosen, desk)
     yield from own
     tasks = [*own, *work]
     labour = _labour(catalogue, tasks, desk)
@@ -110,16 +116,42 @@ def _parts(chosen: Chosen, desk: Desk) -> dict[str, Figure[Decimal]]:
     return {name: desk.figure(name, total(group, MONEY), labels[name]) for name, group in groups.items()}
 
 
-def _tasks(house: House, machines: Every[Machine], crowds: Every[Crowd], work: Every[Task], desk: Desk) -> list[Task]:
-    """The work of every job; no server is built where work on other things takes its place."""
+def _tasks(house: House, whom: Whom, standing: Standing, chosen: Chosen, desk: Desk) -> list[Task]:
+    """The work of every job; no server is built where work on other things takes its place, nor what stands a second time."""
+    machines, crowds, work = whom
     hours = {slug: house[practice] for slug, practice in ONCE.items() if slug != SERVER or machines or not work}
     hours["machines"] = times.of(count=count_of({m.slug: m.cores for m in machines}), each=house[EACH_MACHINE])
     heads = total({crowd.slug: crowd.heads for crowd in crowds}, COUNT)
     hours["people"] = times.of(count=heads, each=house[EACH_PERSON])
+    if standing.bought:
+        hours = _only_new(hours, machines, standing, chosen, house)
     return [
         Task(slug, NAMES[slug], desk.figure(f"labour.{slug}.hours", figure, f"{NAMES[slug]}, hours"))
         for slug, figure in hours.items()
     ]
+
+
+def _only_new(
+    hours: Mapping[str, Figure[float]], machines: Every[Machine], standing: Standing, chosen: Chosen, house: House
+) -> dict[str, Figure[float]]:
+    """In an office that was built by an earlier plan: work on what is new or gives way, and on nothing else."""
+    issued = {text(given.holder) for given in (standing.issued.addresses or {}).values()}
+    fresh = {m.slug: m.cores for m in machines if m.slug not in issued}
+    of_machines = times.of(count=count_of(fresh), each=house[EACH_MACHINE])
+    switches = _any(chosen.new(slot) for slot in chosen.options if slot == SWITCH)
+    parts = _any(chosen.new(slot) for slot in chosen.options if slot != SWITCH)
+    machine = beyond.of(have=count_of(fresh), limit=NONE)
+    whole = _any((parts, switches, machine))
+    wanted = {"server": parts, "network": switches, "machines": machine, "people": MOVED}
+    return {
+        slug: of_machines if slug == "machines" else hours_where.of(hours=figure, wanted=wanted.get(slug, whole))
+        for slug, figure in hours.items()
+    }
+
+
+def _any(many: Iterable[Figure[bool]]) -> Figure[bool]:
+    """Whether one of them is true."""
+    return reduce(lambda one, other: either.of(one=one, other=other), many, MOVED)
 
 
 def _labour(catalogue: Catalogue, tasks: list[Task], desk: Desk) -> Figure[Decimal]:

@@ -6,12 +6,12 @@ from decimal import Decimal
 from typing import Any, TypeVar
 
 from scantling.figures.choosing import Choosing
-from scantling.figures.figure import Figure
+from scantling.figures.figure import Figure, Origin
 from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import text
 from scantling.figures.buying import PRICE, Demand, Option
 from scantling.figures.terms import Across, Of, Over, Term
-from scantling.figures.units import WORD
+from scantling.figures.units import TRUTH, WORD
 
 T = TypeVar("T")
 
@@ -122,6 +122,12 @@ class Chosen:
         }
         how = Taken(tuple(n if attribute.sums else 1 for _, n in rows), stands)
         return Figure(value, attribute.unit, how, inputs)
+
+    def new(self, slot: str) -> Figure[bool]:
+        """Whether anything is to be put in or changed there: nothing stands in the slot, or it gives way."""
+        if slot in self.stood:
+            return self.stood[slot].gave_way
+        return Figure(True, TRUTH, Origin("standing", f"nothing stands as {slot}"), None, "", f"{slot} is new")  # noqa: FBT003
 
     def met(self, demand: str) -> Figure[Any]:
         """What the purchase gives against a demand, explained by the very rule that judged it; one figure for all."""

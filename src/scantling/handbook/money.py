@@ -3,7 +3,7 @@
 from decimal import ROUND_HALF_UP, Decimal
 
 from scantling.figures import Source, rule
-from scantling.figures.units import Count, Money, MoneyAnHour, MoneyAYear, PaidHours, PaidShare, Truth
+from scantling.figures.units import Count, Hours, Money, MoneyAnHour, MoneyAYear, PaidHours, PaidShare, Truth
 
 HALF_UP = Source("commercial rounding, half up to the minor unit, tax on the total", "common practice")
 ARITHMETIC = Source("arithmetic", "common practice")
@@ -20,6 +20,12 @@ def to_minor_unit(amount: Decimal) -> Decimal:
 def labour_price(hours: PaidHours, rate: MoneyAnHour) -> Money:
     """Price of work."""
     return to_minor_unit(hours * rate)
+
+
+@rule(ARITHMETIC, rises="hours wanted")
+def hours_where(hours: Hours, wanted: Truth) -> Hours:
+    """Hours of a piece of work; none where there is nothing to do."""
+    return hours if wanted else 0
 
 
 @rule(ARITHMETIC, rises="monthly")
