@@ -149,7 +149,8 @@ def test_work_is_reckoned_only_on_what_is_new() -> None:
     """Nothing new, no work; a larger array alone brings work on the server, and none on the switches."""
     first = planned(fold())
     stands = as_bought(first) + "issued:\n  addresses:\n" + "".join(
-        f"    {a.slug}: {{zone: {a.zone}, holder: {a.holder}, address: {a.address}}}\n" for a in first.records(Address) if a.holder != "gateway"
+        f"    {a.slug}: {{zone: {a.zone}, holder: {a.holder}, address: {a.address}}}\n"
+        for a in first.records(Address) if a.holder != "gateway"
     )  # fmt: skip
     zones = "".join(
         f"    {n.slug}: {{number: {z.number.value}, network: {n.network}, gateway: {n.gateway}}}\n"

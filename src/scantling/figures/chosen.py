@@ -127,7 +127,8 @@ class Chosen:
         """Whether anything is to be put in or changed there: nothing stands in the slot, or it gives way."""
         if slot in self.stood:
             return self.stood[slot].gave_way
-        return Figure(True, TRUTH, Origin("standing", f"nothing stands as {slot}"), None, "", f"{slot} is new")  # noqa: FBT003
+        origin = Origin("standing", f"nothing stands as {slot}")
+        return Figure(bool(self.options[slot].parts), TRUTH, origin, None, "", f"{slot} is new")
 
     def met(self, demand: str) -> Figure[Any]:
         """What the purchase gives against a demand, explained by the very rule that judged it; one figure for all."""
