@@ -14,6 +14,7 @@ from scantling.catalogue.reading import DATA, all_columns, read
 from scantling.figures import PRICE, Attribute, Figure, Origin, text
 from scantling.figures.quantities import parse
 from scantling.figures.units import COUNT, CURRENCY, MINUTE, SHARE, WORD, convert
+from scantling.api.planning import STANDING_SECTIONS
 from scantling.plan.spine import columns, practices, trades
 
 MODULES = trades()
@@ -201,7 +202,7 @@ def _assumed(section: type[Section]) -> set[str]:
 
 
 def _all_assumed() -> set[str]:
-    return set().union(*map(_assumed, api.known_sections()))
+    return set().union(*map(_assumed, [*api.known_sections(), *STANDING_SECTIONS]))
 
 
 def test_no_house_rule_is_missing_or_asked_for_by_nobody() -> None:
