@@ -1,9 +1,5 @@
-"""Suppliers' lists into a firm's prices: the whole way from list to plan, what is kept, hostile words, the command."""
+"""Suppliers' lists into a firm's prices: the whole way from list to plan, what is kept, and hostile words."""
 
-import json
-import subprocess
-import sys
-from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -12,7 +8,7 @@ from shutil import copyfile
 import pytest
 
 from hostile import EVERYTHING
-from offices import BRIEFS, ROOT, millrace, planned
+from offices import BRIEFS, millrace, planned
 from pricelist_samples import KNOWN, ROWS, listed, read, sheet
 from scantling import UserError, api
 from scantling.catalogue.pricelists.heads import Role
@@ -202,70 +198,3 @@ def _taken(path: Path, firm: Path, number: str) -> tuple[api.PriceImport | None,
 
 def _one_line(line: str) -> bool:
     return not any(ord(letter) < 32 or 0x7F <= ord(letter) <= 0x9F for letter in line)
-
-
-def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    """The command in a process of its own, in the list's folder."""
-    command = [sys.executable, "-m", "scantling", "prices", *words]
-    env = {"PYTHONPATH": str(ROOT / "src")}
-    return subprocess.run(
-        command, capture_output=True, text=True, env=env, cwd=folder, check=False, stdin=subprocess.DEVNULL
-    )
-
-
-def test_the_command_shows_asks_and_writes(tmp_path: Path) -> None:
-    folder = listed(tmp_path).parent
-    words = ("acme.csv", "--article", "A-12=spin-12", "--article", "A-4=disk.spin-4")
-    told = run(folder, *words)
-    assert told.returncode == 2
-    assert "Nobody can be asked here: add --yes" in told.stderr
-    assert "disk.spin-12       268.00 ->       281.40 EUR    +5.0 %  acme.csv:2:C" in told.stdout
-    assert not (folder / "firm").exists()
-    assert run(folder, *words, "--yes").returncode == 0
-    assert "281.40 EUR" in (folder / "firm/prices.yaml").read_text(encoding="utf-8")
-    again = run(folder, "acme.csv")
-    assert (again.returncode, again.stderr) == (0, "")
-    assert "0 new prices, 2 as before" in again.stdout
-
-
-def test_the_command_stops_at_odd_rows_and_speaks_json(tmp_path: Path) -> None:
-    folder = listed(tmp_path, ROWS[0], ("A-4", "", "call", "")).parent
-    words = ("acme.csv", "--article", "A-12=spin-12", "--article", "A-4=disk.spin-4", "--yes")
-    told = run(folder, *words)
-    assert told.returncode == 2
-    assert "acme.csv:3:C: " in told.stderr
-    assert (
-        "nothing was taken, for 1 odd row; mend the list, or leave such rows out with --leave-out-odd" in told.stderr
-    )
-    assert not (folder / "firm").exists()
-    spoken = run(folder, *words, "--json", "--leave-out-odd")
-    assert spoken.returncode == 0
-    found = json.loads(spoken.stdout)
-    assert [(change["article"], change["new"]) for change in found["changes"]] == [("disk.spin-12", "281.40")]
-    assert found["odd"][0] == {
-        "file": "acme.csv",
-        "row": 3,
-        "column": "C",
-        "says": '"call" is no price; ask the supplier, or leave the row out',
-    }
-    assert (folder / "firm/prices.yaml").is_file()
-
-
-@pytest.mark.parametrize(
-    ("words", "says"),
-    [
-        (("nowhere.csv",), "nowhere.csv: no such file"),
-        (("acme.csv", "--column", "prize=Net EUR"), "--column prize: no such role"),
-        (("acme.csv", "--column", "price"), "write it as ROLE=HEAD"),
-        (("acme.csv", "--priced-on", "yesterday"), "is not a day"),
-        (("acme.csv", "--jump", "lots"), "is not a number of per cent"),
-        (("acme.csv", "--as", "../x"), "a list's name is small letters"),
-        (("acme.csv", "--sheet", "Prices"), "which has no sheets"),
-        (("acme.csv", "--firm", "acme.csv"), "acme.csv is a file; name the folder"),
-    ],
-)
-def test_what_the_command_cannot_use_is_one_sentence(words: Sequence[str], says: str, tmp_path: Path) -> None:
-    told = run(listed(tmp_path).parent, *words)
-    assert told.returncode == 2
-    assert says in told.stderr
-    assert "Traceback" not in told.stderr

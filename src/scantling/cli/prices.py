@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scantling import UserError
-from scantling.cli.terminal import BAD_INPUT, FINE, STOPPED, agreed, shown
+from scantling.cli.terminal import BAD_INPUT, FINE, STOPPED, agreed, shown, watched
 
 if TYPE_CHECKING:
     from scantling.api import PriceImport
@@ -101,7 +101,10 @@ def command(**said: Any) -> None:
     """  # fmt: skip
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
-    found = api.read_prices(said["list_"], said["firm"], _reading(said), _terms(said), said["name"])
+    reading, terms = _reading(said), _terms(said)
+    found = watched(
+        lambda _: api.read_prices(said["list_"], said["firm"], reading, terms, said["name"]), "Reading the list"
+    )
     if said["as_json"]:
         shown(lambda: click.echo(json.dumps(_as_json(found), indent=1)))
     else:
