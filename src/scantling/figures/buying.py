@@ -57,6 +57,8 @@ class Option:
     """Which of its parts are there already: they cost nothing."""
     changes: bool = False
     """Whether something stands in this slot and this option is not exactly that."""
+    left_out: int = 0
+    """How many of the parts that stand in this slot it has no use for."""
 
     def get(self, attribute: Attribute[Any]) -> Any:
         """The number; None where no part has it."""

@@ -40,8 +40,10 @@ class Stood:
     slot: str
     parts: str
     """What stands, in words."""
+    changed: Figure[bool]
+    """Whether what was chosen is not just what stands, as it stands."""
     gave_way: Figure[bool]
-    """Whether something else was chosen than what stands, just as it stands."""
+    """Whether some of what stands was left out, so that more than an addition is needed."""
     because: str
     """What the parts that stand fail, in words; empty where they stay."""
     replacing: Figure[Decimal]
@@ -126,7 +128,7 @@ class Chosen:
     def new(self, slot: str) -> Figure[bool]:
         """Whether anything is to be put in or changed there: nothing stands in the slot, or it gives way."""
         if slot in self.stood:
-            return self.stood[slot].gave_way
+            return self.stood[slot].changed
         origin = Origin("standing", f"nothing stands as {slot}")
         return Figure(bool(self.options[slot].parts), TRUTH, origin, None, "", f"{slot} is new")
 

@@ -61,7 +61,7 @@ def over(option: Option, pool: Pool, how: str) -> Option:
     for row, count in option.parts:
         exactly[row.slug] += count
     same = exactly == Counter(pool) and how in ("", option.slug)
-    return replace(option, stands=tuple(stands), changes=not same)
+    return replace(option, stands=tuple(stands), changes=not same, left_out=left.total())
 
 
 def sold(option: Option) -> bool:

@@ -25,7 +25,7 @@ def stood(purchase: Purchase) -> Mapping[str, Stood]:
     by_id = sorted(purchase.slots, key=lambda slot: slot.id)
     found = {}
     for place, slot in enumerate(by_id):
-        if any(option.changes or option.stands for option in slot.options):
+        if any(option.changes or option.stands or option.left_out for option in slot.options):
             found[slot.id] = _stood(purchase, by_id, place)
     return found
 
@@ -37,8 +37,9 @@ def _stood(purchase: Purchase, slots: Sequence[Slot], place: int) -> Stood:
     parts = _words(there) if there is not None else "nothing that can stay just as it is"
     because = _fails(purchase, slots, place, there) if chosen.changes and there is not None else ""
     origin = Origin("standing", f"{slot.id}: {parts}; chosen: {chosen.slug}")
-    gave_way = Figure(chosen.changes, TRUTH, origin, None, "", f"what stands as {slot.id} gives way")
-    return Stood(slot.id, parts, gave_way, because, _replacing(purchase, slots, place, best))
+    changed = Figure(chosen.changes, TRUTH, origin, None, "", f"{slot.id} does not stay just as it stands")
+    gave_way = Figure(chosen.left_out > 0, TRUTH, origin, None, "", f"what stands as {slot.id} gives way")
+    return Stood(slot.id, parts, changed, gave_way, because, _replacing(purchase, slots, place, best))
 
 
 def _words(option: Option) -> str:
@@ -56,7 +57,7 @@ def _fails(purchase: Purchase, slots: Sequence[Slot], place: int, there: Option 
 
 def _replacing(purchase: Purchase, slots: Sequence[Slot], place: int, best: Assembly) -> Figure[Decimal]:
     """The cheapest set when what stands in this slot is gone, less the set as chosen."""
-    stripped = [replace(option, stands=(), changes=False) for option in slots[place].options]
+    stripped = [replace(option, stands=(), changes=False, left_out=0) for option in slots[place].options]
     bare = tuple(option for option in stripped if sold(option))
     without = [replace(s, options=bare) if n == place else s for n, s in enumerate(slots)]
     met = [
