@@ -59,6 +59,7 @@ def test_growth_adds_to_what_stands_and_prices_only_the_difference() -> None:
 
 
 def test_replacing_is_the_price_of_the_set_without_the_part() -> None:
+    """Where all else stands and is free, that is the cheapest part which fits beside it."""
     text = fold()
     stands = as_bought(planned(text))
     with_all = api.plan_text(text, stands=stands)

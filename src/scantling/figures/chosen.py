@@ -47,7 +47,7 @@ class Stood:
     because: str
     """What the parts that stand fail, in words; empty where they stay."""
     replacing: Figure[Decimal]
-    """How much dearer the cheapest set is without it."""
+    """What the cheapest part that fits beside all the rest costs new, beyond what is bought here anyway."""
 
 
 class Chosen:
