@@ -16,14 +16,13 @@ Rows = Mapping[str, Mapping[str, Article]]
 
 def lost_names(rows: Rows, columns: Columns) -> Iterator[tuple[Article, str, str]]:
     """Row, column and sentence of every name of a row that is not there."""
-    for kind, articles in rows.items():
-        naming = [column.name for column in columns[kind] if column.unit is WORD and column.name in columns]
-        for row in articles.values():
-            for name in naming:
-                known, word = rows.get(name, {}), row.values.get(name)
-                if word is not None and word not in known:
-                    says = near(str(word), known, f"there is no {name.replace('_', ' ')} called {shown(str(word))}")
-                    yield row, name, says
+    naming = {kind: [c.name for c in many if c.unit is WORD and c.name in columns] for kind, many in columns.items()}
+    said = ((row, name) for kind, found in rows.items() for row in found.values() for name in naming[kind])
+    for row, name in said:
+        known, word = rows.get(name, {}), row.values.get(name)
+        if word is not None and word not in known:
+            says = near(str(word), known, f"there is no {name.replace('_', ' ')} called {shown(str(word))}")
+            yield row, name, says
 
 
 def placed_mistakes(trees: Mapping[str, Node], rows: Rows, columns: Columns) -> Iterator[Mistake]:
