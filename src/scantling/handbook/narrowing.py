@@ -8,7 +8,9 @@ asks anything of it, so that the columns it reads count for nothing against that
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import islice
 from math import inf
+from operator import ge
 from typing import Any
 
 from scantling.handbook.judging import OPEN, Column, Picks, Test, UnknownEndError, pulls
@@ -85,11 +87,16 @@ def undominated(wish: _Wish, left: Left, *, settled: bool = False) -> list[int]:
         asked = wish.asked(picks) if settled else wish.ways.keys()
         merit = tuple(column.values[option] * way if column in asked else inf for column, way in better)
         others = groups.setdefault(tuple(column.values[option] for column in equal), [])
-        beaten = sum(all(x >= y for x, y in zip(other, merit, strict=True)) for other in others)
-        if beaten < wish.count:
+        if not _beaten(merit, others, wish.count):
             others.append(merit)
             kept.append(option)
     return kept
+
+
+def _beaten(merit: tuple[Any, ...], others: Sequence[tuple[Any, ...]], count: int) -> bool:
+    """Whether so many others are at least as good in everything."""
+    better = (other for other in others if all(map(ge, other, merit)))
+    return len(tuple(islice(better, count))) == count
 
 
 def certain(test: Test, picks: Picks) -> bool:
