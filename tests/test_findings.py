@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from offices import changed, codes, fold, millrace, planned
+from option_samples import other_ways
 
 from scantling.plan.spine import trades
 
@@ -225,8 +226,9 @@ def test_without_the_change_it_is_not_raised(code: str, brief: object) -> None:
 
 def test_every_code_has_a_paragraph_in_the_manual() -> None:
     """And no paragraph speaks of a code that no trade raises."""
-    raised = {told.finding.code for brief in (fold(), millrace()) for told in planned(brief).findings}
-    raised |= {finding.code for brief in (fold(), millrace()) for finding in planned(brief).checked}
+    plans = (planned(fold()), planned(millrace()), *other_ways())
+    raised = {told.finding.code for plan in plans for told in plan.findings}
+    raised |= {finding.code for plan in plans for finding in plan.checked}
     told = {
         line.split()[1]
         for path in DOCS.glob("*.md")

@@ -9,6 +9,7 @@ from functools import cache
 
 import pytest
 from offices import fold, millrace, planned
+from option_samples import other_ways
 
 import scantling.disciplines
 from scantling.figures import Demand, Slot
@@ -55,8 +56,8 @@ def table(trade: str) -> Table:
 
 @cache
 def plans() -> tuple[Plan, ...]:
-    """Both examples."""
-    return planned(millrace()), planned(fold())
+    """Both examples, and the other ways to build them."""
+    return planned(millrace()), planned(fold()), *other_ways()
 
 
 def demands(trade: str) -> set[str]:
