@@ -9,10 +9,11 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
+from drawing_cabinets import LARGE_CABINET, SMALL_CABINET, STRESS_CABINETS, hostile_cabinet
 from drawing_offices import LARGE_ROOMS, SMALL_ROOMS
 from drawing_servers import LARGE_SECTION, SMALL_SECTION
-from drawing_stress import STRESS_ROOMS, STRESS_SECTIONS
-from scantling.outputs.drawings import rooms, schedule, section
+from drawing_stress import STRANGE, STRESS_ROOMS, STRESS_SECTIONS
+from scantling.outputs.drawings import cabinet, rooms, schedule, section
 from scantling.outputs.drawings.lettering import BEFORE, BEHIND, BOOK, EVEN, LABEL, SIGN, SLANT, STRONG, Hand, width
 from scantling.outputs.drawings.model import TitleBlock
 from scantling.outputs.drawings.paper import LOOKS, Box, Look
@@ -21,10 +22,15 @@ SVG = "{http://www.w3.org/2000/svg}"
 FACES = {(face.family, face.weight, face.style): face for face in (SIGN, LABEL, BOOK, STRONG, SLANT, EVEN)}
 ROOM_SHEETS = {"small": SMALL_ROOMS, "large": LARGE_ROOMS, **STRESS_ROOMS}
 SECTION_SHEETS = {"small": SMALL_SECTION, "large": LARGE_SECTION, **STRESS_SECTIONS}
+CABINET_SHEETS = {
+    "small": SMALL_CABINET, "large": LARGE_CABINET, **STRESS_CABINETS,
+    **{f"strange {place}": hostile_cabinet(text) for place, text in enumerate(STRANGE)},
+}  # fmt: skip
 SHEETS: dict[str, tuple[Callable[[Any, Look], str], Any, TitleBlock]] = {
     **{f"N-1 {name}": (rooms.owners_sheet, each, each.block) for name, each in ROOM_SHEETS.items()},
     **{f"N-2 {name}": (schedule.technicians_sheet, each, each.technical_block) for name, each in ROOM_SHEETS.items()},
     **{f"S-1 {name}": (section.section_sheet, each, each.block) for name, each in SECTION_SHEETS.items()},
+    **{f"P-1 {name}": (cabinet.cabinet_sheet, each, each.block) for name, each in CABINET_SHEETS.items()},
 }
 Found = tuple[ET.Element, tuple[Box, ...], tuple[str, ...]]
 """An element, the boxes its words belong in, and the parts of the drawing it stands in."""

@@ -6,10 +6,11 @@ import pikepdf
 import pytest
 import typst
 
+from drawing_cabinets import LARGE_CABINET
 from drawing_offices import LARGE_ROOMS
 from drawing_servers import LARGE_SECTION
 from drawing_stress import hostile_rooms
-from scantling.outputs.drawings import rooms, schedule, section
+from scantling.outputs.drawings import cabinet, rooms, schedule, section
 from scantling.outputs.drawings.paper import DAY, NIGHT
 from scantling.outputs.fonts import FOLDER
 
@@ -23,6 +24,7 @@ SHEETS = {
     "N-1": (rooms.owners_sheet(LARGE_ROOMS, DAY), {"NationalPark", "LibertinusSerif"}),
     "N-2": (schedule.technicians_sheet(LARGE_ROOMS, DAY), {"NationalPark", "LibertinusSerif", "B612Mono"}),
     "S-1": (section.section_sheet(LARGE_SECTION, NIGHT), {"NationalPark", "LibertinusSerif"}),
+    "P-1": (cabinet.cabinet_sheet(LARGE_CABINET, DAY), {"NationalPark", "LibertinusSerif"}),
     "other scripts": (
         rooms.owners_sheet(hostile_rooms("\u0391\u03b8\u03ae\u03bd\u03b1 \u041a\u0438\u0435\u0432 \U0001f600"), DAY),
         {"NationalPark", "LibertinusSerif", "NotoSans"},

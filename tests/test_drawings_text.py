@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drawing_cabinets import hostile_cabinet
 from drawing_reading import SVG, labels, root
 from drawing_stress import HOSTILE, hostile_rooms, hostile_section
-from scantling.outputs.drawings import rooms, schedule, section, svg
+from scantling.outputs.drawings import cabinet, rooms, schedule, section, svg
 from scantling.outputs.drawings.lettering import BOOK, EVEN, SIGN, Hand, cut, shown, width, wrap
 from scantling.outputs.drawings.model import PencilNote, Text, Weight, plain
 from scantling.outputs.drawings.paper import LOOKS, NIGHT, Look
@@ -22,13 +23,14 @@ HAND = Hand(BOOK, 4.0)
 WEIGHTS: tuple[Weight, ...] = ("stop", "mend", "note")
 
 
-def sheets(text: str) -> tuple[str, str, str]:
-    """All three sheets with the text in every place a client can type in."""
+def sheets(text: str) -> tuple[str, str, str, str]:
+    """All four sheets with the text in every place a client can type in."""
     model = hostile_rooms(text)
     return (
         rooms.owners_sheet(model, NIGHT),
         schedule.technicians_sheet(model, NIGHT),
         section.section_sheet(hostile_section(text), NIGHT),
+        cabinet.cabinet_sheet(hostile_cabinet(text), NIGHT),
     )
 
 

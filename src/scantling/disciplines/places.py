@@ -100,22 +100,26 @@ def _standing(
     """Each piece in its units: batteries lowest, then the heaviest, switches at the top under the panels to come."""
     house, standing, chosen = given
     foot, body, head = ({p.slug: p for p in pieces if p.group == group} for group in ("foot", "body", "head"))
-    fixed, aside = _fixed(pieces, standing), {PANELS: site.set_aside} if chosen.has("cabinet") else {}
+    fixed, aside = _fixed(pieces, standing), {PANELS: site.set_aside}
+    if not chosen.has("cabinet"):  # nothing hangs from above: the lightest stand highest
+        body, head, aside = {**body, **head}, {}, {}
     units = _units(chosen, site, desk)
     above = {**aside, **_heights(head)}
-    top = desk.figure("head", hung.of(head=above, fixed=fixed, offered=units), "What hangs from above, by unit")
     room = units_left.of(offered=units, taken=total(above, HEIGHT_UNIT))
     weights = {slug: piece.weight for slug, piece in {**foot, **body}.items()}
     stack = stacked.of(
         foot=_heights(foot), body=_heights(body), weights=weights, fixed=fixed, gap=house[WARM_GAP], room=room
     )
-    stack = desk.figure("stack", stack, "What stands from below, by unit")
+    registers = [desk.figure("stack", stack, "What stands from below, by unit")]
+    if above:
+        top = hung.of(head=above, fixed=fixed, offered=units)
+        registers.append(desk.figure("head", top, "What hangs from above, by unit"))
     by_slug = {**foot, **body, **head}
-    for register in (stack, top):
+    for register in registers:
         for slug in cells(register):
             lowest = desk.under(slug).figure("lowest", cell(register, slug, COUNT), f"{slug}: lowest unit")
             if slug in aside:
-                name = "Patch panels and cable guides, not yet planned"
+                name = "Panels and cable guides, not yet planned"
                 yield Place(slug, name, site.name, aside[slug], total((), KILOGRAM), "", lowest, set_aside=True)
             else:
                 yield _place(by_slug[slug], site.name, lowest)

@@ -1,23 +1,23 @@
 """Binds the book from a plan: every number comes from a record or a figure, none is computed here."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Array, Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Prose, Ruled, Zone,
+    Array, Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Place, Prose, Ruled, Zone,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
 from scantling.outputs.documents.setting import short
+from scantling.outputs.drawings.from_plan import drawn_sheets
 from scantling.outputs.side_by_side import TITLE, side_by_side
 from scantling.outputs.documents.volume import Book, Note, Plate, Sheet, Summary, Working
 from scantling.plan.make import Plan
 from scantling.plan.options import OptionPlan
 from scantling.plan.telling import everything
 
-DRAWN = {"N": 2, "S": 1}
-"""How many sheets of a letter are drawings, which come first."""
 HEADLINES = (
     ("People at the horizon", "machines.users"),
     ("Real cores needed", "host.cores.needed"),
@@ -45,15 +45,15 @@ def bound(plan: Plan, options: Sequence[OptionPlan] = ()) -> Book:
 
 def _sheets(plan: Plan, options: Sequence[OptionPlan]) -> list[Sheet]:
     """The trades' pages, numbered by letter after the drawings; the options follow the price."""
-    numbers = {letter: many for letter, many in DRAWN.items() if letter != "S" or plan.records(Machine)}
+    numbers = Counter(number[0] for number in drawn_sheets(plan))
     sheets = []
     for page in plan.pages():
-        numbers[page.letter] = numbers.get(page.letter, 0) + 1
+        numbers[page.letter] += 1
         blocks = [block for block in page.blocks if not isinstance(block, Caution)]
         sheets.append(Sheet(f"{page.letter}-{numbers[page.letter]}", page.title, blocks))
     if options:
         place = max((n for n, sheet in enumerate(sheets, 1) if sheet.number.startswith("O-")), default=len(sheets))
-        sheets.insert(place, Sheet(f"O-{numbers.get('O', 0) + 1}", TITLE, _options(options)))
+        sheets.insert(place, Sheet(f"O-{numbers['O'] + 1}", TITLE, _options(options)))
     return sheets
 
 
@@ -115,6 +115,7 @@ def _plates(plan: Plan) -> Mapping[str, Plate]:
     floors = ", ".join(machine.slug for machine in plan.records(Machine))
     arrays = ", ".join(f"{array.name} of {text(array.disks)} disks" for array in plan.records(Array))
     copies = ", ".join(copy.name for copy in plan.records(Copy)) or "none"
+    stack = ", ".join(place.name for place in reversed(plan.records(Place)) if place.lowest is not None) or "nothing"
     return {
         "N-1": Plate(
             "Network by rooms",
@@ -129,6 +130,11 @@ def _plates(plan: Plan) -> Mapping[str, Plate]:
             "The server in section",
             f"Section through the server. Machines as floors: {floors}. Arrays below: {arrays}. Copies beside it: {copies}. "
             "The same numbers stand in the tables of server, storage and backup.",
+        ),
+        "P-1": Plate(
+            "Cabinet, front" if plan.purchase.chosen.has("cabinet") else "The server's place, front",
+            f"What stands where the server stands, from above: {stack}. The same units, heights and weights stand in the register of "
+            "places.",
         ),
     }
 

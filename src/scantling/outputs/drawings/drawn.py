@@ -1,6 +1,8 @@
 """Every drawing of a plan by its sheet number."""
 
-from scantling.figures import Machine, Zone
+from scantling.figures import Machine, Place, Zone
+from scantling.outputs.drawings.cabinet import cabinet_sheet as drawn_cabinet
+from scantling.outputs.drawings.from_places import cabinet_sheet
 from scantling.outputs.drawings.from_plan import rooms_sheet, section_sheet
 from scantling.outputs.drawings.paper import LOOKS
 from scantling.outputs.drawings.rooms import owners_sheet
@@ -18,4 +20,6 @@ def drawings(plan: Plan, look: str = "day") -> dict[str, str]:
         made["N-2"] = technicians_sheet(model, LOOKS[look])
     if plan.records(Machine):
         made["S-1"] = drawn_section(section_sheet(plan), LOOKS[look])
+    if plan.records(Place):
+        made["P-1"] = drawn_cabinet(cabinet_sheet(plan), LOOKS[look])
     return made

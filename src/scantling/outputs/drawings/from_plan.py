@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Address, Array, Copy, Crowd, Device, Figure, Hosts, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
+    Address, Array, Copy, Crowd, Device, Figure, Hosts, Line, Machine, Place, Pool, Range, Service, Subnet, Visitors, Zone,
 )  # fmt: skip
 from scantling.figures import Weight as FindingWeight
 from scantling.figures.numbers import number, text
@@ -23,9 +23,8 @@ WEIGHTS: Mapping[FindingWeight, Weight] = {
     FindingWeight.MEND: "mend",
     FindingWeight.NOTE: "note",
 }
-SHEETS = ("N-1", "N-2", "S-1")
-SERVER_SHEET = "S-1"
-"""Left out of the set where no machine stands in the office."""
+SHEETS: Mapping[str, type[Any]] = {"N-1": Zone, "N-2": Zone, "S-1": Machine, "P-1": Place}
+"""Each sheet of the set, and the kind of record without which it is left out."""
 MOST_HOLDERS = 14
 SWITCHES, LENT = "switches and the like", "lent"
 
@@ -78,8 +77,14 @@ TWO_SERVERS = plain(
 NUMBERING = plain("Triangles bear the numbers of the findings in the book; those of other sheets are left out here.")
 
 
-def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
-    drawn = [name for name in SHEETS if name != SERVER_SHEET or plan.records(Machine)]
+def drawn_sheets(plan: Plan) -> tuple[str, ...]:
+    """Numbers of the sheets for which the plan has something to show, in the order of the set."""
+    return tuple(sheet for sheet, kind in SHEETS.items() if plan.records(kind))
+
+
+def title_block(plan: Plan, title: str, sheet: str) -> TitleBlock:
+    """The title block of one sheet."""
+    drawn = drawn_sheets(plan)
     of = f"{drawn.index(sheet) + 1} of {len(drawn)}"
     date = text(plan.office.as_of)
     return TitleBlock(
@@ -87,11 +92,13 @@ def _block(plan: Plan, title: str, sheet: str) -> TitleBlock:
     )
 
 
-def _figure(figure: Figure[Any], words: str = "") -> Text:
+def figure_text(figure: Figure[Any], words: str = "") -> Text:
+    """A figure as it is printed, or in other words, with its id."""
     return Text(words or text(figure), figure.id)
 
 
-def _amount(figure: Figure[float], unit: Any) -> Amount:
+def amount(figure: Figure[float], unit: Any) -> Amount:
+    """A figure drawn to scale in a unit, printed in its own."""
     return Amount(float(convert(figure.value, figure.unit, unit)), text(figure), figure.id)
 
 
@@ -114,14 +121,15 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
         plain("Leases are renewed at half their time (RFC 2131)."),
     )
     return RoomsSheet(
-        _block(plan, "Network by rooms", "N-1"), _block(plan, "Network by rooms, technician's layer", "N-2"), "firewall", street, rooms,
+        title_block(plan, "Network by rooms", "N-1"), title_block(plan, "Network by rooms, technician's layer", "N-2"), "firewall",
+        street, rooms,
         pencil.on(shown), (*notes, *((NUMBERING,) if shown else ())), technical,
         f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside,
     )  # fmt: skip
 
 
 def _street(line: Line) -> StreetLine:
-    speeds = ((_figure(line.down), Text(" down")), (_figure(line.up), Text(" up")))
+    speeds = ((figure_text(line.down), Text(" down")), (figure_text(line.up), Text(" up")))
     return StreetLine(line.name, speeds, line.standby)
 
 
@@ -166,7 +174,7 @@ def _technical(plan: Plan, zone: Zone) -> RoomTechnical | None:
     reserved = [held for held in kept if held.purpose not in (SWITCHES, LENT)]
     pool = next((p for p in plan.records(Pool) if p.slug == zone.slug), None)
     leased = Text(f"{pool.first} - {pool.last}", pool.size.id) if pool is not None else Text("")
-    lease = _figure(pool.lease) if pool is not None else Text("")
+    lease = figure_text(pool.lease) if pool is not None else Text("")
     return RoomTechnical(
         Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), _run(static),
         _run(reserved), leased, lease,
@@ -198,7 +206,7 @@ def section_sheet(plan: Plan) -> SectionSheet:
     marked += [foundation.findings] if foundation is not None else []
     shown = {number for numbers in marked for number in numbers}
     marks = tuple(
-        (label, _amount(plan.figures[id_], GIB))
+        (label, amount(plan.figures[id_], GIB))
         for label, id_ in (
             ("floors", "host.memory.floors"),
             ("expected", "host.memory.expected"),
@@ -215,13 +223,14 @@ def section_sheet(plan: Plan) -> SectionSheet:
         *((TWO_SERVERS,) if plan.records(Hosts) else ()),
     )
     return SectionSheet(
-        _block(plan, "The server in section", "S-1"), host, floors,
-        _amount(fitted, GIB) if fitted is not None else Amount(0.0, "none"), marks, "GiB", arrays, copies, foundation,
+        title_block(plan, "The server in section", "S-1"), host, floors,
+        amount(fitted, GIB) if fitted is not None else Amount(0.0, "none"), marks, "GiB", arrays, copies, foundation,
         pencil.on(shown), notes,
     )  # fmt: skip
 
 
-def _bought(plan: Plan, slot: str) -> str:
+def bought(plan: Plan, slot: str) -> str:
+    """The articles of a slot by their names."""
     picked = plan.purchase.chosen.options.get(slot)
     if picked is None:
         return "none"
@@ -237,32 +246,36 @@ def _host(plan: Plan, pencil: Pencil) -> Host:
         part
         for slot, lead in (("processor", ""), ("memory", ", "))
         if slot in chosen.picked
-        for part in (Text(lead), Text(_bought(plan, slot), f"purchase.{slot}"))
+        for part in (Text(lead), Text(bought(plan, slot), f"purchase.{slot}"))
         if part.text
     )
-    return Host(_bought(plan, "host"), line, pencil.about("host"))
+    return Host(bought(plan, "host"), line, pencil.about("host"))
 
 
 def _floor(machine: Machine, names: Mapping[str, str], pencil: Pencil) -> Floor:
     named = [names[role] for role in machine.roles if names[role].lower() != machine.slug]
     roles = ", ".join(named)
     cores = Amount(float(machine.cores.value), text(machine.cores), machine.cores.id)
-    floor, expected, ceiling = (_amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
+    floor, expected, ceiling = (amount(figure, GIB) for figure in (machine.floor, machine.expected, machine.ceiling))
     return Floor(machine.slug, machine.slug, roles, cores, floor, expected, ceiling, pencil.about(machine.slug))
 
 
 def _joists(plan: Plan, array: Array, pencil: Pencil) -> Joists:
-    usable, now, then = (_amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
+    usable, now, then = (amount(figure, TB) for figure in (array.usable, array.filled_now, array.filled_horizon))
     count = int(array.disks.value)
     when = f"in {text(plan.office.horizon)}"
-    disks = (Text(_bought(plan, array.slug), f"purchase.{array.slug}"),)
+    disks = (Text(bought(plan, array.slug), f"purchase.{array.slug}"),)
     findings = pencil.about(array.slug)
     return Joists(array.slug, array.name, array.level, disks, count, usable, now, then, when, findings)
 
 
 def _outbuilding(copy: Copy, pencil: Pencil) -> Outbuilding:
-    road = (_figure(copy.window), Text(f" {copy.how}; everything back in "), _figure(copy.restore))
-    capacity = (_figure(copy.capacity, f"room {text(copy.capacity)}"), Text(", needed "), _figure(copy.needed))
+    road = (figure_text(copy.window), Text(f" {copy.how}; everything back in "), figure_text(copy.restore))
+    capacity = (
+        figure_text(copy.capacity, f"room {text(copy.capacity)}"),
+        Text(", needed "),
+        figure_text(copy.needed),
+    )
     place = "off site" if copy.off_site else "at hand"
     note = plain("out of the network's reach") if copy.off_line else ()
     return Outbuilding(copy.slug, copy.name, place, capacity, road, note, copy.off_site, pencil.about(copy.slug))
@@ -274,8 +287,8 @@ def _foundation(plan: Plan, pencil: Pencil) -> Foundation | None:
         return None
     line = (
         Text("carries all for "),
-        _figure(lasts),
+        figure_text(lasts),
         Text(" at the end of its life; shutting down takes "),
-        _figure(stop),
+        figure_text(stop),
     )
-    return Foundation(_bought(plan, "ups"), line, pencil.about("ups"))
+    return Foundation(bought(plan, "ups"), line, pencil.about("ups"))

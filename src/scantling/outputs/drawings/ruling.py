@@ -36,7 +36,7 @@ def scale(pen: Pen, box: Box, most: float, each: float) -> tuple[Element, ...]:
     return tuple(drawn)
 
 
-def hatch(pen: Pen, box: Box, pitch: float = 1.3) -> Element | None:
+def hatch(pen: Pen, box: Box, pitch: float = 1.3, ink: str = "ink") -> Element | None:
     """Lines at 45 degrees inside the box; nothing where the box is empty."""
     if box.width <= 0 or box.height <= 0:
         return None
@@ -51,7 +51,7 @@ def hatch(pen: Pen, box: Box, pitch: float = 1.3) -> Element | None:
         "path",
         d=" ".join(lines),
         fill="none",
-        stroke=pen.colour("ink"),
+        stroke=pen.colour(ink),
         stroke_width=pen.look.rule,
         data_part="hatch",
     )
