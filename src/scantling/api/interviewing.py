@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from pathlib import Path
 from re import IGNORECASE, fullmatch
+from re import compile as compile_
 
 from scantling import UserError
 from scantling.api.planning import (
@@ -31,6 +32,9 @@ EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 """The offices that come with the program, where it runs from its own folder."""
 PRICE, MEMORY = "money.total", "host.memory.bought"
 MOST_PEOPLE = 1000
+REMARK = compile_(r"  # assumed, ask[^\"']*$")
+MUTE = ("name:", "who:", "on_site:", "place:", "country:", "paper:")
+"""Words of a brief that move no price."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,7 @@ class Meeting:
         self.agenda: Agenda = agenda(known_sections(), house, words(self.stock.catalogue), currency, today)
         self.resumed = (folder / ANSWERS).exists()
         self.answers = self._heard(folder / ANSWERS, whole=False) if self.resumed else Answers()
+        self._last = "", Quick()
 
     def _heard(self, path: Path, *, whole: bool) -> Answers:
         try:
@@ -136,6 +141,12 @@ class Meeting:
         """Price and memory now, provisional; why not, where there is none."""
         if not self.enough:
             return Quick(lacking="no price yet: how many people work there is not yet known")
+        key = _bare(self.draft())
+        if key != self._last[0]:
+            self._last = key, self._reckoned()
+        return self._last[1]
+
+    def _reckoned(self) -> Quick:
         try:
             made = self.plan()
         except UserError as wrong:
@@ -179,6 +190,12 @@ class Meeting:
             slug = pattern.split(".")[1]
             return slug not in picture.things("services") or bool(picture.told(pattern))
         return bool(picture.told(pattern))
+
+
+def _bare(written: str) -> str:
+    """A brief without remarks and without words that move no price, so that such an answer is not reckoned again."""
+    lines = [REMARK.sub("", line) for line in written.splitlines() if not line.lstrip().startswith(("#", *MUTE))]
+    return "\n".join(lines)
 
 
 def price_of(made: Plan) -> str:

@@ -14,10 +14,12 @@ from scantling.figures.units import CURRENCY
 MOST_BOXES = 4
 """More words than these are listed with the question and written by hand."""
 BLANKS = {
-    "people.roles": 6, "devices": 10, "visitors.events": 3, "premises.circuits": 2, "lines": 2, "services": 3, "data.sets": 5,
+    "people.roles": 5, "devices": 10, "visitors.events": 3, "premises.circuits": 2, "lines": 2, "services": 3, "data.sets": 5,
 }  # fmt: skip
 """Rows left blank for named things (common practice, no source)."""
 USUAL_BLANKS = 3
+OPEN = (f"{OFFICE}.as_of", "budget.once")
+"""Beside these no assumption is printed: it would be today's, or a guess from a guess."""
 SHORT = {
     "heads": "people", "present": "there at once", "kind": "kind", "zone": "network", "doors": "doors open",
     "people": "at most", "rating": "breaker", "already": "load on it", "down": "to you", "up": "from you",
@@ -126,7 +128,7 @@ class _Numbered:
         assumed = default.text if thing and default else offer.text if offer else ""
         words = tuple(closed_words(at, agenda.words))
         known = "" if thing else self.picture.told(at.id)
-        assumed = "" if at.id == f"{OFFICE}.as_of" else assumed  # the day of the meeting is no assumption
+        assumed = "" if at.id in OPEN else assumed
         boxes = 0 < len(words) <= MOST_BOXES
         return Line(self._next(), put.text, words, self._unit(at), assumed, known, boxes)
 

@@ -40,6 +40,8 @@ class Put:
     text: str
     choices: str
     hint: str
+    about: str = ""
+    """The small form that it belongs to, empty where it stands alone."""
 
 
 def asked(agenda: Agenda, step: Step, answers: Answers) -> Put:
@@ -50,7 +52,8 @@ def asked(agenda: Agenda, step: Step, answers: Answers) -> Put:
     example = agenda.example(step)
     needed = f"such as {example}" if example else "needs an answer"
     hint = needed if offer is None else as_shown(offer.text) or offer.why
-    return Put(step.group, text, ", ".join(agenda.choices(step, answers)), hint)
+    form = f"{step.list}.{step.slug}" if step.slug and not step.naming else ""
+    return Put(step.group, text, ", ".join(agenda.choices(step, answers)), hint, form)
 
 
 def take(agenda: Agenda, answers: Answers, typed: str) -> Turn:

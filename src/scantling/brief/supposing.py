@@ -153,7 +153,7 @@ def _files(known: Known, slug: str) -> Supposed | None:
     try:
         value, unit = parse(size, TB)
     except ValueError:
-        return None
+        return Supposed("10000", "its size is not known")
     each = MEGABYTES_A_FILE.get(kind, 2)
     files = max(1.0, float(value * unit.scale / TB.scale) * 1e6 / each)
     return Supposed(str(min(int(float(two_digits(files))), 1_000_000_000)), f"files of {each:g} MB")
@@ -200,7 +200,7 @@ def _noise(known: Known, _: str) -> Supposed | None:
 
 def _where(known: Known, _: str) -> Supposed:
     told = known.told("rough.place")
-    return Supposed(rough.place(told)[0], said=True) if told else Supposed("not yet known", offered=False)
+    return Supposed(rough.place(told)[0], said=True) if told else Supposed("not yet known")
 
 
 def _line(which: int) -> Callable[[Known, str], Supposed]:
@@ -267,7 +267,7 @@ RULES: Mapping[str, Rule] = {
     "office.name": _name,
     "office.country": _country,
     "office.currency": lambda known, _: Supposed(known.currency, "the catalogue's prices are in it"),
-    "office.as_of": lambda known, _: Supposed(known.today, "today"),
+    "office.as_of": lambda known, _: Supposed(known.today, "today", offered=bool(known.today)),
     "office.paper": _by_country(INCHES, "letter"),
     "office.mains": _by_country(INCHES, "120 V"),
     "people.roles.*.heads": _heads,

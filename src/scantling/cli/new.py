@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 import click
 
 from scantling import UserError
-from scantling.cli.terminal import FINE, STOPPED, shown
+from scantling.cli.terminal import FINE, STOPPED, shown, watched
 
 if TYPE_CHECKING:
     from scantling.api.interviewing import Meeting
+    from scantling.brief.interview import Put
 
 LIKE = "Is it like an office you know? Write like millrace but 12 people, or nothing to begin afresh."
 
@@ -30,12 +31,10 @@ class Wishes:
     yes: bool
 
 
-def _today(_: click.Context, __: click.Parameter, value: str | None) -> str:
-    """The day it is planned on, today where none is given."""
-    if value is None:
-        return datetime.now(UTC).astimezone().date().isoformat()
+def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
+    """The day it is planned on, if one is given."""
     try:
-        return date.fromisoformat(value).isoformat()
+        return date.fromisoformat(value).isoformat() if value is not None else None
     except ValueError:
         raise click.BadParameter("write year, month and day like 2026-11-25") from None
 
@@ -51,11 +50,17 @@ def _today(_: click.Context, __: click.Parameter, value: str | None) -> str:
     "--sheet", is_flag=True, help="Write the interview sheet for the meeting, interview.pdf, and ask nothing."
 )
 @click.option("--paper", type=click.Choice(["A4", "letter"]), help="Paper of the sheet.")
-@click.option("--on", "today", callback=_today, metavar="DATE", help="The day it is planned on; today if left out.")
+@click.option(
+    "--on",
+    "today",
+    callback=_day,
+    metavar="DATE",
+    help="The day it is planned on; today if left out (with --answers it must be said).",
+)
 @click.option("--yes", is_flag=True, help="Write brief.yaml anew even if it was written or changed by hand.")
 def command(  # noqa: PLR0913 - one argument an option
     folder: Path, like: str | None, people: int | None, rough: bool, every: bool,  # noqa: FBT001 - click passes flags by name
-    answers: Path | None, sheet: bool, paper: str | None, today: str, yes: bool,  # noqa: FBT001 - as above
+    answers: Path | None, sheet: bool, paper: str | None, today: str | None, yes: bool,  # noqa: FBT001 - as above
 ) -> None:  # fmt: skip
     """Ask what must be asked, in a client's words, and write DIR/brief.yaml.
 
@@ -70,7 +75,9 @@ def command(  # noqa: PLR0913 - one argument an option
 
     wishes = Wishes(like, people, rough, every, yes)
     _fits_together(wishes, answers)
-    meeting = Meeting(folder, today)
+    if today is None and answers is None:  # a script says the day itself, so that it gives the same whenever it runs
+        today = datetime.now(UTC).astimezone().date().isoformat()
+    meeting = Meeting(folder, today or "")
     if sheet:
         _sheet(meeting, paper)
         return
@@ -199,12 +206,17 @@ def _ask(meeting: "Meeting", lines: Lines) -> bool:
             lines.say(f"  {said}")
         if turn.stop:
             return False
-        if turn.taken:
-            after = meeting.quick()
+        if turn.taken and _whole(put, meeting.question()):
+            after = watched(lambda _: meeting.quick(), "Reckoning")
             if change := moved(quick, after):
                 lines.say(f"  {change}")
             quick = after
     return True
+
+
+def _whole(put: "Put", then: "Put | None") -> bool:
+    """Whether a small form, or an answer that stands alone, is complete, so that the price is worth reckoning."""
+    return then is None or not then.about or (then.about != put.about and bool(put.about))
 
 
 # ------------------------------------------------------------------------------------------------------------ the brief
