@@ -241,9 +241,8 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
     slots = [slot for slot in ("near", "away") if chosen.has(slot)]
     # what is carried is filled from the copy at hand, by the network inside
     ways = [way, _Way(house[NETWORK], way.back)] if len(slots) > 1 else [way]
-    copies = [
-        _copy(slot, house, chosen, (bodies, machines), one, desk) for slot, one in zip(slots, ways, strict=False)
-    ]
+    things = bodies, machines
+    copies = [_copy(slot, house, chosen, things, one, desk) for slot, one in zip(slots, ways, strict=False)]
     yield from copies
     if chosen.has("away"):
         fee = desk.figure("fee", chosen.of(_fee(desk.kept("full.needed", TB))), "Yearly fee of the copy elsewhere")
@@ -254,8 +253,7 @@ def design(  # noqa: PLR0913 - a sheet reads what it shows
         return
     run, least = desk.kept(f"{copies[0].slug}.run", HOUR), desk.kept("lost", HOUR)
     between = desk.kept("interval", HOUR) if copies[0].how == NIGHTLY else house[CARRY]
-    loss = worst_loss.of(interval=between, run=run)
-    worst = desk.figure("worst", loss, "Work lost at worst")
+    worst = desk.figure("worst", worst_loss.of(interval=between, run=run), "Work lost at worst")
     yield Finding(
         "B-6", Weight.MEND, beyond.of(have=worst, limit=least), "At worst {worst} of work is lost; the client can bear {lost}.",
         "Run copies more often, look at fewer files in a run, or agree a longer time and write it down.", {"worst": worst, "lost": least},

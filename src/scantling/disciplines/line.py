@@ -87,15 +87,10 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
     up = busiest_hour.of(
         people=people, person=house[UP_PERSON], visitors=guests, visitor=house[UP_VISITOR], calls=calls, call=call
     )
-    if rented:
-        down = added.of(one=down, other=total({one.slug: one.down for one in rented}, MBIT_PER_S))
-        up = added.of(one=up, other=total({one.slug: one.up for one in rented}, MBIT_PER_S))
+    down, up = _with_rented(down, up, rented)
     down = desk.figure("down-needed", down, "Speed needed to the office")
     up = desk.figure("up-needed", up, "Speed needed from the office")
-    offered = {slug: working_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
-    has_down = desk.figure("down", total(offered, MBIT_PER_S), "Lines in use, to the office")
-    offered = {slug: working_speed.of(speed=line.up, standby=line.standby) for slug, line in lines.items.items()}
-    has_up = desk.figure("up", total(offered, MBIT_PER_S), "Lines in use, from the office")
+    has_down, has_up = _offered(lines, desk)
     night = sent_in.of(speed=has_up, time=house[NIGHT], share=house[NIGHT_SHARE])
     night = desk.figure("night", night, "Data that the lines can send in one night")
     yield _slow(has_down, down, "to")
@@ -108,6 +103,26 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
         ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
+
+
+def _with_rented(
+    down: Figure[float], up: Figure[float], rented: Every[Rented]
+) -> tuple[Figure[float], Figure[float]]:
+    """What is left with others comes and goes by the line, on top of all else."""
+    if not rented:
+        return down, up
+    return (
+        added.of(one=down, other=total({one.slug: one.down for one in rented}, MBIT_PER_S)),
+        added.of(one=up, other=total({one.slug: one.up for one in rented}, MBIT_PER_S)),
+    )
+
+
+def _offered(lines: Lines, desk: Desk) -> tuple[Figure[float], Figure[float]]:
+    """The lines in use together, to and from the office."""
+    down = {slug: working_speed.of(speed=line.down, standby=line.standby) for slug, line in lines.items.items()}
+    up = {slug: working_speed.of(speed=line.up, standby=line.standby) for slug, line in lines.items.items()}
+    has_down = desk.figure("down", total(down, MBIT_PER_S), "Lines in use, to the office")
+    return has_down, desk.figure("up", total(up, MBIT_PER_S), "Lines in use, from the office")
 
 
 def _outside(lines: Lines, desk: Desk) -> Iterator[Line | Fee]:

@@ -18,7 +18,7 @@ Findings: M-1 M-2 M-3 M-7 M-8.
 Records: Service, Machine, Page.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -66,7 +66,7 @@ class Stands(StrEnum):
     CLOUD = "cloud"
 
 
-ELSEWHERE = {Stands.BOX.value: BOXED, Stands.CLOUD.value: IN_CLOUD}
+ELSEWHERE: Mapping[str, str] = {Stands.BOX: BOXED, Stands.CLOUD: IN_CLOUD}
 
 
 class Wanted(Section):
