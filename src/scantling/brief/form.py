@@ -18,6 +18,8 @@ BLANKS = {
 }  # fmt: skip
 """Rows left blank for named things (common practice, no source)."""
 USUAL_BLANKS = 3
+MOST_ROWS, MOST_LETTERS = 10, 600
+"""So many known rows, and letters in them, fit on a page for certain, on either paper."""
 OPEN = (f"{OFFICE}.as_of", "budget.once")
 """Beside these no assumption is printed: it would be today's, or a guess from a guess."""
 SHORT = {
@@ -62,6 +64,8 @@ class Table:
     columns: Sequence[Column]
     rows: Sequence[Sequence[str]]
     blank: int
+    whole: bool = True
+    """Whether it fits on a page, and is not to be broken."""
     picks: Sequence[str] = ()
     """Words to tick beside the rows; those known already stand in `picked`."""
     picked: Sequence[str] = ()
@@ -160,7 +164,9 @@ class _Numbered:
             else ()
         )
         picked = tuple(self._plain(part.id, slug) for slug, name in named.items() if not name) if picks else ()
-        return Table(naming, questions, columns, rows, blank, picks, picked)
+        letters = sum(len(cell) for row in rows for cell in row)
+        whole = len(rows) <= MOST_ROWS and letters <= MOST_LETTERS
+        return Table(naming, questions, columns, rows, blank, whole, picks, picked)
 
     def _plain(self, list_: str, slug: str) -> str:
         """What a thing without a name of its own is called."""
