@@ -438,3 +438,37 @@ def test_the_brief_planned_by_the_api_is_the_brief_in_the_file(tmp_path: Path) -
     made, again = meeting.write(yes=False), api.plan(tmp_path / "o/brief.yaml")
     assert json.dumps(sorted(made.figures)) == json.dumps(sorted(again.figures))
     assert made.figures["money.total"].value == again.figures["money.total"].value
+
+
+# ------------------------------------------------------------------------------------------------------------- the page
+
+
+PAGE = (ROOT / "docs/interview.md").read_text(encoding="utf-8")
+
+
+def test_the_commands_of_the_page_run_as_they_stand(tmp_path: Path) -> None:
+    """In their order, in an empty folder with the answers that the page shows."""
+    script = PAGE.split("```yaml\n", 1)[1].split("```", 1)[0]
+    (tmp_path / "answers.yaml").write_text(script, encoding="utf-8")
+    commands = re.findall(r"^\$ (.+)$", PAGE, re.MULTILINE)
+    assert len(commands) >= 5
+    for command in commands:
+        line = command.replace("scantling new", f"'{sys.executable}' -m scantling new", 1)
+        line = line.replace("scantling plan", f"'{sys.executable}' -m scantling plan", 1)
+        told = subprocess.run(
+            ["/bin/bash", "-c", line], capture_output=True, text=True, env=ENVIRONMENT, cwd=tmp_path, check=False
+        )
+        assert told.returncode == 0, (command, told.stdout, told.stderr)
+    for written in ("lane/brief.yaml", "rough/brief.yaml", "paper/interview.pdf", "larkfield/answers.yaml"):
+        assert (tmp_path / "out" / written).is_file()
+
+
+def test_the_talk_of_the_page_is_held_so(tmp_path: Path) -> None:
+    """Every line of the page's talk is printed, in that order."""
+    talk = PAGE.split("```text\n", 1)[1].split("```", 1)[0].splitlines()
+    shown = [re.sub(r"(\] >) .*", r"\1", line) for line in talk if line != "..."]
+    typed = ("Barley Row Bakery", "ireland", "IE", "", "", "?", "stop")
+    said = new("new", "o", "--on", DAY, typed=typed, where=tmp_path).stderr.splitlines()
+    lines = iter([line.rstrip() for line in said])
+    for line in shown:
+        assert line in lines, line

@@ -24,7 +24,7 @@ OPEN = (f"{OFFICE}.as_of", "budget.once")
 """Beside these no assumption is printed: it would be today's, or a guess from a guess."""
 SHORT = {
     "heads": "people", "present": "there at once", "kind": "kind", "zone": "network", "doors": "doors open",
-    "people": "at most", "rating": "breaker", "already": "load on it", "down": "to you", "up": "from you",
+    "people": "at most", "rating": "breaker", "already": "load on it", "lines.*.down": "to you", "up": "from you",
     "monthly": "a month", "standby": "standby", "users": "for how many", "adds": "added a year", "service": "kept by",
     "copied": "copied", "profile": "most like",
 }  # fmt: skip
@@ -149,7 +149,9 @@ class _Numbered:
         spots = [one for word in part.each if (one := spot(f"{part.id}.*.{word}", self.agenda.by_key)) is not None]
         questions = [self._line(one, title, thing=True) for one in spots]
         columns = [
-            Column(q.number, SHORT.get(word, word), q.unit, q.words if q.boxes else ())
+            Column(
+                q.number, SHORT.get(f"{part.id}.*.{word}", SHORT.get(word, word)), q.unit, q.words if q.boxes else ()
+            )
             for q, word in zip(questions, part.each, strict=True)
         ]
         named = self.answers.things.get(part.id, {})
