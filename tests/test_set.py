@@ -15,13 +15,12 @@ import pytest
 
 from hostile import HOSTILE, REFUSED
 from offices import changed, fold, millrace
+from saving import HEADS, LINE, answer, environment
 from scantling import UserError, api
-from scantling.brief.reading import read_text
-from scantling.figures.composing import composed
 from scantling.outputs import rewriting
+from scantling.outputs.writing import OutputError
 
 SET = "from scantling import api; from pathlib import Path; import sys; "
-HEADS = "people.roles.volunteers.heads"
 
 
 @pytest.fixture
@@ -30,14 +29,6 @@ def brief(tmp_path: Path) -> Path:
     path = tmp_path / "brief.yaml"
     path.write_text(millrace(), encoding="utf-8")
     return path
-
-
-def answer(path: Path, id_: str) -> str:
-    """One answer of a file."""
-    tree: Any = composed(read_text(path), path.name)[0]
-    for step in id_.split("."):
-        tree = tree[step]
-    return str(tree)
 
 
 def refusal(work: Callable[[], object]) -> str:
@@ -73,7 +64,6 @@ def test_looking_first_writes_nothing(brief: Path) -> None:
     assert told.seen == api.fingerprint(brief.read_bytes())
 
 
-LINE = 1 + next(i for i, line in enumerate(millrace().splitlines()) if line.lstrip().startswith("volunteers:"))
 MISTAKES = [
     (HEADS, "many", f"brief.yaml:{LINE}:"),
     (HEADS, "-1", "too little"),
@@ -232,14 +222,10 @@ def test_processes_that_write_at_once_lose_nothing(brief: Path) -> None:
     """Each adds a pin of its own; all are there in the end."""
     ids = ["people.roles.programme.heads", "people.roles.box-office.heads", "people.roles.technical.heads"]
     code = SET + "[api.set_value(Path(sys.argv[1]), sys.argv[2], str(n)) for n in range(20, 26)]"
-    many = [subprocess.Popen([sys.executable, "-c", code, brief, id_], env=_environment()) for id_ in ids]
+    many = [subprocess.Popen([sys.executable, "-c", code, brief, id_], env=environment()) for id_ in ids]
     assert [one.wait() for one in many] == [0, 0, 0]
     assert [answer(brief, id_) for id_ in ids] == ["25", "25", "25"]
     assert others(brief) == []
-
-
-def _environment() -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))}
 
 
 def test_two_who_saw_the_same_file_both_keep_their_version(brief: Path) -> None:
@@ -269,7 +255,7 @@ def test_a_save_that_is_killed_leaves_a_whole_brief(brief: Path, scale: Any) -> 
     code = SET + f"[api.set_value(Path(sys.argv[1]), '{HEADS}', str(40 + n % 2)) for n in range(1, 10**6)]"
     versions = {changed(millrace(), "heads: 40", f"heads: {n}") for n in (40, 41)}
     for round_ in range(scale(short=6, full=60)):
-        one = subprocess.Popen([sys.executable, "-c", code, brief], env=_environment())
+        one = subprocess.Popen([sys.executable, "-c", code, brief], env=environment())
         sleep(0.6 + 0.013 * round_)
         one.send_signal(signal.SIGKILL)
         one.wait()
@@ -280,9 +266,9 @@ def test_a_save_that_is_killed_leaves_a_whole_brief(brief: Path, scale: Any) -> 
 
 
 def test_a_lock_that_is_not_let_go_is_told(brief: Path) -> None:
-    with rewriting.held(brief), pytest.raises(rewriting.OutputError, match="another program is changing"):
-        with rewriting.held(brief, patience=0.05):
-            pass
+    told = pytest.raises(OutputError, match="another program is changing")
+    with rewriting.held(brief), told, rewriting.held(brief, patience=0.05):
+        pass
 
 
 def test_a_full_disk_leaves_the_brief(brief: Path, monkeypatch: pytest.MonkeyPatch) -> None:

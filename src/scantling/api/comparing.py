@@ -78,6 +78,8 @@ def write_comparison(told: Comparison, file: Path, names: tuple[str, str]) -> No
     """Write a comparison as one page. Raises UserError, and then an old page stands as it was."""
     from scantling.outputs.comparing import page  # noqa: PLC0415 - fonts and templates are heavy
 
+    if file.is_dir():
+        raise UserError(f"{file} is a folder; name a file for the page")
     try:
         write_all(file.parent, {file.name: page(told, names).encode()})
     except OutputError as wrong:

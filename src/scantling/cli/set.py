@@ -1,5 +1,6 @@
 """The command that changes one answer of a brief by its id: one line differs, remarks stay."""
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,8 +26,9 @@ def command(id_: str, rest: tuple[str, ...], because: str, remove: bool, show_pl
     """Change one answer of a brief by its id, or add it where it is missing; remarks and all other lines stay.
 
     An id is the way to the answer: people.roles.office.heads, services.files.down. pins.ID sets a figure or a choice by
-    hand and needs --because. The line is shown before and after, then it is asked; nothing is written that would not be
-    read as a brief, nor over what somebody else has changed meanwhile. A value that begins with a hyphen stands after --.
+    hand and needs --because. The line is shown before and after; a person at a terminal is asked first. Nothing is
+    written that would not be read as a brief, nor over what somebody else has changed meanwhile. A value that begins
+    with a hyphen stands after --.
 
     Exit code 0: fine; 1: not agreed, or with --plan a stop finding stands; 2: the edit or the brief can't be used.
     """
@@ -39,11 +41,16 @@ def command(id_: str, rest: tuple[str, ...], because: str, remove: bool, show_pl
         raise SystemExit(FINE)
     shown(lambda: _lines(edit, brief))
     stopped = show_plan and _moved(edit, brief)
-    if not agreed("Write it?", yes):
+    if not agreed("Write it?", yes or not _asked()):
         click.echo("nothing was written", err=True)
         raise SystemExit(STOPPED)
     api.set_value(brief, id_, value, edit.seen, because)
     raise SystemExit(STOPPED if stopped else FINE)
+
+
+def _asked() -> bool:
+    """Whether a person sits there to be asked; a script has said what it wants."""
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 def _given(rest: tuple[str, ...], remove: bool) -> tuple[str | None, Path]:  # noqa: FBT001 - a flag of the command

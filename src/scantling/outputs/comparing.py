@@ -16,6 +16,7 @@ from scantling.plan.comparing import Advice, Comparison, Moved
 NOTHING_MOVED = "nothing moved"
 CAUSES, FIGURES = "What was changed", "Figures that moved"
 AFTER = COME, GONE, RECORDS = "Figures that came", "Figures that went", "Records"
+NOT_TRACED = "not traced"
 MOST_CAUSES, MOST_NUMBERS = 3, 6
 LONGEST = 160
 
@@ -99,6 +100,8 @@ def _tables(told: Comparison) -> Iterator[Sheet]:
 
 def _numbers(because: Sequence[Cause], numbers: Mapping[Cause, str]) -> str:
     """The numbers of the causes, as the first table has them."""
+    if not because:
+        return NOT_TRACED
     more = f" and {len(because) - MOST_NUMBERS} more" if len(because) > MOST_NUMBERS else ""
     return ", ".join(numbers[cause] for cause in because[:MOST_NUMBERS]) + more
 
@@ -152,7 +155,7 @@ def _records(told: Comparison) -> Sheet:
 def reasons(because: Sequence[Cause], most: int = MOST_CAUSES) -> str:
     """`brief.people.roles.office.heads 24 -> 30`, the first few."""
     more = f"; and {len(because) - most} more" if len(because) > most else ""
-    return "; ".join(map(str, because[:most])) + more
+    return "; ".join(map(str, because[:most])) + more or NOT_TRACED
 
 
 def _cut(words: str) -> str:

@@ -168,9 +168,14 @@ class Reasons:
         self._known: dict[str, frozenset[str]] = {}
 
     def of(self, id_: str) -> tuple[Cause, ...]:
-        """The causes of one figure, in their order."""
+        """The causes of one figure, in their order; where only one thing moved, it is the cause of all.
+
+        Empty where several moved and none can be traced: a plan may turn on words that no figure rests on.
+        """
         ids = self._of(id_)
-        return tuple(dict.fromkeys(cause for leaf, cause in self.causes.items() if leaf in ids))
+        traced = tuple(dict.fromkeys(cause for leaf, cause in self.causes.items() if leaf in ids))
+        every = tuple(dict.fromkeys(self.causes.values()))
+        return traced or (every if len(every) == 1 else ())
 
     def _of(self, id_: str) -> frozenset[str]:
         if id_ in self.causes:
