@@ -4,9 +4,13 @@ from functools import cache
 
 from scantling import api
 from scantling.api.planning import words
+from scantling.brief import Section
 from scantling.brief.answers import Answers
 from scantling.brief.drafting import Draft
+from scantling.brief.hearing import heard
 from scantling.brief.interview import take
+from scantling.brief.loading import load
+from scantling.brief.minutes import minutes
 from scantling.brief.questions import Agenda, agenda
 
 DAY = "2026-11-25"
@@ -59,3 +63,14 @@ def said(lines: tuple[str, ...], answers: Answers | None = None) -> tuple[Answer
         answers = turn.answers
         told += turn.says
     return answers, told
+
+
+def loaded(written: str) -> dict[type[Section], Section]:
+    """A brief's sections by the brief's own loader."""
+    kept = api.stock()
+    return load(written, "brief.yaml", api.known_sections(), api.defaults(kept.house), words(kept.catalogue))
+
+
+def again(answers: Answers) -> Answers:
+    """The same answers after they lay in a file."""
+    return heard(own(), minutes(own(), answers), "answers.yaml")

@@ -24,8 +24,7 @@ ZONES: Mapping[str, str] = {
     "payment terminal": "payments", "camera": "cameras", "phone": "phones", "control": "workshop",
     "access point": "management", "switch": "management",
 }  # fmt: skip
-INCHES = frozenset({"US", "CA", "MX"})
-"""Countries of letter paper and of 120 V: a choice from memory."""
+INCHES = frozenset({"US", "CA", "MX"})  # countries of letter paper and of 120 V: a choice from memory
 SLUGS: Mapping[str, str] = {
     **{profile: slug for slug, profile in BASICS.items()}, "wireless controller": "wireless", "network monitor": "monitor",
     "content filter": "filter", "business application": "application", "camera recorder": "recorder",

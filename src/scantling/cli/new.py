@@ -2,11 +2,11 @@
 
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from io import TextIOWrapper
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -22,13 +22,17 @@ LIKE = "Is it like an office you know? Write like millrace but 12 people, or not
 
 @dataclass(frozen=True)
 class Wishes:
-    """What the command was told."""
+    """What the command was told, one field an option."""
 
-    like: str | None
-    people: int | None
-    rough: bool
-    every: bool
-    yes: bool
+    like: str | None = None
+    people: int | None = None
+    rough: bool = False
+    every: bool = False
+    answers: Path | None = None
+    sheet: bool = False
+    paper: str | None = None
+    day: str | None = None
+    yes: bool = False
 
 
 def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
@@ -52,16 +56,13 @@ def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None
 @click.option("--paper", type=click.Choice(["A4", "letter"]), help="Paper of the sheet.")
 @click.option(
     "--on",
-    "today",
+    "day",
     callback=_day,
     metavar="DATE",
     help="The day it is planned on; today if left out (with --answers it must be said).",
 )
 @click.option("--yes", is_flag=True, help="Write brief.yaml anew even if it was written or changed by hand.")
-def command(  # noqa: PLR0913 - one argument an option
-    folder: Path, like: str | None, people: int | None, rough: bool, every: bool,  # noqa: FBT001 - click passes flags by name
-    answers: Path | None, sheet: bool, paper: str | None, today: str | None, yes: bool,  # noqa: FBT001 - as above
-) -> None:  # fmt: skip
+def command(folder: Path, **given: Any) -> None:
     """Ask what must be asked, in a client's words, and write DIR/brief.yaml.
 
     At any question: ? says why it is asked and what is assumed, nothing takes the assumption, back goes back, stop
@@ -73,23 +74,26 @@ def command(  # noqa: PLR0913 - one argument an option
     """
     from scantling.api.interviewing import Meeting  # noqa: PLC0415 - loaded when needed, so that help is quick
 
-    wishes = Wishes(like, people, rough, every, yes)
-    _fits_together(wishes, answers)
-    if today is None and answers is None:  # a script says the day itself, so that it gives the same whenever it runs
-        today = datetime.now(UTC).astimezone().date().isoformat()
-    meeting = Meeting(folder, today or "")
-    if sheet:
-        _sheet(meeting, paper)
+    wishes = Wishes(**given)
+    _fits_together(wishes)
+    day = wishes.day
+    if (
+        day is None and wishes.answers is None
+    ):  # a script says the day itself, so that it gives the same whenever it runs
+        day = datetime.now(UTC).astimezone().date().isoformat()
+    meeting = Meeting(folder, day or "")
+    if wishes.sheet:
+        _sheet(meeting, wishes.paper)
         return
-    if answers is not None:
-        meeting.script(answers)
-        _finished(meeting, wishes)
+    if wishes.answers is not None:
+        meeting.script(wishes.answers)
+        _finished(meeting, yes=wishes.yes)
         return
     raise SystemExit(_talk(meeting, wishes))
 
 
-def _fits_together(wishes: Wishes, answers: Path | None) -> None:
-    if wishes.like is not None and (wishes.rough or answers is not None):
+def _fits_together(wishes: Wishes) -> None:
+    if wishes.like is not None and (wishes.rough or wishes.answers is not None):
         raise UserError("--like begins an interview; it does not go with --rough or --answers")
     if wishes.people is not None and wishes.like is None:
         raise UserError("--people says for how many a similar office is scaled; add --like millrace")
@@ -230,17 +234,17 @@ def _write(meeting: "Meeting", wishes: Wishes, lines: Lines) -> int:
         if (answer or "").strip() != "yes":
             lines.say(f"{path} stays as it is; the answers are kept in answers.yaml")
             return STOPPED
-        wishes = Wishes(wishes.like, wishes.people, wishes.rough, wishes.every, yes=True)
-    _finished(meeting, wishes)
+        wishes = replace(wishes, yes=True)
+    _finished(meeting, yes=wishes.yes)
     return FINE
 
 
-def _finished(meeting: "Meeting", wishes: Wishes) -> None:
+def _finished(meeting: "Meeting", *, yes: bool) -> None:
     """Write, then say the price, its range for ten answers, what stands in the way, and what comes next."""
     from scantling.api.interviewing import price_of  # noqa: PLC0415 - loaded when needed
     from scantling.brief.answers import Asking  # noqa: PLC0415 - as above
 
-    made = meeting.write(yes=wishes.yes)
+    made = meeting.write(yes=yes)
     told = [f"Written: {meeting.folder / 'brief.yaml'}", f"Rough price, tax included: {price_of(made)}"]
     if meeting.answers.asking is Asking.ROUGH:
         ends = meeting.range(made)
