@@ -31,7 +31,8 @@ from scantling.figures.units import (
 )
 from scantling.figures.units import DECIBEL as DB
 from scantling.handbook.arrays import COUNTS, DISKS, KEPT, Level, array_capacity, array_option
-from scantling.handbook.choosing import Search, eased
+from scantling.handbook.choosing import Search
+from scantling.handbook.easing import eased
 from scantling.handbook.sharing import within_share
 from scantling.handbook.sizing import enough, same
 

@@ -2,12 +2,11 @@
 
 import random
 from collections import Counter
-from collections.abc import Iterator
-from decimal import Decimal
 from typing import Any
 
 import pytest
-from purchase_samples import Case, case
+from purchase_samples import case
+from purchase_shapes import Case
 from referees.sets import Ranked, sets
 
 from scantling.handbook.choosing import Search

@@ -1,128 +1,65 @@
-"""Demands and costs over slots, made ready for a search: plain numbers, bounds for what is still open, senses.
+"""Demands and costs over slots, made ready for a search: terms compiled against the slots, demands as tests.
 
-A demand is a small tree: rules over attributes of slots, gatherings over all slots, and figures. While slots are open each
-column takes its most favourable end over the options still open: rising arguments high and falling ones low for a
-floor, the other way round for a ceiling. A demand that fails even then fails for every completion.
+A demand that fails even at the most favourable ends of all open columns fails for every completion.
 """
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from functools import cached_property
 from typing import Any
 
 from scantling.figures.figure import Figure
 from scantling.figures.buying import Demand, Slot
-from scantling.figures.terms import Across, Attribute, Of, Over
+from scantling.figures.terms import Across, Attribute, Of, Over, Row
 from scantling.figures.units import SAME, Unit, convert
+from scantling.handbook.nodes import Call, Column, Fixed, Together, columns_of
 
-OPEN = -1
-Picks = list[int]
-
-
-class UnknownEndError(Exception):
-    """An argument of no declared direction is still open, so that this end can't be told yet."""
+Picks = Sequence[int]
 
 
-class Fixed:
-    """A figure: the same whatever is chosen."""
-
-    scope: frozenset[int] = frozenset()
-
-    def __init__(self, value: Any) -> None:
-        self.value = value
-
-    def end(self, picks: Picks, high: bool | None) -> Any:  # noqa: ARG002, FBT001 - one signature for every node
-        """The value itself."""
-        return self.value
-
-
-class Column:
-    """One number for each option of one slot."""
-
-    def __init__(self, slot: int, values: list[Any]) -> None:
-        self.slot, self.values, self.scope = slot, values, frozenset((slot,))
-        self.ends: tuple[Any, Any] = (None, None)
-
-    def narrow(self, left: list[int]) -> None:
-        """Keep the least and the largest value over the options left."""
-        seen = [self.values[option] for option in left]
-        self.ends = (min(seen), max(seen)) if _ordered(seen) else (None, None)
-
-    def end(self, picks: Picks, high: bool | None) -> Any:  # noqa: FBT001 - one signature for every node
-        """The picked value, else the end asked for. Raises UnknownEndError without one."""
-        pick = picks[self.slot]
-        if pick != OPEN:
-            return self.values[pick]
-        if high is None or self.ends[0] is None:
-            raise UnknownEndError
-        return self.ends[high]
-
-
-class Together:
-    """One attribute gathered over every slot that has it."""
-
-    def __init__(self, columns: list[Column], fold: Callable[[Iterable[Any], Any], Any], nought: Any) -> None:
-        self.columns, self.fold, self.nought = columns, fold, nought
-        self.scope = frozenset(column.slot for column in columns)
-
-    def end(self, picks: Picks, high: bool | None) -> Any:  # noqa: FBT001 - one signature for every node
-        """All columns at that end, folded."""
-        return self.fold([column.end(picks, high) for column in self.columns], self.nought)
-
-
-class Call:
-    """A rule on such nodes: node and direction of each argument, in the rule's own order."""
-
-    def __init__(self, function: Callable[..., Any], arguments: list[tuple[Any, int]]) -> None:
-        self.function, self.arguments = function, arguments
-        self.scope = frozenset(slot for node, _ in arguments for slot in node.scope)
-
-    def end(self, picks: Picks, high: bool | None) -> Any:  # noqa: FBT001 - one signature for every node
-        """The rule at the end asked for, each argument turned by its direction."""
-        low = None if high is None else not high
-        return self.function(
-            *[node.end(picks, high if way > 0 else low if way else None) for node, way in self.arguments]
-        )
-
-
-def _shared(term: Over[Any]) -> Unit[Any]:
-    names = (name for name, parameter in term.rule.parameters.items() if parameter.unit is SAME)
-    unit: Unit[Any] = term.terms[next(names)].unit
-    return unit
-
-
-def _ordered(values: Sequence[Any]) -> bool:
-    return bool(values) and not isinstance(values[0], (str, type(None)))
-
-
-@dataclass
 class Test:
-    """A demand made ready: a node and its bounds in the node's unit."""
+    """A demand made ready: a node and its bounds in the node's unit.
 
-    id: str
-    node: Any
-    least: Any = None
-    most: Any = None
+    It waits while a slot is open whose column has no direction; `waiting` counts those. A `goal` is a demand whose
+    bound rises while it is searched for, so that nothing passes it for certain.
+    """
+
+    def __init__(self, id_: str, node: Any, least: Any = None, most: Any = None, *, goal: bool = False) -> None:
+        self.id, self.node, self.least, self.most, self.goal = id_, node, least, most, goal
+        self.scope: frozenset[int] = node.scope
+        self.waits: frozenset[int] = node.undirected
+        self.waiting = 0
 
     def passes(self, picks: Picks) -> bool:
-        """True unless no completion can pass."""
-        return self._floor(picks) and self._ceiling(picks)
+        """Whether a whole set, one option for each slot by its place, meets it."""
+        for column in columns_of(self.node):
+            column.at(picks[column.slot])
+            column.pick(picks[column.slot])
+        self.waiting = 0
+        return self.can_pass()
 
-    def _floor(self, picks: Picks) -> bool:
-        if self.least is None and self.most is not None:
+    def can_pass(self) -> bool:
+        """True unless no completion of what is picked can pass."""
+        if self.waiting:
             return True
-        try:
-            value = self.node.end(picks, True)  # noqa: FBT003 - the high end
-        except UnknownEndError:
-            return True
-        return bool(value) if self.least is None else value >= self.least
+        if self.least is not None:
+            return bool(self.node.high() >= self.least) and (self.most is None or bool(self.node.low() <= self.most))
+        return bool(self.node.low() <= self.most) if self.most is not None else bool(self.node.high())
 
-    def _ceiling(self, picks: Picks) -> bool:
-        if self.most is None:
-            return True
-        try:
-            return bool(self.node.end(picks, False) <= self.most)  # noqa: FBT003 - the low end
-        except UnknownEndError:
-            return True
+    def holds(self, value: Any) -> bool:
+        """Whether a value is within the bounds."""
+        if self.least is None and self.most is None:
+            return bool(value)
+        return (self.least is None or value >= self.least) and (self.most is None or value <= self.most)
+
+    def certain(self) -> bool:
+        """True when every completion passes, and always will."""
+        if self.waiting or self.goal:
+            return False
+        if self.most is not None and not self.node.high() <= self.most:
+            return False
+        if self.least is not None:
+            return bool(self.node.low() >= self.least)
+        return self.most is not None or bool(self.node.low())
 
     @property
     def senses(self) -> frozenset[int]:
@@ -132,27 +69,16 @@ class Test:
         return frozenset(way for way, wanted in ((1, up), (-1, down)) if wanted)
 
 
-def pulls(node: Any, sense: int, found: dict[Column, set[int]]) -> None:
-    """Which way each column helps: up (1), down (-1), or only as it is (0)."""
-    if isinstance(node, Column):
-        found.setdefault(node, set()).add(sense if _ordered(node.values) else 0)
-    elif isinstance(node, Together):
-        for column in node.columns:
-            pulls(column, sense, found)
-    elif isinstance(node, Call):
-        for inner, way in node.arguments:
-            pulls(inner, sense * way, found)
-
-
 class Bench:
-    """Slots laid out as columns of plain numbers; terms are compiled against them."""
+    """Slots in the order of their ids, laid out as columns of plain numbers; terms are compiled against them."""
 
     def __init__(self, slots: Sequence[Slot]) -> None:
         self.slots = sorted(slots, key=lambda slot: slot.id)
         self.position = {slot.id: place for place, slot in enumerate(self.slots)}
-        self.columns: dict[tuple[int, str, int], Column] = {}
+        self.columns: dict[tuple[int, str, int, bool], Column] = {}
         self.derived: list[Column] = []
-        self.having: dict[Attribute[Any], list[int]] = {}
+        self.having: dict[str, list[int]] = {}
+        self.known: dict[tuple[Any, ...], Any] = {}
 
     def test(self, demand: Demand) -> Test:
         """A demand made ready. Raises KeyError for a slot that nobody offers."""
@@ -175,47 +101,94 @@ class Bench:
     def _across(self, term: Across[Any], want: Unit[Any]) -> Any:
         kind: Any = want.kind
         columns = [self._column(place, term.attribute, want, nought=kind()) for place in self._having(term.attribute)]
-        return Together(columns, term.fold, kind()) if columns else Fixed(kind())
+        if len(columns) == 1:  # gathered or not, it is that column
+            return self._derived(columns[0].slot, lambda option: term.fold([columns[0].at(option)], kind()))
+        return Together(columns, term.fold, kind()) if columns else Fixed(term.fold([], kind()))
 
     def _having(self, attribute: Attribute[Any]) -> list[int]:
         """The slots of which some option has the attribute."""
-        if attribute not in self.having:
-            self.having[attribute] = [
+        if attribute.name not in self.having:
+            self.having[attribute.name] = [
                 place
-                for place, slot in enumerate(self.slots)
-                if any(option.get(attribute) is not None for option in slot.options)
+                for place, (own, rows) in enumerate(self._made_of)
+                if attribute in own or any(row.get(attribute) is not None for row in rows)
             ]
-        return self.having[attribute]
+        return self.having[attribute.name]
+
+    @cached_property
+    def _made_of(self) -> list[tuple[set[Attribute[Any]], list[Row]]]:
+        """For each slot what its options have of their own, and the rows that they are made of, each once."""
+        made = []
+        for slot in self.slots:
+            owns = {frozenset(option.own) for option in slot.options if option.own}
+            rows = {id(row): row for option in slot.options for row, _ in option.parts}
+            made.append((set[Attribute[Any]]().union(*owns), list(rows.values())))
+        return made
 
     def _column(self, slot: int, attribute: Attribute[Any], want: Unit[Any], nought: Any = None) -> Column:
-        key = (slot, attribute.name, id(want))
+        key = (slot, attribute.name, id(want), nought is None)
         if key not in self.columns:
-            raw = [option.get(attribute) for option in self.slots[slot].options]
-            values = [nought if value is None else convert(value, attribute.unit, want) for value in raw]
-            if None in values:
-                lacking = self.slots[slot].options[values.index(None)].slug
-                message = f"{self.slots[slot].id}: {lacking} has no {attribute.name}"
-                raise KeyError(message)
-            self.columns[key] = Column(slot, values)
+            get, unit = self._reader(slot, attribute), attribute.unit
+
+            def read(option: int) -> Any:
+                value = get(option)
+                if value is None and nought is None:
+                    lacking = self.slots[slot].options[option].slug
+                    raise KeyError(f"{self.slots[slot].id}: {lacking} has no {attribute.name}")
+                return nought if value is None else value if unit is want else convert(value, unit, want)
+
+            self.columns[key] = Column(slot, len(self.slots[slot].options), read)
         return self.columns[key]
 
+    def _reader(self, slot: int, attribute: Attribute[Any]) -> Callable[[int], Any]:
+        """What `Option.get` says, with each row read once for all the options that are so many of it."""
+        options, own, rows = self.slots[slot].options, attribute in self._made_of[slot][0], dict[int, Any]()
+
+        def get(option: int) -> Any:
+            one = options[option]
+            if own or one.stands or len(one.parts) != 1:
+                return one.get(attribute)
+            ((row, count),) = one.parts
+            if id(row) not in rows:
+                rows[id(row)] = row.get(attribute)
+            value = rows[id(row)]
+            return value * count if attribute.sums and value is not None else value
+
+        return get
+
+    def _derived(self, slot: int, read: Callable[[int], Any]) -> Column:
+        self.derived.append(Column(slot, len(self.slots[slot].options), read))
+        return self.derived[-1]
+
     def _call(self, term: Over[Any], want: Unit[Any]) -> Any:
-        rule = term.rule
-        given = term.unit
+        rule, given = term.rule, term.unit
         units = {name: parameter.unit for name, parameter in rule.parameters.items()}
         for name, unit in units.items():  # a rule for any unit takes that of its first such argument
             units[name] = _shared(term) if unit is SAME else unit
         inner = [(self.node(term.terms[name], unit), rule.direction.get(name, 0)) for name, unit in units.items()]
         call = Call(rule.function, inner)
         if not call.scope:
-            return Fixed(convert(call.end([], None), given, want))
+            return Fixed(convert(call.low(), given, want))
         if len(call.scope) > 1:
             return call if given is want else Call(lambda inner: convert(inner, given, want), [(call, 1)])
         (slot,) = call.scope
-        picks = [OPEN] * len(self.slots)
-        values = []
-        for option in range(len(self.slots[slot].options)):
-            picks[slot] = option
-            values.append(convert(call.end(picks, None), given, want))
-        self.derived.append(Column(slot, values))
-        return self.derived[-1]
+        return self._derived(slot, self._worked(call, lambda value: convert(value, given, want)))
+
+    def _worked(self, call: Call, turned: Callable[[Any], Any]) -> Callable[[int], Any]:
+        """A rule of one slot on an option's numbers; the same numbers are worked out once, whatever slot they are of."""
+        nodes, known, function = [node for node, _ in call.arguments], self.known, call.function
+
+        def read(option: int) -> Any:
+            numbers = [node.at(option) if isinstance(node, Column) else node.value for node in nodes]
+            key = (function, *numbers)
+            if key not in known:
+                known[key] = function(*numbers)
+            return turned(known[key])
+
+        return read
+
+
+def _shared(term: Over[Any]) -> Unit[Any]:
+    names = (name for name, parameter in term.rule.parameters.items() if parameter.unit is SAME)
+    unit: Unit[Any] = term.terms[next(names)].unit
+    return unit

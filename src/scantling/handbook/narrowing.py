@@ -1,164 +1,164 @@
-"""Drops options before a search: those that others beat, and those that no whole set can hold.
+"""Drops options that others beat (dominance): no dearer, and no worse in whatever a demand beyond the unit reads.
 
-An option is beaten when others are no dearer and no worse in every column that a shared demand reads (dominance). It
-can't be held when a shared demand fails with it even at the best ends of all other slots, or when no option of another
-slot goes with it (arc consistency: Mackworth 1977, Artificial Intelligence 8). What is dropped narrows the ends of the
-columns, which lets more be dropped; a demand that passes with an option even at the worst ends of all others no longer
-asks anything of it, so that the columns it reads count for nothing against that option.
+A demand that passes with an option even at the worst ends of all others no longer asks anything of it, so that what it reads
+counts for nothing against that option. Of a merged unit a sum counts as a whole; sums of binary fractions must differ by
+more than their rounding, or be of the very same parts.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from itertools import islice
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
 from math import inf
 from operator import ge
 from typing import Any
 
-from scantling.handbook.judging import OPEN, Column, Picks, Test, UnknownEndError, pulls
+from scantling.handbook.board import Board, Option
+from scantling.handbook.judging import Test
+from scantling.handbook.nodes import Call, Column, Together
 
-MOST_PARTNERS = 60
-"""A slot with more options than this is not tried partner by partner: it costs more than it saves."""
-Left = list[list[int]]
-
-
-def narrowed(columns: Iterable[Column], slot: int, left: list[int]) -> None:
-    """Renew the ends of every column of a slot, when anything is left of it."""
-    for column in columns:
-        if column.slot == slot and left:
-            column.narrow(left)
+ROUNDING = 1e-12
 
 
-def tightened(
-    left: Left, watch: Sequence[Sequence[Test]], extras: Sequence[Any], columns: Sequence[Column], count: int
-) -> Left:
-    """The options that are left of each slot when the `count` cheapest sets are wanted, cheapest first as they came.
+@dataclass(frozen=True)
+class Merit:
+    """Something of a unit that demands read: one column of it, or a gathering over several."""
 
-    `watch` are the shared demands of each slot, `extras` what is paid over several slots.
+    node: Any
+    columns: tuple[tuple[int, Column], ...]
+
+    def parts(self, options: Sequence[Option]) -> list[tuple[Any, ...]]:
+        """For each option the numbers that it is made of."""
+        columns = [[column.values[option[number]] for option in options] for number, column in self.columns]
+        return list(zip(*columns, strict=True))
+
+    def wholes(self, options: Sequence[Option]) -> list[Any]:
+        """For each option the one number that counts."""
+        if isinstance(self.node, Together):
+            return [self.node.fold(parts, self.node.nought) for parts in self.parts(options)]
+        ((number, column),) = self.columns
+        values = column.values
+        return [values[option[number]] for option in options]
+
+
+Ways = dict[Merit, int]
+"""1 where more is better, -1 where less is, 0 where only the same will do."""
+Numbers = tuple[Any, ...]
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What is looked for: so many sets, none dearer than the cheapest by more than the slack.
+
+    `priced` when a dearer option is worse; `settled` when the ends of all columns are known, so that what is certain may
+    be left out.
     """
-    places = range(len(left))
-    kept = [undominated(_Wish(place, watch[place], extras, count), left) for place in places]
-    for place in places:
-        narrowed(columns, place, kept[place])
-    if not all(kept):
+
+    count: int = 1
+    priced: bool = True
+    settled: bool = False
+    slack: Decimal | None = None
+
+
+def undominated(board: Board, place: int, wish: Wish) -> list[int]:
+    """The places of a unit's options without those that `count` others beat, or one that is cheaper by more than the slack."""
+    slots, options = board.units[place].slots, board.units[place].options
+    read = [(_ways(slots, [(test.node, sense) for sense in test.senses]), test) for test in board.watch[place]]
+    paid = _ways(slots, [(extra, -1) for extra in board.extras])
+    ways: Ways = {}
+    for merits in (*(merits for merits, _ in read), paid):
+        for merit, way in merits.items():
+            ways[merit] = way if ways.setdefault(merit, way) == way else 0
+    better = {merit: way for merit, way in ways.items() if way}
+    nothing: list[Numbers] = [()] * len(options)
+    equal = list(zip(*(merit.parts(options) for merit in ways if merit not in better), strict=True)) or nothing
+    columns = [[way * one for one in merit.wholes(options)] for merit, way in better.items()]
+    numbers = list(zip(*columns, strict=True)) or nothing
+    if wish.settled:
+        numbers = [
+            tuple(one if merit in asked else inf for merit, one in zip(better, mine, strict=True))
+            for asked, mine in zip(_asked(board, place, read, set(paid)), numbers, strict=True)
+        ]
+    sums = [(number, merit.parts(options)) for number, merit in enumerate(better) if len(merit.columns) > 1]
+    return sorted(_Field(numbers, equal, sums, board.units[place].ranks).kept(wish))
+
+
+@dataclass(frozen=True)
+class _Field:
+    """The options of one unit as numbers, more being better; what must be the same; which numbers are sums, and of what."""
+
+    numbers: Sequence[Numbers]
+    equal: Sequence[Numbers]
+    sums: Sequence[tuple[int, Sequence[Numbers]]]
+    ranks: Sequence[Decimal]
+
+    def kept(self, wish: Wish) -> list[int]:
+        """The places of those that are not beaten."""
+        groups: dict[Numbers, list[int]] = {}
+        kept = []
+        for n in self._order(priced=wish.priced):
+            others = groups.setdefault(self.equal[n], [])
+            if self._beaten(n, others, wish) < wish.count:
+                others.append(n)
+                kept.append(n)
         return kept
-    kept = supported(kept, watch, columns)
-    for place in places if all(kept) else ():
-        kept[place] = undominated(_Wish(place, watch[place], extras, count), kept, settled=True)
-        narrowed(columns, place, kept[place])
-    return supported(kept, watch, columns) if all(kept) else kept
+
+    def _order(self, *, priced: bool) -> Sequence[int]:
+        """Cheapest first, as they come; or the best first, so that none is beaten by a later one."""
+        places = range(len(self.numbers))
+        return places if priced else sorted(places, key=lambda n: (tuple(-one for one in self.numbers[n]), n))
+
+    def _beaten(self, n: int, others: Sequence[int], wish: Wish) -> int:
+        """How many beat it; one that is cheaper by more than the slack is enough."""
+        numbers, mine, beaten = self.numbers, self.numbers[n], 0
+        for other in others:
+            if all(map(ge, numbers[other], mine)) and (not self.sums or self._surely(other, n)):
+                much = wish.slack is not None and self.ranks[n] - self.ranks[other] > wish.slack
+                beaten += wish.count if much else 1
+                if beaten >= wish.count:
+                    break
+        return beaten
+
+    def _surely(self, one: int, other: int) -> bool:
+        """Whether every sum of binary fractions is more by more than its rounding, or of the very same parts."""
+        for number, parts in self.sums:
+            more, less = self.numbers[one][number], self.numbers[other][number]
+            close = isinstance(less, float) and less != inf and more - less <= ROUNDING * max(1.0, abs(less))
+            if close and parts[one] != parts[other]:
+                return False
+        return True
 
 
-class _Wish:
-    """What is asked of the options of one slot: the columns that each shared demand reads there, and which way."""
-
-    def __init__(self, slot: int, tests: Sequence[Test], extras: Sequence[Any], count: int) -> None:
-        self.slot, self.tests, self.count = slot, tests, count
-        self.read = [self._pulled([(test.node, sense) for sense in test.senses]) for test in tests]
-        self.paid = self._pulled([(extra, -1) for extra in extras])
-        self.ways: dict[Column, int] = {}
-        for columns in (*self.read, self.paid):
-            for column, way in columns.items():
-                self.ways[column] = way if self.ways.setdefault(column, way) == way else 0
-
-    def _pulled(self, nodes: Iterable[tuple[Any, int]]) -> dict[Column, int]:
-        """Columns of this slot: 1 where more is better, -1 where less is, 0 where only the same will do."""
-        found: dict[Column, set[int]] = {}
-        for node, sense in nodes:
-            pulls(node, sense, found)
-        return {c: min(s) if len(s) == 1 else 0 for c, s in found.items() if c.slot == self.slot}
-
-    def asked(self, picks: Picks) -> set[Column]:
-        """The columns that still matter for what is picked in this slot."""
-        asked = set(self.paid)
-        for test, columns in zip(self.tests, self.read, strict=True):
-            if not columns.keys() <= asked and not certain(test, picks):
-                asked |= columns.keys()
-        return asked
+def _asked(board: Board, place: int, read: Sequence[tuple[Ways, Test]], paid: set[Merit]) -> list[set[Merit]]:
+    """For each option what still matters: what a demand reads that does not pass for certain."""
+    asked = []
+    options = board.units[place].options
+    board.pick(place, options[0])
+    for option in options:
+        board.swap(place, option)
+        mine = set(paid)
+        for merits, test in read:
+            if not merits.keys() <= mine and not test.certain():
+                mine |= merits.keys()
+        asked.append(mine)
+    board.free(place)
+    return asked
 
 
-def undominated(wish: _Wish, left: Left, *, settled: bool = False) -> list[int]:
-    """The options of one slot without those that enough others beat; `settled` when the columns' ends are known."""
-    picks = [OPEN] * len(left)
-    better = [(column, way) for column, way in wish.ways.items() if way]
-    equal = [column for column, way in wish.ways.items() if not way]
-    groups: dict[tuple[Any, ...], list[tuple[Any, ...]]] = {}
-    kept = []
-    for option in left[wish.slot]:
-        picks[wish.slot] = option
-        asked = wish.asked(picks) if settled else wish.ways.keys()
-        merit = tuple(column.values[option] * way if column in asked else inf for column, way in better)
-        others = groups.setdefault(tuple(column.values[option] for column in equal), [])
-        if not _beaten(merit, others, wish.count):
-            others.append(merit)
-            kept.append(option)
-    return kept
+def _ways(slots: Sequence[int], nodes: Sequence[tuple[Any, int]]) -> Ways:
+    """What of these slots the nodes read, and which way it helps."""
+    found: dict[Merit, set[int]] = {}
+    for node, sense in nodes:
+        _pulls(slots, node, sense, found)
+    return {merit: min(senses) if len(senses) == 1 else 0 for merit, senses in found.items()}
 
 
-def _beaten(merit: tuple[Any, ...], others: Sequence[tuple[Any, ...]], count: int) -> bool:
-    """Whether so many others are at least as good in everything."""
-    better = (other for other in others if all(map(ge, other, merit)))
-    return len(tuple(islice(better, count))) == count
-
-
-def certain(test: Test, picks: Picks) -> bool:
-    """Whether a demand passes even at the worst ends of all open slots."""
-    try:
-        if test.most is not None and not test.node.end(picks, True) <= test.most:  # noqa: FBT003 - the high end
-            return False
-        if test.least is None and test.most is not None:
-            return True
-        low = test.node.end(picks, False)  # noqa: FBT003 - the low end
-    except UnknownEndError:
-        return False
-    return bool(low) if test.least is None else bool(low >= test.least)
-
-
-def supported(left: Left, watch: Sequence[Sequence[Test]], columns: Sequence[Column]) -> Left:
-    """The options left of each slot without those that no whole set can hold; `watch` are the demands of each slot."""
-    kept = [list(options) for options in left]
-    waiting = set(range(len(kept)))
-    while waiting:
-        slot = min(waiting, key=lambda place: (len(kept[place]), place))
-        waiting.discard(slot)
-        held = _held(slot, kept, watch[slot])
-        if len(held) < len(kept[slot]):
-            kept[slot] = held
-            narrowed(columns, slot, held)
-            waiting |= {other for test in watch[slot] for other in test.node.scope} - {slot}
-    return kept
-
-
-def _held(slot: int, left: Left, tests: Sequence[Test]) -> list[int]:
-    """The options of one slot that pass with all others open, and with some option of each slot they share a pair with."""
-    picks = [OPEN] * len(left)
-    pairs = _pairs(slot, left, tests)
-    kept = []
-    for option in left[slot]:
-        picks[slot] = option
-        if all(test.passes(picks) for test in tests) and _partnered(picks, left, pairs):
-            kept.append(option)
-    return kept
-
-
-def _pairs(slot: int, left: Left, tests: Sequence[Test]) -> dict[int, list[Test]]:
-    """The demands that a slot shares with one other slot alone, by that other slot."""
-    pairs: dict[int, list[Test]] = {}
-    for test in tests:
-        others = test.node.scope - {slot}
-        if len(others) == 1 and len(left[min(others)]) <= MOST_PARTNERS:
-            pairs.setdefault(min(others), []).append(test)
-    return pairs
-
-
-def _partnered(picks: Picks, left: Left, pairs: Mapping[int, Sequence[Test]]) -> bool:
-    """Whether every slot of a pair has an option that goes with what is picked."""
-    for other, tests in pairs.items():
-        found = False
-        for option in left[other]:
-            picks[other] = option
-            found = all(test.passes(picks) for test in tests)
-            if found:
-                break
-        picks[other] = OPEN
-        if not found:
-            return False
-    return True
+def _pulls(slots: Sequence[int], node: Any, sense: int, found: dict[Merit, set[int]]) -> None:
+    if isinstance(node, Column) and node.slot in slots:
+        found.setdefault(Merit(node, ((slots.index(node.slot), node),)), set()).add(sense if node.ordered else 0)
+    elif isinstance(node, Together):
+        mine = tuple((slots.index(column.slot), column) for column in node.columns if column.slot in slots)
+        if mine:
+            found.setdefault(Merit(node if len(mine) > 1 else mine[0][1], mine), set()).add(sense)
+    elif isinstance(node, Call):
+        for inner, way in node.arguments:
+            _pulls(slots, inner, sense * way, found)

@@ -12,7 +12,8 @@ from scantling.figures import (
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import with_unit
 from scantling.figures.units import CURRENCY
-from scantling.handbook.choosing import Assembly, Easing, Search, eased, eased_to, least_easing, silent
+from scantling.handbook.choosing import Assembly, Search, silent
+from scantling.handbook.easing import Easing, eased, eased_to, least_easing
 from scantling.handbook.sizing import beyond, negated, shorter
 from scantling.plan.laying import laid
 from scantling.plan.spine import Book, PlanError

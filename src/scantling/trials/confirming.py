@@ -35,7 +35,9 @@ def confirmed(plan: Plan) -> Confirmation:
     except DifferError as differ:
         return Confirmation(differ.price, agrees=False, says=str(differ))
     except UnfinishedError as unfinished:
-        return Confirmation(None, agrees=False, says=f"not confirmed: the second solver came to no end ({unfinished})", finished=False)
+        return Confirmation(
+            None, agrees=False, says=f"not confirmed: the second solver came to no end ({unfinished})", finished=False
+        )
     return Confirmation(found, agrees=True, says=AGREED)
 
 
@@ -56,7 +58,8 @@ class _Second:
         eased = self._eased(asked)
         if eased != asked and (all_met := self._cheapest(asked)) is not None:
             raise DifferError(
-                all_met.price, f"A second solver finds a set that meets every need, for {_money(all_met.price)}; this plan found none."
+                all_met.price,
+                f"A second solver finds a set that meets every need, for {_money(all_met.price)}; this plan found none.",
             )
         missed = [one.id for one in eased if self.bought.misses(one)]
         if missed:
@@ -68,7 +71,9 @@ class _Second:
         """The demands as the plan meets them: those that gave way held to what it reached."""
         purchase = self.purchase
         gave_way = set(purchase.given_up) | ({purchase.easing.demand.id} if purchase.easing is not None else set())
-        return [self._held(one) if one.id in gave_way else one for one in asked if one.id not in gave_way or _bounded(one)]
+        return [
+            self._held(one) if one.id in gave_way else one for one in asked if one.id not in gave_way or _bounded(one)
+        ]
 
     def _held(self, one: Wanted) -> Wanted:
         """A need held only to what the set bought gives."""
@@ -82,15 +87,24 @@ class _Second:
             return
         better = [_better(one, easing.reached) if one.id == easing.demand.id else one for one in asked]
         if (found := self._cheapest(better)) is not None:
-            raise DifferError(found.price, f"A second solver finds that {easing.demand.label} has to give way less than this plan says.")
+            raise DifferError(
+                found.price,
+                f"A second solver finds that {easing.demand.label} has to give way less than this plan says.",
+            )
 
     def _same(self, eased: Sequence[Wanted]) -> Decimal:
         """The optimum of both. Raises DifferError, UnfinishedError."""
         ours, found = self.purchase.best[0].price, self._cheapest(eased)
         if found is None:
             raise DifferError(None, f"A second solver finds no set at all; this plan buys one for {_money(ours)}.")
-        if abs(found.price - ours) >= TO_THE_CENT or abs(self.bought.price(self.purchase.costs) - ours) >= TO_THE_CENT:
-            raise DifferError(found.price, f"A second solver finds the cheapest set at {_money(found.price)}; this plan says {_money(ours)}.")
+        if (
+            abs(found.price - ours) >= TO_THE_CENT
+            or abs(self.bought.price(self.purchase.costs) - ours) >= TO_THE_CENT
+        ):
+            raise DifferError(
+                found.price,
+                f"A second solver finds the cheapest set at {_money(found.price)}; this plan says {_money(ours)}.",
+            )
         return found.price
 
     def _cheapest(self, asked: Sequence[Wanted]) -> Found | None:
@@ -104,7 +118,9 @@ def _bounded(one: Wanted) -> bool:
 def _better(one: Wanted, reached: Any) -> Wanted:
     """The same need, held to strictly more than what was reached."""
     step = 1 if isinstance(reached, int) else max(abs(reached) * type(reached)(STRICTLY), type(reached)(STRICTLY))
-    return replace(one, least=reached + step, most=None) if one.least is not None else replace(one, most=reached - step)
+    return (
+        replace(one, least=reached + step, most=None) if one.least is not None else replace(one, most=reached - step)
+    )
 
 
 def _money(minor_units: Decimal) -> str:

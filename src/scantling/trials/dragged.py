@@ -79,7 +79,9 @@ def _line(shape: Shape, pivot: int, rest: Numbers) -> Line | None:
     slope = (costs[-1] - costs[0]) / (points[-1] - points[0]) if points[-1] > points[0] else 0.0
     base = costs[0] - slope * points[0]
     near = AGREEING * max(1.0, *(abs(cost) for cost in costs)) + 1e-4
-    return (slope, base) if all(abs(base + slope * p - c) <= near for p, c in zip(points, costs, strict=True)) else None
+    return (
+        (slope, base) if all(abs(base + slope * p - c) <= near for p, c in zip(points, costs, strict=True)) else None
+    )
 
 
 def _one_line(encoder: Encoder, atom: Atom, ways: Sequence[Way], lines: Sequence[Line]) -> None:

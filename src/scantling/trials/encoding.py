@@ -106,9 +106,7 @@ class Encoder:
         atom = shape.atoms[place]
         made = [self.program.column(whole=True) for _ in group.ways]
         self.program.row(1.0, dict.fromkeys(made, 1.0), 1.0)
-        row = self.weighed(atom) | {
-            column: -float(way[place]) for column, way in zip(made, group.ways, strict=True)
-        }
+        row = self.weighed(atom) | {column: -float(way[place]) for column, way in zip(made, group.ways, strict=True)}
         self.program.row(-LOOSE, row, LOOSE)
         return [(column,) for column in made]
 
@@ -194,7 +192,9 @@ def _totals(atom: Atom) -> list[Any] | None:
 
 def _longest(shape: Shape) -> int:
     """The atom with the most different numbers."""
-    return max(range(len(shape.atoms)), key=lambda place: len(set(shape.atoms[place].columns[shape.atoms[place].slot])))
+    return max(
+        range(len(shape.atoms)), key=lambda place: len(set(shape.atoms[place].columns[shape.atoms[place].slot]))
+    )
 
 
 def _ranked(atom: Atom) -> list[Any]:

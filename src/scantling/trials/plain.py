@@ -19,7 +19,7 @@ def argument_units(term: Over[Any]) -> dict[str, Unit[Any]]:
     """The unit that each argument of a rule is read in; those of any unit take that of the first such argument."""
     units = {name: parameter.unit for name, parameter in term.rule.parameters.items()}
     free = [name for name, unit in units.items() if unit is SAME]
-    return units | {name: term.terms[free[0]].unit for name in free}
+    return units | (dict.fromkeys(free, term.terms[free[0]].unit) if free else {})
 
 
 class Offers:

@@ -56,7 +56,8 @@ class Solver:
             import highspy  # noqa: PLC0415 - it brings numpy: 60 ms, once, for those who plan
 
             self.told = highspy.HighsModelStatus
-            self.highs = highspy._Highs()  # noqa: SLF001 - the class without the package's own modelling layer
+            made: Any = highspy.Highs
+            self.highs = made()
             for option, setting in (
                 ("output_flag", False), ("log_to_console", False), ("threads", 1), ("random_seed", 0),
                 ("mip_rel_gap", 0.0), ("mip_abs_gap", 1e-6), ("mip_max_nodes", MOST_NODES),

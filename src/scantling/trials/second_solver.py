@@ -52,9 +52,9 @@ class SecondSolver:
 
     def _options(self) -> None:
         """A column for each option at its price and what it drags by itself; one of each slot."""
-        alone = [(cost, *scope) for cost in self.costs if len(scope := self.offers.read(cost.what)) == 1]
+        alone = [(cost, self.offers.read(cost.what)) for cost in self.costs]
         for id_, slot in self.offers.slots.items():
-            reads = [self.offers.reader(cost.what, MONEY) for cost, where in alone if where == id_]
+            reads = [self.offers.reader(cost.what, MONEY) for cost, where in alone if where == {id_}]
             mine = []
             for place, option in enumerate(slot.options):
                 drags = sum((read({id_: place}) for read in reads), Decimal(0))
@@ -95,7 +95,7 @@ class SecondSolver:
 
     def _missed(self, places: Places, bought: Bought) -> list[Row]:
         """A row for each demand that the set misses: not this combination again, nor one that is the same to it."""
-        rows = []
+        rows: list[Row] = []
         for half, shape in self.tied:
             if bought.misses(half):
                 rows.append((-INFINITE, dict.fromkeys(self._alike(shape, places), 1.0), len(shape.slots) - 1.0))
@@ -103,7 +103,7 @@ class SecondSolver:
 
     def _underpriced(self, columns: Sequence[float], places: Places, bought: Bought) -> list[Row]:
         """A row for each watched cost that the set drags and the solver did not count."""
-        rows = []
+        rows: list[Row] = []
         for column, cost, shape in self.watched:
             due = bought.amount(cost.what, MONEY) * HUNDRED
             if due - Decimal(columns[column]) > MONEY_SLACK:

@@ -8,6 +8,7 @@ from scantling.figures.terms import Across, Levels, Most, Over, Sum
 from scantling.figures.units import Unit, convert
 from scantling.trials.plain import Offers, argument_units
 
+
 @dataclass(frozen=True, eq=False)
 class Atom:
     """Numbers of the options by slot; gathered over all its slots, or of one slot alone."""
@@ -100,7 +101,9 @@ class Shaping:
         key = (type(term), term.attribute, want) if len(slots) != 1 else id(term)
         if key not in self.known:
             self.known[key] = len(self.atoms)
-            self.atoms.append(self._gathered(term, want, slots) if len(slots) != 1 else self._alone(term, want, slots))
+            self.atoms.append(
+                self._gathered(term, want, slots) if len(slots) != 1 else self._alone(term, want, slots)
+            )
         return self.known[key]
 
     def _alone(self, term: Any, want: Unit[Any], slots: frozenset[str]) -> Atom:
@@ -112,7 +115,10 @@ class Shaping:
         kind: Any = want.kind
         unit = term.attribute.unit
         columns = {
-            slot: [kind() if had is None else convert(had, unit, want) for had in self.offers.column(slot, term.attribute)]
+            slot: [
+                kind() if had is None else convert(had, unit, want)
+                for had in self.offers.column(slot, term.attribute)
+            ]
             for slot in sorted(slots)
         }
         return Atom(columns, term, kind())
