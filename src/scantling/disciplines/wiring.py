@@ -66,6 +66,8 @@ def asks_radio(
     desk: Desk,
 ) -> Iterator[Port]:
     """Access points are allowed for by the head until radio is planned; each wants a port that feeds it."""
+    if not crowds and not visitors and not devices:
+        return
     kind = catalogue.pick("device_kind", house[RADIO_KIND])
     at = desk.under("radio")
     people = {crowd.slug: crowd.horizon for crowd in crowds}
@@ -86,16 +88,17 @@ def _fed(kind: Article) -> tuple[Figure[float] | None, Figure[float] | None]:
     return CLASS_WATTS.of(kind.figure(POWERED_CLASS)), kind.figure(WATTS)
 
 
-def asks(
+def asks(  # noqa: PLR0913 - a trade's signature is what it reads
     catalogue: Catalogue,
     house: House,
     ports: Every[Port],
     zones: Every[Zone],
+    devices: Every[Device],
     machines: Every[Machine],
     desk: Desk,
 ) -> Iterator[Slot | Demand | Draw | Switching]:
     """Switches with a port for everything, power for what hangs on them, and a way to the server."""
-    if not ports:
+    if not devices and not machines:
         return
     wanted = desk.figure("ports.wanted", total([port.count for port in ports], COUNT), "Switch ports of all zones")
     needed = with_spare.of(count=wanted, spare=house[SPARE_PORTS])
@@ -115,7 +118,9 @@ def asks(
     if len(zones) > 1:
         yield desk.fit("managed", "Switches that can part the zones", Of(SWITCH, MANAGED))
     yield Draw("fed", desk.kept("powered.mains", WATT))
-    yield Switching("all", wanted, desk.kept("powered.watts", WATT), desk.under("radio").kept("count", COUNT))
+    yield Switching(
+        "all", wanted, desk.kept("powered.watts", WATT), desk.ledger.figures.get("wiring.radio.count", NONE)
+    )
 
 
 def _powered(ports: Every[Port], house: House, desk: Desk) -> tuple[Figure[int], Figure[float]]:

@@ -127,15 +127,19 @@ def _parts(pen: Pen, model: CabinetSheet, at: Elevation) -> list[Element]:
     for part in model.parts:
         for one in part.fronts:
             face = at.face(one.lowest, one.height)
-            if one.kind in ("tower", "box") or not model.cabinet:
-                drawn.append(
-                    pen.line((face.left, face.bottom), (face.right, face.bottom), "partition", data_part="board")
-                )
             drawn.append(fronts.front(pen, one, face))
+            if one.kind in ("tower", "box") or not model.cabinet:
+                drawn.append(_board(pen, face, 0.0 if model.cabinet else 3.0))
     for part in [part for part in model.parts if part.findings]:
         box = _round(part, at)
         drawn.append(pencil.cloud(pen, Box(box.left + 1.0, box.top - 0.4, box.right - 1.0, box.bottom + 0.4), 0.8))
     return drawn
+
+
+def _board(pen: Pen, face: Box, over: float) -> Element:
+    """The board that a thing stands on, so much wider than the face on both sides."""
+    ends = (face.left - over, face.bottom), (face.right + over, face.bottom)
+    return pen.line(*ends, "partition", data_part="board")
 
 
 def _free(model: CabinetSheet) -> list[tuple[int, int]]:
