@@ -18,6 +18,7 @@ from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
 from scantling.handbook.choosing import silent
+from scantling.plan.confirming import with_confirmation
 from scantling.plan.make import Inputs, Plan, make
 from scantling.plan.pinning import price_of_pins
 from scantling.plan.options import OptionPlan
@@ -26,6 +27,7 @@ from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
 from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.standing.loading import stands as read_standing
+from scantling.trials.confirming import confirmed
 
 STANDING = "standing.yaml"
 """What stands lies in this file beside the brief."""
@@ -146,7 +148,7 @@ def plan_text(
 ) -> Plan:
     """The plan of a brief's text, from the stock given or our own and what stands. Raises UserError."""
     try:
-        return make(inputs(written, file, kept or stock(), Found(stands)), tell)
+        return _asked_twice(make(inputs(written, file, kept or stock(), Found(stands)), tell))
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 
@@ -159,10 +161,15 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
     """
     found = inputs_at(path, firm)
     try:
-        made = make(found, tell)
+        made = _asked_twice(make(found, tell))
         return replace(made, pin_prices=price_of_pins(found, made, tell)) if found.pins else made
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
+
+
+def _asked_twice(made: Plan) -> Plan:
+    """The plan with what a second solver says of its purchase."""
+    return with_confirmation(made, confirmed(made))
 
 
 def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) -> Inputs:
