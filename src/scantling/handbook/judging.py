@@ -31,11 +31,7 @@ class Test:
 
     def passes(self, picks: Picks) -> bool:
         """Whether a whole set, one option for each slot by its place, meets it."""
-        for column in columns_of(self.node):
-            column.at(picks[column.slot])
-            column.pick(picks[column.slot])
-        self.waiting = 0
-        return self.can_pass()
+        return self.holds(worth(self.node, picks))
 
     def can_pass(self) -> bool:
         """True unless no completion of what is picked can pass."""
@@ -67,6 +63,14 @@ class Test:
         down = self.most is not None
         up = self.least is not None or not down
         return frozenset(way for way, wanted in ((1, up), (-1, down)) if wanted)
+
+
+def worth(node: Any, picks: Picks) -> Any:
+    """What a node comes to for a whole set, one option for each slot by its place."""
+    for column in columns_of(node):
+        column.at(picks[column.slot])
+        column.pick(picks[column.slot])
+    return node.high()
 
 
 class Bench:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from scantling.figures import Choosing, Figure, Option, Origin
 from scantling.figures.chosen import Stood
 from scantling.figures.units import MONEY, TRUTH
-from scantling.handbook.judging import Bench
+from scantling.handbook.judging import Bench, worth
 from scantling.handbook.money import to_minor_unit
 from scantling.plan.laying import sold
 
@@ -40,11 +40,11 @@ class _Table:
 
     def missed(self, picks: Sequence[int]) -> list[str]:
         """Labels of the demands that these picks miss."""
-        return [demand.label for demand, test in self.tests if not test.passes(list(picks))]
+        return [demand.label for demand, test in self.tests if not test.passes(picks)]
 
     def dragged(self, picks: Sequence[int]) -> Decimal:
         """What the picks drag behind them, in minor units."""
-        return sum((node.end(list(picks), None) * 100 for node in self.costs), Decimal(0))
+        return sum((worth(node, picks) * 100 for node in self.costs), Decimal(0))
 
     def with_pick(self, place: int, option: int) -> list[int]:
         """The picks with another option in one slot."""
