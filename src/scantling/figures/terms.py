@@ -20,6 +20,9 @@ class Attribute(Generic[T_co]):
     unit: Unit[T_co]
     sums: bool = False
 
+    def __hash__(self) -> int:
+        return hash(self.name)  # looked up a hundred thousand times a plan: one word is told apart as well as all three
+
 
 class Row(Protocol):
     """A row of the catalogue, as the ground floor sees it."""

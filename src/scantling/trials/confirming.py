@@ -94,7 +94,8 @@ class _Second:
 
     def _same(self, eased: Sequence[Wanted]) -> Decimal:
         """The optimum of both. Raises DifferError, UnfinishedError."""
-        ours, found = self.purchase.best[0].price, self._cheapest(eased)
+        ours = self.purchase.best[0].price
+        found = self._cheapest(eased, ours + TO_THE_CENT)  # the set bought meets every demand: that is judged by now
         if found is None:
             raise DifferError(None, f"A second solver finds no set at all; this plan buys one for {_money(ours)}.")
         if (
@@ -107,8 +108,8 @@ class _Second:
             )
         return found.price
 
-    def _cheapest(self, asked: Sequence[Wanted]) -> Found | None:
-        return SecondSolver(self.purchase.slots, asked, self.purchase.costs).cheapest()
+    def _cheapest(self, asked: Sequence[Wanted], known: Decimal | None = None) -> Found | None:
+        return SecondSolver(self.purchase.slots, asked, self.purchase.costs, known).cheapest()
 
 
 def _bounded(one: Wanted) -> bool:

@@ -1,6 +1,6 @@
 """What demands and costs say of plain options, read straight from their terms and apart from the search."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
@@ -44,7 +44,21 @@ class Offers:
 
     def having(self, attribute: Attribute[Any]) -> list[str]:
         """The slots of which some option has the attribute."""
-        return [slot for slot in self.slots if any(one is not None for one in self.column(slot, attribute))]
+        return [
+            slot
+            for slot, (own, rows) in self._made_of.items()
+            if attribute in own or any(row.get(attribute) is not None for row in rows)
+        ]
+
+    @cached_property
+    def _made_of(self) -> dict[str, tuple[set[Attribute[Any]], list[Any]]]:
+        """What the options of each slot have of their own, and the rows that they are made of, each once."""
+        made = {}
+        for id_, slot in self.slots.items():
+            own = {attribute for option in slot.options for attribute in option.own}
+            rows = {id(row): row for option in slot.options for row, _ in option.parts}
+            made[id_] = (own, list(rows.values()))
+        return made
 
     def read(self, term: Any) -> frozenset[str]:
         """The slots that a term reads."""
@@ -53,6 +67,20 @@ class Offers:
         if isinstance(term, Of):
             return frozenset({term.slot})
         return frozenset(self.having(term.attribute)) if isinstance(term, Across) else frozenset()
+
+    def numbers(self, slot: str, terms: Iterable[Any]) -> list[tuple[Any, ...]]:
+        """For each option of a slot whatever these terms read of it."""
+        read = {attribute.name: attribute for term in terms for attribute in self._attributes(term, slot)}
+        columns = [self.column(slot, attribute) for _, attribute in sorted(read.items())]
+        return list(zip(*columns, strict=True)) or [()] * len(self.slots[slot].options)
+
+    def _attributes(self, term: Any, slot: str) -> Iterator[Attribute[Any]]:
+        """What a term reads of one slot."""
+        if isinstance(term, Over):
+            for inner in term.terms.values():
+                yield from self._attributes(inner, slot)
+        elif isinstance(term, (Of, Across)) and slot in self.read(term):
+            yield term.attribute
 
     def reader(self, term: Any, want: Unit[Any]) -> Reader:
         """The number of a term, in the unit wanted, for one option of each slot that it reads.
@@ -70,11 +98,11 @@ class Offers:
 
     def _ruled(self, term: Over[Any], want: Unit[Any]) -> Reader:
         units = argument_units(term)
-        inner = {name: self.reader(one, units[name]) for name, one in term.terms.items()}
-        rule, given = term.rule, term.unit
+        inner = [self.reader(term.terms[name], unit) for name, unit in units.items()]
+        function, given = term.rule.function, term.unit
         if given is want:
-            return lambda places: rule(**{name: read(places) for name, read in inner.items()})
-        return lambda places: convert(rule(**{name: read(places) for name, read in inner.items()}), given, want)
+            return lambda places: function(*[read(places) for read in inner])
+        return lambda places: convert(function(*[read(places) for read in inner]), given, want)
 
     def _one(self, term: Of[Any], want: Unit[Any]) -> Reader:
         slot, column, unit = term.slot, self.column(term.slot, term.attribute), term.attribute.unit

@@ -7,6 +7,7 @@ and held against every demand's own rule; a set that slipped through a rounding 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from scantling.figures import Cost, Demand, Option, Slot
 from scantling.figures.units import MONEY
@@ -31,15 +32,25 @@ class Found:
 
 
 class SecondSolver:
-    """Slots, demands and costs as a program in whole numbers."""
+    """Slots, demands and costs as a program in whole numbers.
 
-    def __init__(self, slots: Sequence[Slot], demands: Sequence[Wanted], costs: Sequence[Cost]) -> None:
+    `known` is the price of some set that meets every demand: an option that makes any set dearer needs no column.
+    """
+
+    def __init__(
+        self,
+        slots: Sequence[Slot],
+        demands: Sequence[Wanted],
+        costs: Sequence[Cost],
+        known: Decimal | None = None,
+    ) -> None:
         self.costs = tuple(costs)
         offers = Offers(slots)
         halves = [(half, offers.read(half.term)) for one in demands for half in one.halves()]
         fixed = [half for half, scope in halves if not scope]
-        self.offers = offers.left({slot: _fitting(offers, slot, halves) for slot in offers.slots})
-        self.possible = all(slot.options for slot in self.offers.slots.values()) and not any(
+        shared = [half for half, scope in halves if len(scope) > 1]
+        fitting = offers.left({slot: _fitting(offers, slot, halves) for slot in offers.slots})
+        self.possible = all(slot.options for slot in fitting.slots.values()) and not any(
             Bought({}).misses(half) for half in fixed
         )
         self.program = Program()
@@ -47,20 +58,46 @@ class SecondSolver:
         self.tied: list[tuple[Wanted, Shape]] = []
         self.watched: list[tuple[int, Cost, Shape]] = []
         if self.possible:
-            self._options()
-            self._write([half for half, scope in halves if len(scope) > 1])
+            prices = {slot: self._prices(fitting, slot) for slot in fitting.slots}
+            kept = self._worth_it(fitting, prices, shared, known)
+            self.offers = fitting.left(kept)
+            for slot, places in kept.items():
+                self._options(slot, [prices[slot][place] for place in places])
+            self._write(shared)
 
-    def _options(self) -> None:
-        """A column for each option at its price and what it drags by itself; one of each slot."""
-        alone = [(cost, self.offers.read(cost.what)) for cost in self.costs]
-        for id_, slot in self.offers.slots.items():
-            reads = [self.offers.reader(cost.what, MONEY) for cost, where in alone if where == {id_}]
-            mine = []
-            for place, option in enumerate(slot.options):
-                drags = sum((read({id_: place}) for read in reads), Decimal(0))
-                mine.append(self.program.column(float(option.minor_units + drags * HUNDRED), whole=True))
-            self.columns[id_] = mine
-            self.program.row(1.0, dict.fromkeys(mine, 1.0), 1.0)
+    def _worth_it(
+        self, offers: Offers, prices: Mapping[str, list[Decimal]], shared: Sequence[Wanted], known: Decimal | None
+    ) -> dict[str, list[int]]:
+        """The options of each slot without those too dear for the price known, and without all but the cheapest of equals."""
+        several = [cost.what for cost in self.costs if len(offers.read(cost.what)) > 1]
+        always = sum(
+            (Bought({}).amount(cost.what, MONEY) for cost in self.costs if not offers.read(cost.what)), Decimal(0)
+        )
+        bottom = sum(map(min, prices.values()), always * HUNDRED)
+        spare = None if known is None or several else known - bottom
+        kept = {}
+        for slot, mine in prices.items():
+            most = None if spare is None else min(mine) + spare
+            numbers = offers.numbers(slot, [*(half.term for half in shared), *several])
+            cheapest: dict[Any, int] = {}
+            for _, place in sorted(zip(mine, range(len(mine)), strict=True)):
+                if most is None or mine[place] <= most:
+                    cheapest.setdefault(numbers[place], place)
+            kept[slot] = sorted(cheapest.values())
+        return kept
+
+    def _prices(self, offers: Offers, slot: str) -> list[Decimal]:
+        """What each option of a slot costs with what it drags by itself, in minor units; exact."""
+        reads = [offers.reader(cost.what, MONEY) for cost in self.costs if offers.read(cost.what) == {slot}]
+        return [
+            option.minor_units + sum((read({slot: place}) for read in reads), Decimal(0)) * HUNDRED
+            for place, option in enumerate(offers.slots[slot].options)
+        ]
+
+    def _options(self, slot: str, prices: Sequence[Decimal]) -> None:
+        """A column for each option of a slot at its price; one of them."""
+        self.columns[slot] = [self.program.column(float(price), whole=True) for price in prices]
+        self.program.row(1.0, dict.fromkeys(self.columns[slot], 1.0), 1.0)
 
     def _write(self, shared: Sequence[Wanted]) -> None:
         """Every demand and cost that reads several slots."""

@@ -90,11 +90,11 @@ class Shaping:
             place = self._atom(term, want, slots)
             return lambda numbers: numbers[place]
         units = argument_units(term)
-        inner = {name: self._made(one, units[name]) for name, one in term.terms.items()}
-        rule, given = term.rule, term.unit
+        inner = [self._made(term.terms[name], unit) for name, unit in units.items()]
+        function, given = term.rule.function, term.unit
         if given is want:
-            return lambda numbers: rule(**{name: made(numbers) for name, made in inner.items()})
-        return lambda numbers: convert(rule(**{name: made(numbers) for name, made in inner.items()}), given, want)
+            return lambda numbers: function(*[made(numbers) for made in inner])
+        return lambda numbers: convert(function(*[made(numbers) for made in inner]), given, want)
 
     def _atom(self, term: Any, want: Unit[Any], slots: frozenset[str]) -> int:
         """The place of a gathering over several slots, or of whatever reads one slot alone."""
