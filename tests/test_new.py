@@ -152,12 +152,31 @@ def test_the_range_of_a_rough_price_holds_the_price(people: str, where: str, tmp
     ):
         assert meeting.put(line).taken, line
     assert meeting.question() is None
-    made = meeting.write(yes=False)
+    made = meeting.plan()
     ends = meeting.range(made)
     low, high = (float(end.split(" ")[0].replace(",", "")) for end in (ends.low, ends.high))
     assert low <= float(made.figures["money.total"].value) <= high
     assert low < high
     assert ends.unknowns
+
+
+def test_a_price_of_what_comes_nearest_says_so(tmp_path: Path) -> None:
+    """More data than any array holds: written, priced, and marked at both ends."""
+    told = new("new", "o", "--rough", "--on", DAY, typed=(*ROUGH[:4], "9 PB", *ROUGH[5:]), where=tmp_path)
+    assert told.returncode == 0, told.stderr
+    assert "Provisional: nothing in the catalogue meets every need" in told.stdout
+    assert "At the favourable and the cautious end nothing in the catalogue meets every need" in told.stdout
+    assert "; nothing meets every need" in told.stderr
+
+
+def test_a_brief_that_cannot_be_planned_is_written_and_the_reason_told(tmp_path: Path) -> None:
+    """Here for what stands beside it: nothing that was said is lost."""
+    (tmp_path / "o").mkdir()
+    (tmp_path / "o/standing.yaml").write_text("nonsense: {}\n", encoding="utf-8")
+    told = new("new", "o", "--rough", "--on", DAY, typed=ROUGH, where=tmp_path)
+    assert told.returncode == 1
+    assert "Written: o/brief.yaml\nNo price: standing.yaml:1:1" in told.stdout
+    assert (tmp_path / "o/brief.yaml").is_file()
 
 
 def test_after_ten_answers_the_whole_interview_writes_a_fuller_brief(tmp_path: Path) -> None:

@@ -44,6 +44,8 @@ class Quick:
     price: str = ""
     memory: str = ""
     lacking: str = ""
+    short: bool = False
+    """Whether nothing meets every need, so that the price is of what comes nearest."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,8 @@ class Range:
     low: str
     high: str
     unknowns: tuple[str, ...]
+    short: str = ""
+    """The ends, in words, at which nothing in the catalogue meets every need."""
 
 
 class Meeting:
@@ -151,7 +155,7 @@ class Meeting:
             made = self.plan()
         except UserError as wrong:
             return Quick(lacking=f"no price yet: {str(wrong).splitlines()[0]}")
-        return Quick(_shown(made, PRICE), _shown(made, MEMORY))
+        return Quick(_shown(made, PRICE), _shown(made, MEMORY), short=made.provisional)
 
     def theirs(self) -> bool:
         """Whether a brief lies in the folder that was not written here, or was changed by hand since. Raises UserError."""
@@ -161,14 +165,12 @@ class Meeting:
         except BriefError as wrong:
             raise UserError(str(wrong)) from None
 
-    def write(self, *, yes: bool) -> Plan:
-        """Write brief and answers and return the brief's plan. Raises UserError; somebody's own brief needs a yes."""
+    def write(self, *, yes: bool) -> None:
+        """Write brief and answers, whether the brief can be planned or not. Raises UserError; another's brief needs a yes."""
         if self.theirs() and not yes:
             raise UserError(f"{self.folder / BRIEF} was written or changed by hand; add --yes to write it anew")
-        made = self.plan()
         files = {BRIEF: self.draft().encode(), ANSWERS: minutes(self.agenda, self.answers).encode()}
         _written(self.folder, files)
-        return made
 
     def range(self, made: Plan) -> Range:
         """The price of a plan, and what it would be if all unknowns ended well, or badly. Raises UserError."""
@@ -176,7 +178,9 @@ class Meeting:
         low = self.plan({one.id: one.favourable for one in asked_})
         high = self.plan({one.id: one.cautious for one in asked_})
         told = tuple(f"{one.what}: {one.favourable} to {one.cautious}" for one in asked_)
-        return Range(_shown(made, PRICE), _hundreds(low, ROUND_FLOOR), _hundreds(high, ROUND_CEILING), told)
+        ends = (("favourable", low), ("cautious", high))
+        short = " and the ".join(name for name, plan in ends if plan.provisional)
+        return Range(_shown(made, PRICE), _hundreds(low, ROUND_FLOOR), _hundreds(high, ROUND_CEILING), told, short)
 
     def _known(self, pattern: str) -> bool:
         """Whether an unknown is answered, or has nothing that it could be about."""
@@ -220,6 +224,8 @@ def moved(before: Quick, after: Quick) -> str:
         return after.lacking if after.lacking != before.lacking and before.price else ""
     pairs = (("rough price", before.price, after.price), ("memory", before.memory, after.memory))
     told = [f"{name} {_from(old, new)}" for name, old, new in pairs if new and new != old]
+    if told and after.short:
+        told.append("nothing meets every need")
     return "; ".join(told)
 
 
@@ -271,7 +277,8 @@ def _office(name: str) -> Path:
     """The brief that a name or path leads to. Raises UserError with the nearest name."""
     known = scenarios()
     plain = name.lower().removeprefix("the ").strip()
-    found = [slug for slug in known if plain in (slug, slug.replace("-", " ")) or plain.split()[:1] == [slug]]
+    first = plain.replace("-", " ").split()[:1]
+    found = [slug for slug in known if plain == slug or first == slug.split("-")[:1]]
     if found:
         return known[found[0]]
     path = Path(name)

@@ -7,6 +7,9 @@ from scantling.brief.answers import Answers, whole
 from scantling.brief.meeting import BASICS
 from scantling.brief.supposing import RULES, THINGS, Supposed, picked
 
+MOST_HEADS = 100_000
+"""So that nothing supposed from the heads is more than a brief takes."""
+
 
 @dataclass(frozen=True)
 class Picture:
@@ -69,5 +72,6 @@ class Picture:
 
     @property
     def heads(self) -> int:
-        """People as far as known."""
-        return sum(whole(self.value(f"people.roles.{slug}.heads")) for slug in self.things("people.roles"))
+        """People as far as known, no more than suppositions can be made for."""
+        told = sum(whole(self.value(f"people.roles.{slug}.heads")) for slug in self.things("people.roles"))
+        return min(told, MOST_HEADS)

@@ -69,8 +69,8 @@ def command(folder: Path, **given: Any) -> None:
     stops and keeps the answers in DIR/answers.yaml; the same command goes on from there. What an answer changes is
     shown. Without a terminal the answers are read line by line.
 
-    Exit code 0: the brief, or the sheet, is written; 1: stopped before the end, or not overwritten; 2: the input can't
-    be used.
+    Exit code 0: the brief, or the sheet, is written; 1: stopped before the end, not overwritten, or written but not to
+    be planned; 2: the input can't be used.
     """
     from scantling.api.interviewing import Meeting  # noqa: PLC0415 - loaded when needed, so that help is quick
 
@@ -244,12 +244,27 @@ def _finished(meeting: "Meeting", *, yes: bool) -> None:
     from scantling.api.interviewing import price_of  # noqa: PLC0415 - loaded when needed
     from scantling.brief.answers import Asking  # noqa: PLC0415 - as above
 
-    made = meeting.write(yes=yes)
-    told = [f"Written: {meeting.folder / 'brief.yaml'}", f"Rough price, tax included: {price_of(made)}"]
+    meeting.write(yes=yes)
+    told = [f"Written: {meeting.folder / 'brief.yaml'}"]
+    try:
+        made = watched(lambda _: meeting.plan(), "Reckoning")
+    except UserError as wrong:
+        told.append(f"No price: {wrong}")
+        shown(lambda: click.echo("\n".join(told)))
+        raise SystemExit(STOPPED) from None
+    told.append(f"Rough price, tax included: {price_of(made)}")
+    if made.provisional:
+        told.append(
+            "Provisional: nothing in the catalogue meets every need; this is the price of what comes nearest."
+        )
     if meeting.answers.asking is Asking.ROUGH:
         ends = meeting.range(made)
         told.append(f"Between {ends.low} and {ends.high}, as these end well or badly (assumed, ask):")
         told += [f"  {one}" for one in ends.unknowns]
+        if ends.short:
+            told.append(
+                f"At the {ends.short} end nothing in the catalogue meets every need: that price is of what comes nearest."
+            )
     for stop in made.stops:
         told.append(f"stop {stop.finding.code}: {stop.says}")
     rest = " --all" if meeting.answers.asking is not Asking.ALL else ""
