@@ -7,13 +7,15 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pytest
 from ruamel.yaml import YAML
 
 from offices import ROOT, fold, millrace, planned
 from scantling import UserError, api
 from scantling.outputs.summary import pinned
-from scantling.plan.telling import identity
+from scantling.plan.telling import canonical, identity
+from test_plan_json import SCHEMA
 
 DATA = ROOT / "src/scantling/catalogue/data"
 PINS = {
@@ -166,3 +168,12 @@ def test_reason_is_part_of_the_plans_identity_and_price_is_not(tmp_path: Path) -
 
 def test_a_brief_without_pins_tells_nothing_of_them() -> None:
     assert list(pinned(planned(fold()))) == []
+
+
+def test_the_printed_plan_tells_the_price_of_each_pin_in_its_form(tmp_path: Path) -> None:
+    """The form that every printed plan has, with a pin in it."""
+    path = tmp_path / "brief.yaml"
+    path.write_text(with_pins(fold(), {"host.cores.needed": ("12", "so")}), encoding="utf-8")
+    made = json.loads(canonical(api.plan(path)))
+    jsonschema.Draft202012Validator(SCHEMA).validate(made)
+    assert set(made["pins"][0]) == {"id", "value", "because", "otherwise", "purchase", "whole", "breaks"}

@@ -16,6 +16,7 @@ TEXTS = {"millrace": millrace, "fold": fold}
 KEYS = {"id", "label", "value", "unit", "working", "source", "inputs"}
 GATHERINGS_OF_NOTHING = "Gathering"
 SCALAR = {"type": ["string", "number", "boolean"]}
+MONEY = {"type": ["string", "null"], "pattern": r"^-?\d+\.\d\d$"}
 NAMED = r"^[a-z0-9-]+(\.[a-z0-9-]+)+$"
 FIGURE: dict[str, Any] = {
     "type": "object", "required": sorted(KEYS), "additionalProperties": False,
@@ -28,7 +29,7 @@ FIGURE: dict[str, Any] = {
 KNOWN = {**FIGURE, "properties": {**FIGURE["properties"], "id": {"pattern": NAMED}, "label": {"minLength": 1}}}
 SCHEMA = {
     "type": "object",
-    "required": ["figures", "findings", "choices", "records", "client", "as_of", "currency", "provisional"],
+    "required": ["figures", "findings", "choices", "pins", "records", "client", "as_of", "currency", "provisional"],
     "additionalProperties": False,
     "properties": {
         "client": {"type": "string"},
@@ -55,6 +56,16 @@ SCHEMA = {
             "items": {"type": "object", "required": ["id", "name", "chosen", "parts", "why"], "additionalProperties": False,
                       "properties": {"id": {"pattern": "^purchase\\."}, "name": SCALAR, "chosen": SCALAR, "why": SCALAR,
                                      "parts": {"type": "array", "items": {"required": ["row", "count"]}}}},
+        },
+        "pins": {
+            "type": "array",
+            "items": {
+                "type": "object", "required": ["id", "value", "because"], "additionalProperties": False,
+                "properties": {
+                    "id": {"pattern": NAMED}, "value": SCALAR, "because": SCALAR, "otherwise": {"type": "string"},
+                    "purchase": MONEY, "whole": MONEY, "breaks": {"type": "array", "items": SCALAR}, "unpriced": SCALAR,
+                },
+            },
         },
         "records": {"type": "object", "additionalProperties": {"type": "array", "items": {"type": "object", "required": ["trade"]}}},
     },

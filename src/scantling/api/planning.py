@@ -177,9 +177,9 @@ def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) 
 
     Raises UserError.
     """
-    beside = path.with_name(STANDING)
     try:
         written = read_text(path) if written is None else written
+        beside = path.with_name(STANDING)
         stands = read_text(beside) if beside.exists() else ""
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
