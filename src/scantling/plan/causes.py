@@ -138,12 +138,27 @@ def _worded(figure: Figure[Any], plan: Plan) -> str:
 
 
 def _prices(old: Side, new: Side) -> Iterator[Cause]:
-    """Prices of rows that both offered, bought or not: a choice may have moved because another became cheaper."""
+    """Prices of rows that both offered: those of what either chose one by one, all others together.
+
+    A choice may have moved because another part became cheaper.
+    """
     were, are = _price_list(old.plan), _price_list(new.plan)
-    for slug in sorted(set(were) & set(are)):
-        if differs(were[slug], are[slug]):
-            told = words(were[slug], are[slug], (old.plan, new.plan))
-            yield Cause("catalogue", are[slug].id, *told, (are[slug].id,))
+    moved = [slug for slug in sorted(set(were) & set(are)) if differs(were[slug], are[slug])]
+    chosen = {slug for one in (old, new) for slug in _chosen(one.plan)}
+    for slug in [slug for slug in moved if slug in chosen]:
+        told = words(were[slug], are[slug], (old.plan, new.plan))
+        yield Cause("catalogue", are[slug].id, *told, (are[slug].id,))
+    if others := [slug for slug in moved if slug not in chosen]:
+        changes = sorted((are[slug].value / were[slug].value - 1) * 100 for slug in others if were[slug].value)
+        low, high = (f"{number(float(one))} %" for one in (changes[0], changes[-1])) if changes else ("0 %", "0 %")
+        span = f"{low} on each" if low == high else f"from {low} to {high}"
+        leaves = tuple(are[slug].id for slug in others)
+        yield Cause("catalogue", "catalogue.…price", f"{len(others)} prices of what neither chose", span, leaves)
+
+
+def _chosen(plan: Plan) -> set[str]:
+    """Slugs of the articles that a plan chose."""
+    return {row.slug for option in plan.purchase.chosen.options.values() for row, _ in option.parts}
 
 
 def _price_list(plan: Plan) -> dict[str, Figure[Any]]:
