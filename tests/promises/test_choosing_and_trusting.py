@@ -211,16 +211,29 @@ def test_two_briefs_are_compared(office: Path) -> None:
     assert (office / "moved.html").read_text("utf-8").startswith("<!doctype html>")
 
 
-@OPEN
 def test_an_office_is_interviewed_from_answers(tmp_path: Path) -> None:
-    """`new --like millrace` with a file of answers writes a commented brief that plans."""
-    (tmp_path / "answers.yaml").write_text("office.name: The Lantern Library\noffice.as_of: 2026-11-25\n", "utf-8")
-    done = scantling("new", "lantern", "--like", "millrace", "--answers", "answers.yaml", cwd=tmp_path)
+    """`new` with a file of answers writes a commented brief that plans, and nothing is asked."""
+    (tmp_path / "answers.yaml").write_text(
+        "office.name: The Lantern Library\noffice.country: IE\noffice.as_of: 2026-11-25\nsupport.who: Orla Quinn\n"
+        "people.roles: [Desk]\npeople.roles.desk.heads: 7\nservices: [files, print]\ndata.sets: [Shared documents]\n"
+        "data.sets.shared-documents.size: 600 GB\nbudget.once: 20000 EUR\n",
+        "utf-8",
+    )
+    done = scantling("new", "lantern", "--answers", "answers.yaml", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     brief = (tmp_path / "lantern" / "brief.yaml").read_text("utf-8")
     assert "The Lantern Library" in brief
-    assert "#" in brief
+    assert "assumed, ask" in brief
     assert scantling("plan", "lantern/brief.yaml", cwd=tmp_path).returncode in (0, 1)
+
+
+def test_an_office_like_another_is_scaled(tmp_path: Path) -> None:
+    """With --like millrace and 12 people, `new` starts from that office, scaled, and asks only what is personal."""
+    said = "Mill Lane Players\nIE\n2026-11-25\nNuala Byrne\n\n4 h\n26000 EUR\n23 %\n"
+    done = scantling("new", "lane", "--like", "millrace but 12 people", cwd=tmp_path, said=said)
+    assert done.returncode == 0, done.stderr
+    made = json.loads(scantling("plan", "lane/brief.yaml", "--json", cwd=tmp_path).stdout)
+    assert next(figure["value"] for figure in made["figures"] if figure["id"] == "people.heads") == 12
 
 
 def test_the_interview_sheet_is_a_printable_form(tmp_path: Path) -> None:
