@@ -14,8 +14,10 @@ from ruamel.yaml import YAML
 from hostile import EVERYTHING
 from offices import ROOT, fold, millrace
 from scantling import api
+from scantling.brief import Office
 from scantling.brief.editing import EditError, with_value, with_values, without
 from scantling.figures.composing import composed
+from scantling.figures.spelled import EMPTY_MARKS, unfit
 
 EXAMPLES = sorted(ROOT.glob("examples/*/brief.yaml"))
 SECTIONS = api.known_sections()
@@ -98,6 +100,17 @@ def test_any_text_reads_back_exactly(line: str, value: str) -> None:
     assert new.count("\n") == 3
     assert "# beside" in new
     assert len(moved(text, new)) in (0, 2)
+
+
+@given(value=st.text(max_size=200).filter(lambda text: text.strip() and not any(map(unfit, text))))
+def test_any_answer_in_words_is_loaded_exactly_as_set(value: str) -> None:
+    """Through the brief's own loader: what was set is what the plan says the client is called."""
+    if value in EMPTY_MARKS:
+        return
+    read_ = api.inputs(with_value(fold(), "office.name", value, SECTIONS), "brief.yaml", api.stock())
+    office = read_.sections[Office]
+    assert isinstance(office, Office)
+    assert office.name.value == value
 
 
 @pytest.mark.parametrize("value", EVERYTHING)

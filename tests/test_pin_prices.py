@@ -104,6 +104,7 @@ def test_the_summary_tells_reason_and_price(tmp_path: Path) -> None:
     path = tmp_path / "brief.yaml"
     path.write_text(with_pins(millrace(), {"purchase.host": PINS["purchase.host"]}), encoding="utf-8")
     (price,) = api.price_of_pins(path)
+    assert api.price_of_pins(api.inputs(path.read_text(encoding="utf-8"), "brief.yaml", api.stock())) == (price,)
     (line,) = pinned(api.plan(path))
     assert line.startswith("pinned: purchase.host = tower-two-12 (the owner has seen one): costs ")
     assert f"{price.purchase:,.2f} EUR more than without (there it is {price.otherwise})" in line

@@ -68,10 +68,13 @@ def _below(there: Any, waiting: list[Any]) -> Iterator[Figure[Any]]:
             waiting.append(one)
 
 
-def price_of_pins(path: Path, tell: Tell = silent, firm: Path | None = None) -> tuple[PinPrice, ...]:
-    """What each pin of a brief costs, and which demands it breaks. Raises UserError."""
-    made = planned(path, tell, firm)
-    return priced(made.inputs, made.plan, tell)
+def price_of_pins(given: Path | Inputs, tell: Tell = silent, firm: Path | None = None) -> tuple[PinPrice, ...]:
+    """What each pin of a brief's file, or of inputs, costs, and which demands it breaks. Raises UserError."""
+    inputs = given if isinstance(given, Inputs) else inputs_at(given, firm)
+    try:
+        return priced(inputs, make(inputs, tell), tell)
+    except (PlanError, PinError, CatalogueError) as wrong:
+        raise UserError(str(wrong)) from None
 
 
 def write_comparison(told: Comparison, file: Path, names: tuple[str, str]) -> None:
