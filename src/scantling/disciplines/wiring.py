@@ -203,7 +203,8 @@ def _page(ports: Every[Port], zones: Every[Zone], chosen: Chosen, desk: Desk) ->
         Facts(_facts(chosen, desk), "Switches"),
         Ruled("Ports wanted", ("for", "zone", "ports"), wanted),
         Ruled("Fed over the cable", ("what", "zone", "ports", "set aside for each", "together"), feeding),
-        Prose("Ports are counted, not yet patched: which device is plugged in where, the lengths of cable (100 m at most, cords "
+        Prose("On offer are switches of one kind, or some that feed beside some that do not: one spare then fits. "
+              "Ports are counted, not yet patched: which device is plugged in where, the lengths of cable (100 m at most, cords "
               "included), panels and labels are not yet planned. Access points are allowed for by the head until radio is planned."),
     ), 5)  # fmt: skip
 

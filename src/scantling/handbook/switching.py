@@ -50,25 +50,27 @@ class Columns:
     """The largest of the set counts."""
 
 
-ALIKE, LARGEST_ALIKE = 4, 10
-"""How many of one row a set may hold, and how many of the rows with the most ports."""
-MIXED: tuple[tuple[int, int], ...] = ((1, 1), (1, 2), (2, 1))
-LARGEST_MIXED = 6
-"""How many of two rows beside each other, and how many of the larger ones at most."""
+SMALL, SOME, MANY_BESIDE, MANY = 2, 4, 6, 10
+"""How many of one row a set may hold: of those with less than a third of the most ports, of the others, of plain ones with the
+most ports beside some that feed, and of those with the most ports alone."""
+THIRD = 3
 
 
 def sets(rows: Sequence[Row], columns: Columns) -> Iterator[Option]:
-    """Switches of one kind, and those that feed beside plain ones; many only of those with the most ports."""
-    largest = max(row.get(columns.ports) for row in rows)
+    """One kind of switch, or one that feeds beside one that doesn't: an office keeps to two kinds, so that one spare fits."""
+    most = max(row.get(columns.ports) for row in rows)
+
+    def upto(row: Row, of_the_largest: int) -> range:
+        ports = row.get(columns.ports)
+        return range(1, 1 + (of_the_largest if ports == most else SMALL if ports * THIRD < most else SOME))
+
     for row in rows:
-        many = LARGEST_ALIKE if row.get(columns.ports) == largest else ALIKE
-        yield from (switch_set(((row, count),), columns) for count in range(1, many + 1))
-    feeding = [row for row in rows if row.get(columns.fed)]
-    plain = [row for row in rows if not row.get(columns.fed)]
+        yield from (switch_set(((row, count),), columns) for count in upto(row, MANY))
+    good = [row for row in rows if row.get(columns.every)]
+    feeding, plain = ([row for row in good if bool(row.get(columns.fed)) is fed] for fed in (True, False))
     for one, other in product(feeding, plain):
-        many = one.get(columns.ports) == other.get(columns.ports) == largest
-        counts = tuple(product(range(1, ALIKE + 1), range(1, LARGEST_MIXED + 1))) if many else MIXED
-        yield from (switch_set(((one, n), (other, m)), columns) for n, m in counts)
+        for n, m in product(upto(one, SOME), upto(other, MANY_BESIDE)):
+            yield switch_set(((one, n), (other, m)), columns)
 
 
 def switch_set(parts: tuple[tuple[Row, int], ...], columns: Columns) -> Option:
