@@ -14,6 +14,7 @@ from offices import millrace, planned
 from scantling.api.interviewing import BRIEF, Meeting
 from scantling.brief.answers import Asking
 from scantling.brief.hearing import of_brief
+from scantling.brief.meeting import Rough
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +119,29 @@ def test_like_millrace_but_twelve_people_plans(tmp_path: Path) -> None:
     assert planned_price("lane/brief.yaml", tmp_path) == price(told.stdout)
 
 
+def test_a_file_of_answers_may_begin_with_a_similar_office(tmp_path: Path) -> None:
+    """Without a number it is as large as there; what the file says comes first."""
+    (tmp_path / "answers.yaml").write_text(
+        "office.name: The Lantern Library\noffice.as_of: 2026-11-25\npremises.noise: 44 dB\n", encoding="utf-8"
+    )
+    told = new("new", "o", "--like", "millrace", "--answers", "answers.yaml", where=tmp_path)
+    assert told.returncode == 0, told.stderr
+    written = (tmp_path / "o/brief.yaml").read_text(encoding="utf-8")
+    assert "  name: The Lantern Library\n" in written
+    assert "  noise: 44 dB\n" in written
+    assert "      heads: 40  # assumed, ask\n" in written
+    assert "scaled from" not in written
+
+
+def test_ten_answers_may_come_from_a_file(tmp_path: Path) -> None:
+    lines = [f'rough.{name}: "{text}"\n' for name, text in zip(Rough.model_fields, ROUGH, strict=True)]
+    (tmp_path / "answers.yaml").write_text("".join(lines), encoding="utf-8")
+    told = new("new", "o", "--rough", "--answers", "answers.yaml", "--on", DAY, where=tmp_path)
+    assert told.returncode == 0, told.stderr
+    assert planned_price("o/brief.yaml", tmp_path) == price(told.stdout)
+    assert "Between " in told.stdout
+
+
 def test_a_rough_price_in_ten_answers_is_the_price_of_the_plan(tmp_path: Path) -> None:
     told = new("new", "rough", "--rough", "--on", DAY, typed=ROUGH, where=tmp_path)
     assert told.returncode == 0, told.stderr
@@ -207,12 +231,11 @@ def test_a_brief_of_somebody_else_is_not_written_over(bakery: Path, tmp_path: Pa
     ("words", "says"),
     [
         (["--like", "milrace but 12 people"], "did you mean millrace?"),
-        (["--like", "millrace"], "how many people?"),
         (["--like", "millrace", "--people", "0"], "from 1 to 1,000"),
         (["--like", "nowhere/brief.yaml but 3 people"], "no such file"),
         (["--people", "3"], "add --like"),
         (["--rough", "--all"], "choose one"),
-        (["--like", "millrace", "--rough"], "does not go with"),
+        (["--like", "millrace", "--rough"], "choose one"),
         (["--on", "today"], "2026-11-25"),
         (["--answers", "none.yaml"], "no such file"),
         (["--paper", "A5"], "letter"),

@@ -74,9 +74,9 @@ class Meeting:
         self.answers = self._heard(folder / ANSWERS, whole=False) if self.resumed else Answers()
         self._last = "", Quick()
 
-    def _heard(self, path: Path, *, whole: bool) -> Answers:
+    def _heard(self, path: Path, *, whole: bool, begun: Answers | None = None) -> Answers:
         try:
-            return heard(self.agenda, read_text(path), path.name, whole=whole)
+            return heard(self.agenda, read_text(path), path.name, whole=whole, begun=begun)
         except BriefError as wrong:
             raise UserError(str(wrong)) from None
 
@@ -103,9 +103,12 @@ class Meeting:
             self.answers = changed
             self.save()
 
-    def script(self, path: Path) -> None:
-        """All answers of a file, what it leaves out assumed. Raises UserError with every mistake at once."""
-        self.answers = self._heard(path, whole=True)
+    def script(self, path: Path, begun: Answers | None = None) -> None:
+        """All answers of a file, what it leaves out assumed. Raises UserError with every mistake at once.
+
+        `begun` says how much is asked and which office is similar, instead of the file.
+        """
+        self.answers = self._heard(path, whole=True, begun=begun)
 
     def save(self) -> None:
         """Keep what was said, whole or not at all. Raises UserError."""
@@ -259,12 +262,10 @@ def wished(words_: str) -> tuple[str, int | None]:
 
 
 def like(meeting: Meeting, wish: str, people: int | None) -> Similar:
-    """A similar office for so many people, by its name or its brief's path. Raises UserError."""
+    """A similar office for so many people, as many as there if none are said, by name or path. Raises UserError."""
     name, told = wished(wish)
     heads = people if people is not None else told
-    if heads is None:
-        raise UserError(f"how many people? Write like {name} but 12 people, or add --people 12")
-    if not 1 <= heads <= MOST_PEOPLE:
+    if heads is not None and not 1 <= heads <= MOST_PEOPLE:
         raise UserError(f"{heads} people; from 1 to {MOST_PEOPLE:,} is accepted")
     path = _office(name)
     try:

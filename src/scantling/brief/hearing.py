@@ -1,6 +1,7 @@
 """Reads a file of answers, from an interview that was stopped or from a script, and tells all mistakes in it at once."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from re import ASCII, fullmatch
 from typing import Any
 
@@ -139,9 +140,10 @@ def _another_shape(one: bool) -> str:  # noqa: FBT001 - a plain yes or no
     )
 
 
-def heard(agenda: Agenda, text: str, file: str, *, whole: bool = False) -> Answers:
+def heard(agenda: Agenda, text: str, file: str, *, whole: bool = False, begun: Answers | None = None) -> Answers:
     """The answers of a file. With `whole`, what is left out is taken as assumed, and what can't be is a mistake.
 
+    `begun` says how much is asked and which office is similar, instead of the file.
     Raises BriefError with file:line:column for every mistake.
     """
     hearing = Hearing(agenda, file)
@@ -154,6 +156,8 @@ def heard(agenda: Agenda, text: str, file: str, *, whole: bool = False) -> Answe
         if key not in HEADS:
             hearing.below(key, value, tree.keys_at[key])
     _head(hearing, tree)
+    if begun is not None:
+        hearing.answers = replace(hearing.answers, asking=begun.asking, similar=begun.similar)
     hearing.check()
     answers = _completed(hearing) if whole else hearing.answers
     if hearing.mistakes:

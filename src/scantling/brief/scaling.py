@@ -17,17 +17,17 @@ from scantling.brief.spots import fault, spot
 HEADS = "people.roles.*.heads"
 COUNTS = ("devices.*.count", "visitors.events.*.people", "services.*.users", "data.sets.*.files")
 SIZES = ("data.sets.*.size", "data.sets.*.adds")
-KEPT_PERSONAL = ("support.reach", "budget.tax")
+KEPT_PERSONAL = ("office.country", "support.reach", "budget.tax")
 ROUGH_FILES = 1000
 """Above so many files a count is told with two digits."""
 
 
-def similar(agenda: Agenda, text: str, file: str, people: int) -> Similar:
-    """Everything of a brief but what is personal, for so many people. Raises BriefError, or ValueError without heads."""
+def similar(agenda: Agenda, text: str, file: str, people: int | None) -> Similar:
+    """A brief but for what is personal, for so many people (None: as many as there). Raises BriefError, ValueError."""
     answers = of_brief(agenda, text, file)
     name = answers.said.get("office.name", file)
     kept = {i: t for i, t in answers.said.items() if i not in PERSONAL or i in KEPT_PERSONAL}
-    changed = _scaled(agenda, Answers(kept, answers.things), people)
+    changed = _scaled(agenda, Answers(kept, answers.things), people) if people is not None else {}
     was = {id_: kept[id_] for id_ in changed}
     return Similar(name, {**kept, **changed}, answers.things, was)
 

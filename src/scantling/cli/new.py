@@ -15,6 +15,7 @@ from scantling.cli.terminal import FINE, STOPPED, shown, watched
 
 if TYPE_CHECKING:
     from scantling.api.interviewing import Meeting
+    from scantling.brief.answers import Answers
     from scantling.brief.interview import Put
 
 LIKE = "Is it like an office you know? Write like millrace but 12 people, or nothing to begin afresh."
@@ -76,25 +77,32 @@ def command(folder: Path, **given: Any) -> None:
 
     wishes = Wishes(**given)
     _fits_together(wishes)
-    day = wishes.day
-    if (
-        day is None and wishes.answers is None
-    ):  # a script says the day itself, so that it gives the same whenever it runs
-        day = datetime.now(UTC).astimezone().date().isoformat()
-    meeting = Meeting(folder, day or "")
+    # a script says the day itself, so that it gives the same whenever it runs
+    today = "" if wishes.answers is not None else datetime.now(UTC).astimezone().date().isoformat()
+    meeting = Meeting(folder, wishes.day or today)
     if wishes.sheet:
         _sheet(meeting, wishes.paper)
         return
     if wishes.answers is not None:
-        meeting.script(wishes.answers)
+        meeting.script(wishes.answers, _begun(meeting, wishes))
         _finished(meeting, yes=wishes.yes)
         return
     raise SystemExit(_talk(meeting, wishes))
 
 
+def _begun(meeting: "Meeting", wishes: Wishes) -> "Answers | None":
+    """What the options say about a file of answers; None where the file itself says it."""
+    from scantling.api.interviewing import like  # noqa: PLC0415 - loaded when needed
+    from scantling.brief.answers import Answers, Asking  # noqa: PLC0415 - as above
+
+    if wishes.like is not None:
+        return Answers(asking=Asking.PERSONAL, similar=like(meeting, wishes.like, wishes.people))
+    return Answers(asking=Asking.ROUGH) if wishes.rough else None
+
+
 def _fits_together(wishes: Wishes) -> None:
-    if wishes.like is not None and (wishes.rough or wishes.answers is not None):
-        raise UserError("--like begins an interview; it does not go with --rough or --answers")
+    if wishes.like is not None and wishes.rough:
+        raise UserError("--like begins with a similar office and --rough with ten answers; choose one")
     if wishes.people is not None and wishes.like is None:
         raise UserError("--people says for how many a similar office is scaled; add --like millrace")
     if wishes.rough and wishes.every:
