@@ -3,6 +3,7 @@
 Purchase, zones, addresses, ports, power over the cables, the battery's load, places, price, book and sheets.
 """
 
+import re
 import shutil
 import sys
 from collections.abc import Iterator
@@ -108,6 +109,24 @@ def test_it_gets_a_zone_addresses_a_place_and_a_sheet(with_doors: api.Stock) -> 
     assert (place.height.value, place.weight.value) == (2, 5)
     assert place.lowest is not None
     assert "Doors" in {sheet.title for sheet in bound(after).sheets}
+
+
+def test_it_is_on_the_drawings(with_doors: api.Stock) -> None:
+    """A room of its own on the plan of the network, its subnet on the technician's, its controller in the cupboard."""
+    before, after = drawings(planned(fold())), drawings(api.plan_text(fold() + WISH, kept=with_doors))
+    for sheet, words in (
+        ("N-1", 'data-room="doors"'),
+        ("N-1", "door readers"),
+        ("N-2", 'data-room="doors"'),
+        ("P-1", "sixteen doors"),
+    ):
+        assert words in after[sheet], (sheet, words)
+        assert words not in before[sheet], (sheet, words)
+    (subnet,) = [
+        subnet for subnet in api.plan_text(fold() + WISH, kept=with_doors).records(Subnet) if subnet.slug == "doors"
+    ]
+    assert str(subnet.network).rpartition(".")[0] == "10.71.75"
+    assert str(subnet.network).replace(".", "") in re.sub(r"<[^>]*>|\\.", "", after["N-2"])
 
 
 def test_its_working_is_read_from_its_own_code(with_doors: api.Stock) -> None:
