@@ -3,13 +3,13 @@
 Purchase, zones, addresses, ports, power over the cables, the battery's load, places, price, book and sheets.
 """
 
-import re
 import shutil
 import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from drawing_reading import said
 from offices import fold, planned
 
 from scantling import UserError, api, disciplines
@@ -126,7 +126,7 @@ def test_it_is_on_the_drawings(with_doors: api.Stock) -> None:
         subnet for subnet in api.plan_text(fold() + WISH, kept=with_doors).records(Subnet) if subnet.slug == "doors"
     ]
     assert str(subnet.network).rpartition(".")[0] == "10.71.75"
-    assert str(subnet.network).replace(".", "") in re.sub(r"<[^>]*>|\\.", "", after["N-2"])
+    assert str(subnet.network) in said(after["N-2"])
 
 
 def test_its_working_is_read_from_its_own_code(with_doors: api.Stock) -> None:
