@@ -129,7 +129,7 @@ def _networks(plan: Plan, zones: Sequence[Zone]) -> Sheet:
 
 def _price(plan: Plan) -> Iterator[Sheet]:
     """The first table of the sheet whose letter is O: the rough price."""
-    blocks = [block for page in plan.records(Page) if page.letter == "O" for block in page.blocks]
+    blocks = [block for page in plan.pages() if page.letter == "O" for block in page.blocks]
     for block in [block for block in blocks if isinstance(block, Ruled)][:1]:
         rows = [tuple(cell(one, plan.currency) for one in row) for row in block.rows]
         yield Sheet(block.caption, block.heads, rows, frozenset({len(block.heads) - 1}))
