@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from scantling.figures import (
-    PRICE, Array, Copy, Figure, Machine, Page, Pool, Ruled, Subnet, Zone,
+    PRICE, Array, Copy, Figure, Machine, Pool, Ruled, Subnet, Zone,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text, with_unit
 from scantling.figures.pages import Cell
