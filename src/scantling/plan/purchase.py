@@ -77,8 +77,10 @@ def _only_fits(
     slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], pins: Mapping[str, Pin]
 ) -> Purchase:
     """No single need is enough: let all go that can, one after the other, so that as few as possible are missed."""
+    search = Search(slots, demands, costs)
     kept = [demand for demand in demands if not demand.need]
-    best = Search(slots, kept, costs).best(1)
+    tests = [test for demand, test in zip(demands, search.tests, strict=True) if not demand.need]
+    best = search.best(1, tests=tests)
     if not best and pins:
         told = ", ".join(f"purchase.{slot} = {pin.text} ({pin.place})" for slot, pin in pins.items())
         raise PinError(
@@ -89,10 +91,12 @@ def _only_fits(
         what = f"no option at all for {', '.join(empty)}" if empty else "no set of parts fits together"
         message = f"nothing in the catalogue can be bought: {what}"
         raise PlanError(message)
-    for demand in [d for d in demands if d.need]:
-        if trial := Search(slots, [*kept, demand], costs).best(1):
-            kept.append(demand)
-            best = trial
+    for demand, test in [(d, t) for d, t in zip(demands, search.tests, strict=True) if d.need]:
+        picks = [slot.options.index(one) for slot, one in zip(search.slots, best[0].options, strict=True)]
+        if test.passes(picks):  # the cheapest of all that meet the others meets this one too
+            kept, tests = [*kept, demand], [*tests, test]
+        elif trial := search.best(1, tests=[*tests, test]):
+            kept, tests, best = [*kept, demand], [*tests, test], trial
     given_up = [demand for demand in demands if demand not in kept]
     for demand in given_up:  # each gives way as little as it can beside those that are kept and eased already
         easing = least_easing(slots, [*kept, demand], costs, demand)
