@@ -76,11 +76,7 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
     phones = total({device.slug: device.count for device in devices if device.kind == PHONE}, COUNT)
     phones = desk.figure("telephones", phones, "Telephones")
     calls = desk.figure("calls", heads_of.of(count=phones, share=house[CALLING]), "Calls at the same time")
-    voice, interval = (
-        standard(64.0, KBIT_PER_S, RTP, "coded voice"),
-        standard(20.0, MILLISECOND, RTP, "one packet every"),
-    )
-    call = desk.figure("call", call_speed.of(voice=voice, interval=interval), "Speed of one call")
+    call = _call(desk)
     down = busiest_hour.of(
         people=people, person=house[DOWN_PERSON], visitors=guests, visitor=house[DOWN_VISITOR], calls=calls, call=call
     )
@@ -103,6 +99,12 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
         ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
+
+
+def _call(desk: Desk) -> Figure[float]:
+    voice = standard(64.0, KBIT_PER_S, RTP, "coded voice")
+    interval = standard(20.0, MILLISECOND, RTP, "one packet every")
+    return desk.figure("call", call_speed.of(voice=voice, interval=interval), "Speed of one call")
 
 
 def _with_rented(
