@@ -126,32 +126,6 @@ def test_what_a_device_draws_over_its_cable_can_be_fed() -> None:
     assert CATALOGUE.rows["device_kind"]["camera"].values["watts"] <= 12.95
 
 
-def test_a_switch_is_within_what_such_switches_are() -> None:
-    """Own watts of 5 to 80, 4 to 9 watts of budget a port that feeds up to 30 (common practice, no source); 90 W a port at most."""
-    rows = list(CATALOGUE.every("switch"))
-    _within(rows, "watts", 4, 80)
-    _within(rows, "height", 1, 2)
-    for row in rows:
-        fed, budget = row.values["powered_ports"], row.values["power_budget"]
-        assert fed * 7 <= budget <= fed * 90, row.slug
-        assert fed <= row.values["switch_ports"], row.slug
-        assert row.values["switches"] == 1, row.slug
-
-
-def test_a_larger_switch_costs_less_a_port() -> None:
-    """Among those sold and alike in what they can do; own sanity."""
-    sold = [row for row in CATALOGUE.every("switch") if row.mark("sold") and row.values["managed"]]
-    plain = sorted((r for r in sold if not r.values["powered_ports"]), key=lambda r: r.values["switch_ports"])
-    fed = sorted(
-        (r for r in sold if r.values["powered_ports"] == r.values["switch_ports"]),
-        key=lambda r: r.values["power_budget"],
-    )
-    for rows in (plain, fed[:-1]):
-        prices = [row.values["price"] / row.values["switch_ports"] for row in rows]
-        assert prices == sorted(prices, reverse=True)
-        assert [row.values["price"] for row in rows] == sorted(row.values["price"] for row in rows)
-
-
 def test_what_a_server_draws_is_within_one_supply() -> None:
     for host in CATALOGUE.every("host"):
         chips = [p.values["server_watts"] for p in _rows("processor", socket=str(host.values["socket"]))]

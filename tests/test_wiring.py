@@ -10,7 +10,7 @@ from offices import changed, codes, fold, millrace, planned
 from ruamel.yaml import YAML
 
 from scantling.catalogue.columns import NOISE, UPLINKS, WATTS
-from scantling.catalogue.reading import DATA
+from scantling.catalogue.reading import DATA, read
 from scantling.figures import Draw, Port
 from scantling.handbook.choosing import Search
 from scantling.plan.make import Plan
@@ -166,3 +166,29 @@ def test_two_trades_may_call_their_ports_by_one_name() -> None:
     before, after = planned(millrace()), planned(text)
     for id_ in ("wiring.ports.wanted", "wiring.powered.watts", "zones.ports"):
         assert value(after, id_) == value(before, id_), id_
+
+
+def test_a_switch_is_within_what_such_switches_are() -> None:
+    """Own watts of 5 to 80, 4 to 9 watts of budget a port that feeds up to 30 (common practice, no source); 90 W a port at most."""
+    rows = list(read()[0].every("switch"))
+    for row in rows:
+        assert 4 <= row.values["watts"] <= 80, row.slug
+        assert 1 <= row.values["height"] <= 2, row.slug
+        fed, budget = row.values["powered_ports"], row.values["power_budget"]
+        assert fed * 7 <= budget <= fed * 90, row.slug
+        assert fed <= row.values["switch_ports"], row.slug
+        assert row.values["switches"] == 1, row.slug
+
+
+def test_a_larger_switch_costs_less_a_port() -> None:
+    """Among those sold and alike in what they can do; own sanity."""
+    sold = [row for row in read()[0].every("switch") if row.mark("sold") and row.values["managed"]]
+    plain = sorted((r for r in sold if not r.values["powered_ports"]), key=lambda r: r.values["switch_ports"])
+    fed = sorted(
+        (r for r in sold if r.values["powered_ports"] == r.values["switch_ports"]),
+        key=lambda r: r.values["power_budget"],
+    )
+    for rows in (plain, fed[:-1]):
+        prices = [row.values["price"] / row.values["switch_ports"] for row in rows]
+        assert prices == sorted(prices, reverse=True)
+        assert [row.values["price"] for row in rows] == sorted(row.values["price"] for row in rows)
