@@ -83,6 +83,8 @@ def test_each_holds_all_data_and_starts_from_two_disks(office: str) -> None:
     data = arrays.get("bulk", arrays["fast"])
     assert data.usable.value >= data.filled_horizon.value
     again = sum(port.count.value for port in after.records(Port)) - sum(p.count.value for p in before.records(Port))
+    uplinks = [plan.figures["wiring.uplinks.wanted"].value for plan in (before, after)]
+    assert uplinks[1] == 2 * uplinks[0] > 0
     assert again == 3  # the house's two for the machines inside, doubled, and one to manage the second server
 
 

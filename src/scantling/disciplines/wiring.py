@@ -31,8 +31,8 @@ from scantling.catalogue.columns import (
     DEPTH, LIFT_WEIGHT, MANAGED, NOISE, POWER_BUDGET, POWERED_CLASS, POWERED_PORTS, SWITCH_PORTS, SWITCHES, UPLINKS, WATTS,
 )  # fmt: skip
 from scantling.figures import (
-    Chosen, Crowd, Demand, Desk, Device, Draw, Every, Facts, Figure, Finding, Machine, Of, Page, Port, Prose, Ruled, Slot,
-    Switching, Visitors, Weight, Zone, total,
+    Chosen, Crowd, Demand, Desk, Device, Draw, Every, Facts, Figure, Finding, Hosts, Machine, Of, Page, Port, Prose, Ruled,
+    Slot, Switching, Visitors, Weight, Zone, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, RATIO, SHARE, WATT, WORD
 from scantling.handbook.sizing import (
@@ -95,6 +95,7 @@ def asks(  # noqa: PLR0913 - a trade's signature is what it reads
     zones: Every[Zone],
     devices: Every[Device],
     machines: Every[Machine],
+    hosts: Every[Hosts],
     desk: Desk,
 ) -> Iterator[Slot | Demand | Draw | Switching]:
     """Switches with a port for everything, power for what hangs on them, and a way to the server."""
@@ -105,6 +106,8 @@ def asks(  # noqa: PLR0913 - a trade's signature is what it reads
     needed = desk.figure("ports.needed", needed, "Switch ports with the house's spare")
     fed, watts = _powered(ports, house, desk)
     link = house[HOST_UPLINKS] if machines else NONE
+    if hosts:
+        link = total({"one server": link, "the other": link}, COUNT)
     uplinks = desk.figure("uplinks.wanted", link, "Fast ports for the server")
     yield Slot(SWITCH, tuple(sets(catalogue.every(SWITCH), COLUMNS_OF_A_SET)), "Switches")
     wants: tuple[tuple[str, str, Any, Figure[Any]], ...] = (
