@@ -29,21 +29,31 @@ class Unit:
 class Board:
     """Units, the demands that tie them, and what is paid over several of them."""
 
-    def __init__(self, units: Sequence[Unit], tests: Sequence[Test], extras: Sequence[Any]) -> None:
+    def __init__(
+        self, units: Sequence[Unit], tests: Sequence[Test], extras: Sequence[Any], also: Sequence[Test] = ()
+    ) -> None:
+        """`also` are demands that nothing is held to, but of which one may ask whether they pass for certain."""
         self.units, self.extras = list(units), extras
         self.tests = sorted(tests, key=lambda test: len(test.scope))
-        self.used = set[Column]().union(*(columns_of(node) for node in (*(test.node for test in tests), *extras)))
+        nodes = [*(test.node for test in (*tests, *also)), *extras]
+        self.used = set[Column]().union(*map(columns_of, nodes))
         for test in self.tests:
             test.waiting = len(test.waits)
+        self.asked = self.tests
         self.link()
         for place, unit in enumerate(self.units):
             if unit.options:
                 self.narrow(place)
 
+    def settle(self) -> None:
+        """Ask no more of what passes for certain: whatever is left of the open units, it will."""
+        self.asked = [test for test in self.asked if not test.certain()]
+        self.link()
+
     def link(self) -> None:
         """Which demands and columns each unit has to do with; those inside one unit are settled."""
         scopes = [frozenset(unit.slots) for unit in self.units]
-        between = [test for test in self.tests if test.goal or not any(test.scope <= scope for scope in scopes)]
+        between = [test for test in self.asked if test.goal or not any(test.scope <= scope for scope in scopes)]
         self.watch = [[test for test in between if test.scope & scope] for scope in scopes]
         self.shared = [[[t for t in watch if t.scope & scope] for scope in scopes] for watch in self.watch]
         self.waiters = [[(t, len(t.waits & scope)) for t in self.tests if t.waits & scope] for scope in scopes]
@@ -102,12 +112,13 @@ class Board:
         self.free(place)
         return found
 
-    def supported(self) -> None:
-        """Drop what fails with all others open, until nothing changes or a few rounds are over."""
-        changed = set(range(len(self.units)))
+    def supported(self, most: int | None = None) -> None:
+        """Drop what fails with all others open, until nothing changes or a few rounds are over; of small units alone, with `most`."""
+        small = {place for place, unit in enumerate(self.units) if most is None or len(unit.options) <= most}
+        changed = small
         for _ in range(ROUNDS):
             waiting, changed = changed, set()
-            for place in sorted(waiting, key=lambda place: (len(self.units[place].options), place)):
+            for place in sorted(waiting & small, key=lambda place: (len(self.units[place].options), place)):
                 if self.possible and self.keep(place, self._held(place)):
                     slots = {slot for test in self.watch[place] for slot in test.scope}
                     changed |= {p for p, unit in enumerate(self.units) if p != place and slots & set(unit.slots)}

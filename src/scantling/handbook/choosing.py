@@ -6,14 +6,16 @@ Of equally cheap sets the one that changes fewer slots from what stands wins, th
 the slots' ids.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from itertools import islice
+from typing import Any
 
-from scantling.handbook.board import Board, Unit
-from scantling.handbook.hunting import Hunt, Quest
-from scantling.handbook.judging import Test
-from scantling.handbook.market import NOUGHT, Assembly, Market, silent
+from scantling.handbook.board import Board
+from scantling.handbook.hunting import Hunt
+from scantling.handbook.judging import Test, worth
+from scantling.handbook.market import Assembly, Market, silent
+from scantling.handbook.quests import Quest
 
 __all__ = ["Assembly", "Search", "silent"]
 
@@ -22,26 +24,50 @@ class Search(Market):
     """Slots, demands and costs ready to be searched, once or often."""
 
     def best(
-        self, count: int = 1, *, tests: Sequence[Test] | None = None, below: Decimal | None = None
+        self,
+        count: int = 1,
+        *,
+        tests: Sequence[Test] | None = None,
+        below: Decimal | None = None,
+        known: Assembly | None = None,
     ) -> list[Assembly]:
         """The cheapest assemblies in order; fewer than `count` when there are no more.
 
-        `tests` are other demands than those it was made for; with `below` only sets that rank below it are looked for.
+        `tests` are other demands than those it was made for; with `below` only sets that rank below it are looked for;
+        `known` is a set that meets them.
         """
         asked = self.tests if tests is None else tests
-        found = Hunt(self, Quest(asked, 1, below)).run()
+        found = Hunt(self, Quest(asked, 1, below, known=[known] if known is not None else [])).run()
         if count == 1 or not found:
             return found
-        known = [one for one in self._near(found[0], asked, count) if below is None or one.rank < below]
-        return Hunt(self, Quest(asked, count, below, known=known)).run()
+        near = [one for one in self._near(found[0], asked, count) if below is None or one.rank < below]
+        return Hunt(self, Quest(asked, count, below, known=near)).run()
+
+    def given(self, place: int, assembly: Assembly) -> Any:
+        """What a set gives against the demand at a place."""
+        picks = [slot.options.index(option) for slot, option in zip(self.slots, assembly.options, strict=True)]
+        return worth(self.tests[place].node, picks)
+
+    def beside(self, assembly: Assembly, tests: Sequence[Test], slots: Iterable[int]) -> Assembly | None:
+        """The cheapest set that meets the tests and differs from one in a single slot of these; None where there is none."""
+        board, picks = self._filled(assembly, tests)
+        found: list[Assembly] = []
+        for slot in sorted(slots):
+            found += islice(self._instead(board, slot, picks[slot], tests), 1)
+            board.swap(slot, (picks[slot],))
+        return min(found, key=lambda one: one.order, default=None)
+
+    def _filled(self, assembly: Assembly, tests: Sequence[Test]) -> tuple[Board, list[int]]:
+        """A board with all slots filled, and the places of the options there."""
+        picks = [slot.options.index(option) for slot, option in zip(self.slots, assembly.options, strict=True)]
+        board = Board([self.unit(slot, [option]) for slot, option in enumerate(picks)], tests, self.extras)
+        for slot, option in enumerate(picks):
+            board.pick(slot, (option,))
+        return board, picks
 
     def _near(self, assembly: Assembly, tests: Sequence[Test], count: int) -> list[Assembly]:
         """A set and the cheapest that differ from it in one slot only: a good beginning for a search of several."""
-        picks = [slot.options.index(option) for slot, option in zip(self.slots, assembly.options, strict=True)]
-        units = [Unit((slot,), [(option,)], [NOUGHT]) for slot, option in enumerate(picks)]
-        board = Board(units, tests, self.extras)
-        for slot, option in enumerate(picks):
-            board.pick(slot, (option,))
+        board, picks = self._filled(assembly, tests)
         found = [assembly]
         for slot, mine in enumerate(picks):
             alone = [test for test in tests if slot in test.scope]

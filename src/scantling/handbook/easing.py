@@ -9,7 +9,8 @@ from typing import Any
 from scantling.figures import Figure, Origin
 from scantling.figures.buying import Cost, Demand, Slot
 from scantling.handbook.choosing import Assembly, Search
-from scantling.handbook.hunting import Hunt, Quest
+from scantling.handbook.hunting import Hunt
+from scantling.handbook.quests import Quest, next_step
 from scantling.handbook.judging import Test
 
 
@@ -40,11 +41,12 @@ def least_easing(
 def nearest(search: Search, place: int, below: Decimal | None = None) -> Easing | None:
     """The set that comes nearest to a demand, all others met, and of those the cheapest.
 
-    With `below` only sets that rank below it are looked at. A demand without an amount is just dropped; of one with a floor and
-    a ceiling the floor gives way if that is enough, else the ceiling.
+    It is asked where no set meets all demands, or none that ranks `below` an amount: so whatever comes near misses this one. A
+    demand without an amount is just dropped; of one with a floor and a ceiling the floor gives way if that is enough, else
+    the ceiling.
     """
     demand, test = search.demands[place], search.tests[place]
-    others = [*search.tests[:place], *search.tests[place + 1 :]]
+    others = without(search, place)
     if not demand.bounds:
         best = search.best(1, tests=others, below=below)
         return Easing(demand, reached=False, assembly=best[0]) if best else None
@@ -53,17 +55,57 @@ def nearest(search: Search, place: int, below: Decimal | None = None) -> Easing 
         rising = end is test.least
         kept = [] if other is None else [_held(test, other, rising=not rising)]
         goal = _held(test, -inf if rising else inf, rising=rising, goal=True)
-        hunt = Hunt(search, Quest([*others, *kept], below=below, goal=goal))
+        hunt = Hunt(search, Quest([*others, *kept], below=below, goal=goal, miss=test))
         if hunt.run():
-            held = _held(test, hunt.reached, rising=rising)
-            (cheapest,) = search.best(1, tests=[*others, *kept, held], below=below)
-            return Easing(demand, hunt.reached, cheapest)
+            return _cheapest(search, demand, [*others, *kept], hunt)
     return None
+
+
+def nearer(search: Search, place: int, cheapest: Assembly, below: Decimal) -> Easing:
+    """The same, where the `cheapest` set of all without that demand is known already, and the demand has one bound."""
+    demand, test = search.demands[place], search.tests[place]
+    others, reached = without(search, place), search.given(place, cheapest)
+    rising = test.least is not None
+    step = next_step(reached)
+    goal = _held(test, reached + step if rising else reached - step, rising=rising, goal=True)
+    hunt = Hunt(search, Quest(others, below=below, goal=goal, miss=test))
+    if not hunt.run():
+        return Easing(demand, reached, cheapest)
+    return _cheapest(search, demand, others, hunt)
+
+
+def dropped(search: Search, place: int, below: Decimal) -> Assembly | None:
+    """The cheapest set without a demand that ranks below an amount; None where there is none.
+
+    No set that meets all demands ranks below it: so whatever is found misses this one.
+    """
+    quest = Quest(without(search, place), below=below, miss=search.tests[place])
+    return next(iter(Hunt(search, quest).run()), None)
+
+
+def without(search: Search, place: int) -> list[Test]:
+    """All demands but one."""
+    return [*search.tests[:place], *search.tests[place + 1 :]]
+
+
+def _cheapest(search: Search, demand: Demand, others: Sequence[Test], hunt: Hunt) -> Easing:
+    """The cheapest set that gives what the hunt has reached."""
+    assert hunt.goal is not None
+    held = _held(hunt.goal, hunt.reached, rising=hunt.goal.least is not None)
+    (cheapest,) = search.best(1, tests=[*others, held], known=hunt.found[0])
+    return Easing(demand, hunt.reached, cheapest)
 
 
 def _held(test: Test, bound: Any, *, rising: bool, goal: bool = False) -> Test:
     """The same demand held to one bound: a floor, or a ceiling."""
     return Test(test.id, test.node, bound if rising else None, None if rising else bound, goal=goal)
+
+
+def next_value(test: Test, given: Any) -> Test:
+    """The same demand held to strictly more than what is given (less, where it is a ceiling)."""
+    rising = test.least is not None
+    step = next_step(given)
+    return _held(test, given + step if rising else given - step, rising=rising)
 
 
 def eased_to(demand: Demand, reached: Any) -> Demand:

@@ -6,38 +6,23 @@ Methods: Land and Doig 1960, Econometrica 28; looking ahead: Haralick and Elliot
 """
 
 from bisect import bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from scantling.handbook.board import Board, Option, Unit
+from scantling.handbook.board import Board, Option
 from scantling.handbook.judging import Test
 from scantling.handbook.market import NOUGHT, Assembly, Market
 from scantling.handbook.narrowing import Wish, undominated
+from scantling.handbook.nodes import Column, columns_of
+from scantling.handbook.quests import Quest, next_step, offered
 
 TOLD_EVERY = 1_000
 MOST_PAIRS = 40_000
 """Two units are merged only where there are no more pairs of their options."""
-STRICTLY, LEAST = 1e-9, 1e-12
-"""A number must differ by so much of itself, and by so much at all, to be better: less is the noise of binary fractions."""
+SMALL = 60
+"""A unit with more options is tried against all others only once dominance has made it smaller."""
 Root = tuple[list[int], Decimal]
 """The place of every unit's cheapest option that goes with all others open, and what they cost together."""
-
-
-@dataclass(frozen=True)
-class Quest:
-    """What a search looks for: the `count` cheapest sets that meet the tests and rank below an amount.
-
-    With a `goal` it looks for the one set that does best in that demand, whatever it costs. `known` are sets found already,
-    in order, the very cheapest first.
-    """
-
-    tests: Sequence[Test]
-    count: int = 1
-    below: Decimal | None = None
-    goal: Test | None = None
-    known: Sequence[Assembly] = ()
 
 
 class Hunt:
@@ -52,35 +37,39 @@ class Hunt:
         self.drag = NOUGHT
         several = [test for test in quest.tests if len(test.scope) > 1]
         several += [self.goal] if self.goal is not None else []
-        self.board = Board([self._unit(slot) for slot in range(len(market.slots))], several, market.extras)
+        also = [quest.miss] if quest.miss is not None else []
+        units, self.fat = offered(market, quest)
+        self.board = Board(units, several, market.extras, also)
         self.possible = self.board.possible and all(test.can_pass() for test in quest.tests if not test.scope)
         self.picks: list[Option | None] = []
         self.order: list[int] = []
 
-    def _unit(self, slot: int) -> Unit:
-        """Options that pass every demand touching this slot alone, cheapest first."""
-        kept, ranks = self.market.cheapest_first[slot], self.market.prices[slot]
-        for test in self.quest.tests:
-            if test.scope == {slot}:
-                kept = [option for option in kept if test.holds(test.node.at(option))]
-        return Unit((slot,), [(option,) for option in kept], [ranks[option] for option in kept])
-
     def run(self) -> list[Assembly]:
         """Drop what can't matter, merge what is tied together, prove the rest; the sets in order."""
-        if self.possible and self._affordable() and self._dropped() and self._merged():
+        if self.possible and self._affordable() and not self._all_meet() and self._dropped() and self._merged():
             self._from_root()
         return self.found
+
+    def _all_meet(self) -> bool:
+        """Whether no set can miss what is to be missed."""
+        miss = self.quest.miss
+        return miss is not None and len(miss.scope) > 1 and not miss.waits and miss.certain()
 
     def _dropped(self) -> bool:
         """Keep what is not beaten, goes with something, and is not too dear; whether anything is left of every unit."""
         board = self.board
-        for settled in (False, True):
-            for place in range(len(board.units)):
-                self._undominated(place, settled=settled)
-            board.supported()
-            if not board.possible or not self._affordable():
-                return False
-        return True
+        for place in self.fat:
+            self._undominated(place, settled=False)
+        board.settle()
+        board.supported(SMALL)
+        if not board.possible or not self._affordable():
+            return False
+        board.settle()
+        for place in range(len(board.units)):
+            self._undominated(place, settled=True)
+        board.supported()
+        board.settle()
+        return board.possible
 
     def _undominated(self, place: int, *, settled: bool) -> None:
         """Drop what enough others beat; where the price is nothing to the quest, dearer ones beat as well."""
@@ -134,20 +123,22 @@ class Hunt:
         first, second = board.units[one], board.units[other]
         base = bound - first.ranks[ahead[one]] - second.ranks[ahead[other]]
         slots = (*first.slots, *second.slots)
-        tests = [
-            test for test in board.shared[one][other] if len(test.scope) <= len(slots) + 1
-        ]  # the others seldom fail
+        tests = [test for test in board.shared[one][other] if len(test.scope) <= len(slots) + 1]  # others seldom fail
+        read = set[Column]().union(*(columns_of(test.node) for test in tests))
+        mine, theirs = ([(n, column) for n, column in board.flat[unit] if column in read] for unit in (one, other))
         order = sorted(range(len(slots)), key=lambda number: slots[number])
         slugs = [self.market.slugs[slot] for slot in sorted(slots)]
         found = []
         board.pick(one, first.options[0])
         board.pick(other, second.options[0])
         for option, rank in zip(first.options, first.ranks, strict=True):
-            board.swap(one, option)
+            for n, column in mine:
+                column.pick(option[n])
             for partner, more in zip(second.options, second.ranks, strict=True):
                 if self._too_dear(base + rank + more):
                     break
-                board.swap(other, partner)
+                for n, column in theirs:
+                    column.pick(partner[n])
                 if all(test.can_pass() for test in tests):
                     both = (*option, *partner)
                     found.append((tuple(both[number] for number in order), rank + more))
@@ -290,11 +281,3 @@ class Hunt:
             goal.least = self.reached + more
         else:
             goal.most = self.reached - more
-
-
-def next_step(amount: Any) -> Any:
-    """By how much another amount must differ to be told from this one."""
-    if isinstance(amount, int):
-        return 1
-    kind = type(amount)
-    return max(abs(amount) * kind(str(STRICTLY)), kind(str(LEAST)))

@@ -4,9 +4,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from typing import Any
 
 from scantling.figures.buying import Cost, Demand, Option, Slot
-from scantling.handbook.judging import Bench
+from scantling.handbook.board import Board, Unit
+from scantling.handbook.judging import Bench, Test
+from scantling.handbook.narrowing import Wish, undominated
 from scantling.handbook.nodes import Column
 
 NOUGHT = Decimal(0)
@@ -63,7 +66,43 @@ class Market:
             [one for _, _, one in sorted(zip(ranks, slugs, range(len(slugs)), strict=True))]
             for ranks, slugs in zip(self.prices, self.slugs, strict=True)
         ]
+        self.shared = [test for test in self.tests if len(test.scope) > 1]
+        self.read = {(test.node, sense) for test in self.shared for sense in test.senses}
+        self.known: dict[tuple[Any, ...], list[int]] = {}
         self.nodes = 0
+
+    def fitting(self, slot: int, tests: Sequence[Test]) -> list[int]:
+        """The options of a slot that pass these tests, which read it alone; cheapest first, and worked out once."""
+        key = (slot, *tests)
+        if key not in self.known:
+            kept = self.cheapest_first[slot]
+            for test in tests:
+                kept = [option for option in kept if test.holds(test.node.at(option))]
+            self.known[key] = list(kept)
+        return self.known[key]
+
+    def alone(self, slot: int, tests: Sequence[Test]) -> tuple[Test, ...]:
+        """Those of the tests that read this slot and no other."""
+        return tuple(test for test in tests if test.scope == {slot})
+
+    def lean(self, slot: int, tests: Sequence[Test]) -> list[int] | None:
+        """The options of a slot that no other beats, when these tests ask for nothing that ours do not; else None."""
+        alone = self.alone(slot, tests)
+        several = [(test.node, sense) for test in tests if len(test.scope) > 1 for sense in test.senses]
+        if alone != self.alone(slot, self.tests) or not self.read.issuperset(several):
+            return None
+        key = ("lean", slot)
+        if key not in self.known:
+            fitting = self.fitting(slot, alone)
+            units = [self.unit(n, fitting if n == slot else []) for n in range(len(self.slots))]
+            board = Board(units, self.shared, self.extras)
+            self.known[key] = [fitting[place] for place in undominated(board, slot, Wish())] if fitting else []
+        return self.known[key]
+
+    def unit(self, slot: int, options: Sequence[int]) -> Unit:
+        """These options of a slot, cheapest first, as a unit of a board."""
+        ranks = self.prices[slot]
+        return Unit((slot,), [(option,) for option in options], [ranks[option] for option in options])
 
     def _prices(self, alone: Sequence[Column]) -> list[list[Decimal]]:
         """Rank of every option; a cost that one slot alone drags is added to its options."""

@@ -5,7 +5,7 @@ counts for nothing against that option. Of a merged unit a sum counts as a whole
 more than their rounding, or be of the very same parts.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import inf
@@ -14,14 +14,14 @@ from typing import Any
 
 from scantling.handbook.board import Board, Option
 from scantling.handbook.judging import Test
-from scantling.handbook.nodes import Call, Column, Together
+from scantling.handbook.nodes import Call, Column, Together, columns_of
 
 ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
 class Merit:
-    """Something of a unit that demands read: one column of it, or a gathering over several."""
+    """Something of a unit that demands read: one column of it, a gathering over several, or a rule on its columns alone."""
 
     node: Any
     columns: tuple[tuple[int, Column], ...]
@@ -35,9 +35,19 @@ class Merit:
         """For each option the one number that counts."""
         if isinstance(self.node, Together):
             return [self.node.fold(parts, self.node.nought) for parts in self.parts(options)]
+        if isinstance(self.node, Call):
+            return list(self._ruled(self.node, options))
         ((number, column),) = self.columns
         values = column.values
         return [values[option[number]] for option in options]
+
+    def _ruled(self, node: Call, options: Sequence[Option]) -> Iterator[Any]:
+        for option in options:
+            for number, column in self.columns:
+                column.pick(option[number])
+            yield node.high()
+        for _, column in self.columns:
+            column.free()
 
 
 Ways = dict[Merit, int]
@@ -61,7 +71,19 @@ class Wish:
 
 def undominated(board: Board, place: int, wish: Wish) -> list[int]:
     """The places of a unit's options without those that `count` others beat, or one that is cheaper by more than the slack."""
+    return sorted(_field(board, place, wish).kept(wish))
+
+
+def beaters(board: Board, place: int) -> dict[int, int]:
+    """For each of a unit's options that is beaten, the place of one that beats it and is itself not beaten."""
+    return _field(board, place, Wish()).beaters()
+
+
+def _field(board: Board, place: int, wish: Wish) -> "_Field":
+    """The options of a unit as numbers, by whatever the demands beyond it read."""
     slots, options = board.units[place].slots, board.units[place].options
+    if len(options) <= 1:
+        return _Field([()] * len(options), [()] * len(options), [], board.units[place].ranks)
     read = [(_ways(slots, [(test.node, sense) for sense in test.senses]), test) for test in board.watch[place]]
     paid = _ways(slots, [(extra, -1) for extra in board.extras])
     ways: Ways = {}
@@ -78,8 +100,8 @@ def undominated(board: Board, place: int, wish: Wish) -> list[int]:
             tuple(one if merit in asked else inf for merit, one in zip(better, mine, strict=True))
             for asked, mine in zip(_asked(board, place, read, set(paid)), numbers, strict=True)
         ]
-    sums = [(number, merit.parts(options)) for number, merit in enumerate(better) if len(merit.columns) > 1]
-    return sorted(_Field(numbers, equal, sums, board.units[place].ranks).kept(wish))
+    sums = [(n, merit.parts(options)) for n, merit in enumerate(better) if isinstance(merit.node, Together)]
+    return _Field(numbers, equal, sums, board.units[place].ranks)
 
 
 @dataclass(frozen=True)
@@ -102,6 +124,23 @@ class _Field:
                 kept.append(n)
         return kept
 
+    def beaters(self) -> dict[int, int]:
+        """For each that is beaten, the first that beats it."""
+        groups: dict[Numbers, list[int]] = {}
+        found = {}
+        for n in range(len(self.numbers)):
+            others = groups.setdefault(self.equal[n], [])
+            by = next((other for other in others if self._beats(other, n)), None)
+            if by is None:
+                others.append(n)
+            else:
+                found[n] = by
+        return found
+
+    def _beats(self, one: int, other: int) -> bool:
+        """Whether the one, which comes first in price, is no worse than the other in anything."""
+        return all(map(ge, self.numbers[one], self.numbers[other])) and (not self.sums or self._surely(one, other))
+
     def _order(self, *, priced: bool) -> Sequence[int]:
         """Cheapest first, as they come; or the best first, so that none is beaten by a later one."""
         places = range(len(self.numbers))
@@ -109,9 +148,9 @@ class _Field:
 
     def _beaten(self, n: int, others: Sequence[int], wish: Wish) -> int:
         """How many beat it; one that is cheaper by more than the slack is enough."""
-        numbers, mine, beaten = self.numbers, self.numbers[n], 0
+        beaten = 0
         for other in others:
-            if all(map(ge, numbers[other], mine)) and (not self.sums or self._surely(other, n)):
+            if self._beats(other, n):
                 much = wish.slack is not None and self.ranks[n] - self.ranks[other] > wish.slack
                 beaten += wish.count if much else 1
                 if beaten >= wish.count:
@@ -159,6 +198,10 @@ def _pulls(slots: Sequence[int], node: Any, sense: int, found: dict[Merit, set[i
         mine = tuple((slots.index(column.slot), column) for column in node.columns if column.slot in slots)
         if mine:
             found.setdefault(Merit(node if len(mine) > 1 else mine[0][1], mine), set()).add(sense)
+    elif isinstance(node, Call) and node.scope <= set(slots):
+        columns = sorted(columns_of(node), key=lambda column: column.slot)
+        merit = Merit(node, tuple((slots.index(column.slot), column) for column in columns))
+        found.setdefault(merit, set()).add(sense)
     elif isinstance(node, Call):
         for inner, way in node.arguments:
             _pulls(slots, inner, sense * way, found)
