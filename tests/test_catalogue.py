@@ -14,7 +14,7 @@ from scantling.catalogue.reading import DATA, all_columns, read
 from scantling.figures import PRICE, Attribute, Figure, Origin, text
 from scantling.figures.quantities import parse
 from scantling.figures.units import COUNT, CURRENCY, MINUTE, SHARE, WORD, convert
-from scantling.api.planning import STANDING_SECTIONS
+from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.plan.spine import columns, practices, trades
 
 MODULES = trades()
