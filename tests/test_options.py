@@ -28,6 +28,8 @@ def test_each_way_is_a_whole_plan_with_a_price(office: str) -> None:
     for slug in WAYS:
         plan = way(office, slug)
         assert plan.figures["money.total"].value > 0
+        assert plan.confirmed is not None
+        assert (plan.confirmed.finished, plan.confirmed.agrees) == (True, True), plan.confirmed.says
         assert {"near", "away"} <= set(plan.purchase.chosen.options)
         assert {page.slug for page in plan.pages()} >= {"machines", "backup", "price", "power"}
 
