@@ -37,7 +37,7 @@ from scantling.figures.units import (
     COUNT, HOUR, IOPS, SHARE, TB, Count, PercentPerDay, PercentPerYear, Terabytes, TerabytesPerYear, Truth, Word,
 )  # fmt: skip
 from scantling.handbook.arrays import (
-    DISKS, KEPT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, lone_parity,
+    DISKS, KEPT, LEFT_OUT, LEVEL, PENALTY, Level, array_capacity, array_loss, array_speed, files_lost, full_in_month, layouts, lone_parity,
     rebuild_time, room_for_data, room_needed, work_for_data, writes_allowed,
 )  # fmt: skip
 from scantling.handbook.sizing import changed_a_day, grown_data, negated, part_of, times, with_free_space
@@ -52,7 +52,7 @@ FILES, LONE_PARITY = Practice("storage.files", SHARE), Practice("storage.lone-pa
 NO_ARRAY = Option(
     "none", (),
     {DISKS: 0, LEVEL: Level.NONE, KEPT: 0, SIZE: 0.0, SPEED: 0.0, RATE: 1.0, FAILURES: 0.0, READ_ERRORS: 0.0, ENDURANCE: 0.0,
-     MEDIUM: "none"},
+     MEDIUM: "none", LEFT_OUT: True},
 )  # fmt: skip
 BOOT_COUNTS: tuple[int, ...] = (1, 2)
 FAST_LEVELS = (Level.MIRROR, Level.PAIRS, Level.SINGLE_PARITY, Level.DOUBLE_PARITY)
@@ -135,9 +135,9 @@ def asks_arrays(
     rest = desk.figure(
         "data.needed", total({b.slug: b.room for b in bodies if not b.quick}, TB), "Room needed for other data"
     )
-    usable = {slot: _usable(slot) for slot in ("fast", "bulk")}
+    usable, alone = {slot: _usable(slot) for slot in ("fast", "bulk")}, Of("bulk", LEFT_OUT)
     yield desk.demand("fast.usable", "Room on the fast array", usable["fast"], at_least=fast)
-    room = room_for_data.over(bulk=usable["bulk"], fast=usable["fast"], system=fast)
+    room = room_for_data.over(bulk=usable["bulk"], fast=usable["fast"], system=fast, alone=alone)
     yield desk.demand("data.usable", "Room for other data", room, at_least=rest)
 
     work = desk.figure(
@@ -147,7 +147,7 @@ def asks_arrays(
     files = desk.figure("files.needed", times.of(count=heads, each=house[FILE_WORK]), "Disk operations of file work")
     speed = {slot: _speed(slot, house) for slot in ("fast", "bulk")}
     yield desk.demand("operations.given", "Operations of the fast array", speed["fast"], at_least=work)
-    left = work_for_data.over(bulk=speed["bulk"], fast=speed["fast"], system=work)
+    left = work_for_data.over(bulk=speed["bulk"], fast=speed["fast"], system=work, alone=alone)
     yield desk.demand("files.given", "Operations left for file work", left, at_least=files)
 
     daily = total({b.slug: b.daily for b in bodies if b.quick}, TB)

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from scantling.figures import Attribute, Option, Row, Source, Table, method, rule
 from scantling.figures.units import (
-    COUNT, Count, Hours, Iops, MegabytesPerSecond, Percent, Ratio, Terabytes, TerabytesPerYear, Word, Yearly,
+    COUNT, TRUTH, Count, Hours, Iops, MegabytesPerSecond, Percent, Ratio, Terabytes, TerabytesPerYear, Truth, Word, Yearly,
     Years, closed,
 )  # fmt: skip
 
@@ -56,6 +56,8 @@ SURVIVES = Table(
 
 DISKS, LEVEL = Attribute("disks", COUNT), Attribute("level", LEVEL_UNIT)
 KEPT = Attribute("parity", COUNT)
+LEFT_OUT = Attribute("left_out", TRUTH)
+"""Whether there is no such array, so that another one keeps what would lie on it."""
 
 
 @method(DDF, says="none, half of the disks (mirrors), one (single parity) or two (double parity)")
@@ -160,10 +162,10 @@ def writes_allowed(disks: Count, parity: Count, size: Terabytes, endurance: Rati
     return (disks - parity) * size * endurance if endurance > 0 else UNLIMITED_TERABYTES
 
 
-@rule(ARITHMETIC, rises="bulk fast", falls="system")
-def room_for_data(bulk: Terabytes, fast: Terabytes, system: Terabytes) -> Terabytes:
-    """Room for data: the bulk array, or what the machines leave of the fast one."""
-    return max(bulk, fast - system)
+@rule(ARITHMETIC, rises="bulk fast alone", falls="system")
+def room_for_data(bulk: Terabytes, fast: Terabytes, system: Terabytes, alone: Truth) -> Terabytes:
+    """Room for data: the bulk array, or, where there is none, what the machines leave of the fast one."""
+    return max(bulk, fast - system if alone else 0)
 
 
 @method(
@@ -178,10 +180,10 @@ def full_in_month(size: Terabytes, growth: Yearly, adds: TerabytesPerYear, room:
     return MOST_MONTHS
 
 
-@rule(ARITHMETIC, rises="bulk fast", falls="system")
-def work_for_data(bulk: Iops, fast: Iops, system: Iops) -> Iops:
-    """Operations left for data: the bulk array's, or what the machines leave of the fast one."""
-    return max(bulk, fast - system)
+@rule(ARITHMETIC, rises="bulk fast alone", falls="system")
+def work_for_data(bulk: Iops, fast: Iops, system: Iops, alone: Truth) -> Iops:
+    """Operations left for data: the bulk array's, or, where there is none, what the machines leave of the fast one."""
+    return max(bulk, fast - system if alone else 0)
 
 
 @rule(ARITHMETIC, rises="size snapshots free")
@@ -200,5 +202,7 @@ def layouts(disks: Sequence[Row], levels: Sequence[Level], largest: int = 12) ->
 
 def array_option(disk: Row, level: Level, count: int) -> Option:
     """One array: its disks, and what only their composition knows."""
-    own: dict[Attribute[Any], Any] = {DISKS: count, LEVEL: level, KEPT: parity_disks(level, count)}
+    own: dict[Attribute[Any], Any] = {
+        DISKS: count, LEVEL: level, KEPT: parity_disks(level, count), LEFT_OUT: False,
+    }  # fmt: skip
     return Option(f"{count}x-{disk.slug}-{level.value.replace(' ', '-')}", ((disk, count),), own)
