@@ -69,11 +69,6 @@ class Solver:
         """One more row."""
         self.highs.addRow(low, high, len(terms), list(terms), list(terms.values()))
 
-    def aim(self, costs: Mapping[int, float]) -> None:
-        """Other costs from now on: those given, nought for the rest."""
-        for column in range(self.highs.getNumCol()):
-            self.highs.changeColCost(column, costs.get(column, 0.0))
-
     def solved(self) -> list[float] | None:
         """The columns of a cheapest solution, None where there is none. Raises UnfinishedError."""
         with quiet():

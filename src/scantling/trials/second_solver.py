@@ -80,7 +80,11 @@ class SecondSolver:
             most = None if spare is None else min(mine) + spare
             numbers = offers.numbers(slot, [*(half.term for half in shared), *several])
             cheapest: dict[Any, int] = {}
-            for _, place in sorted(zip(mine, range(len(mine)), strict=True)):
+            told = [
+                (price, option.changes, option.slug)
+                for price, option in zip(mine, offers.slots[slot].options, strict=True)
+            ]
+            for place in sorted(range(len(mine)), key=told.__getitem__):
                 if most is None or mine[place] <= most:
                     cheapest.setdefault(numbers[place], place)
             kept[slot] = sorted(cheapest.values())
