@@ -53,7 +53,8 @@ class Search(Market):
         board, picks = self._filled(assembly, tests)
         found: list[Assembly] = []
         for slot in sorted(slots):
-            found += islice(self._instead(board, slot, picks[slot], tests), 1)
+            others = self._instead(board, slot, picks[slot], tests)
+            found += others if self.extras else islice(others, 1)  # what is dragged behind is in no option's price
             board.swap(slot, (picks[slot],))
         return min(found, key=lambda one: one.order, default=None)
 

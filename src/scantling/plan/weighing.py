@@ -83,7 +83,7 @@ class NeverChosen:
         """The reason in words, the amount of money aside."""
         return {
             "fails": f"fails: {self.demand}",
-            "fits nothing": f"whatever else is bought, it fails: {self.demand}",
+            "fits nothing": f"whatever else could be bought, it fails: {self.demand}",
             "beaten": f"{self.by} costs no more and is no worse in anything that counts",
             "too dear": "even with the cheapest of all else the set is dearer",
         }[self.why]
