@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from offices import changed, codes, fold, millrace, planned
 from option_samples import other_ways
+from standing_samples import beside_what_stands
 
 from scantling.plan.spine import trades
 
@@ -226,7 +227,7 @@ def test_without_the_change_it_is_not_raised(code: str, brief: object) -> None:
 
 def test_every_code_has_a_paragraph_in_the_manual() -> None:
     """And no paragraph speaks of a code that no trade raises."""
-    plans = (planned(fold()), planned(millrace()), *other_ways())
+    plans = (planned(fold()), planned(millrace()), *other_ways(), *beside_what_stands())
     raised = {told.finding.code for plan in plans for told in plan.findings}
     raised |= {finding.code for plan in plans for finding in plan.checked}
     told = {
