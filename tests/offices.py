@@ -1,4 +1,4 @@
-"""The two example offices for tests, and how a test changes a brief."""
+"""The example offices for tests, and how a test changes a brief."""
 
 from functools import cache
 from pathlib import Path
@@ -7,7 +7,10 @@ from scantling import api
 from scantling.plan.make import Plan
 
 ROOT = Path(__file__).parent.parent
-BRIEFS = {"millrace": ROOT / "examples/millrace/brief.yaml", "fold": ROOT / "examples/fold-and-fell/brief.yaml"}
+BRIEFS = {
+    "millrace": ROOT / "examples/millrace/brief.yaml", "fold": ROOT / "examples/fold-and-fell/brief.yaml",
+    "brackwater": ROOT / "examples/brackwater/brief.yaml",
+}  # fmt: skip
 
 
 @cache
@@ -26,6 +29,12 @@ def changed(text: str, old: str, new: str) -> str:
     """The same brief with one passage changed; the passage must be there."""
     assert old in text, f"not in the brief: {old}"
     return text.replace(old, new, 1)
+
+
+@cache
+def example(name: str) -> Plan:
+    """An example's plan as its consultant gets it, with what stands beside the brief; made once in a session."""
+    return api.plan(BRIEFS[name])
 
 
 @cache

@@ -1,4 +1,4 @@
-"""Headline figures, findings, identity and drawings of both example offices are as they were written down.
+"""Headline figures, findings, identity and drawings of the example offices are as they were written down.
 
 When a change moves them on purpose: `python tools/goldens.py --write`, and put the list it prints into the commit.
 """
@@ -8,27 +8,26 @@ import re
 from pathlib import Path
 
 import pytest
-from offices import BRIEFS, fold, millrace, planned
+from offices import BRIEFS, example, fold, planned
 
 import goldens
 from scantling.outputs.drawings.drawn import drawings
 from scantling.plan.make import Plan
 from scantling.plan.telling import identity
 
-TEXTS = {"millrace": millrace, "fold": fold}
-both = pytest.mark.parametrize("scenario", list(TEXTS))
+every = pytest.mark.parametrize("scenario", list(BRIEFS))
 
 
 def plan_of(scenario: str) -> Plan:
     """The plan as everybody else gets it."""
-    return planned(TEXTS[scenario]())
+    return example(scenario)
 
 
 def test_the_goldens_are_those_of_the_examples() -> None:
     assert goldens.SCENARIOS == BRIEFS
 
 
-@both
+@every
 def test_about_sixty_headline_figures_and_none_twice(scenario: str) -> None:
     ids = goldens.headlines(scenario)
     assert 60 <= len(ids) <= 80
@@ -44,14 +43,14 @@ def test_about_sixty_headline_figures_and_none_twice(scenario: str) -> None:
     }
 
 
-@both
+@every
 def test_headline_figures_findings_and_identity_are_as_written_down(scenario: str) -> None:
     values = goldens.told(plan_of(scenario), goldens.headlines(scenario))
     told = list(goldens.moved(goldens.kept(scenario), values))
     assert not told, "\n".join([*told, "if this is meant: python tools/goldens.py --write"])
 
 
-@both
+@every
 def test_drawings_are_as_written_down(scenario: str) -> None:
     """Text against text; tools/goldens.py --sheet shows before and after."""
     told = goldens.moved_drawings(goldens.kept_drawings(scenario), drawings(plan_of(scenario)))
