@@ -185,27 +185,33 @@ def test_every_reason_holds(scale: Any) -> None:
     seen: set[str] = set()
     for made, weighing in purchases(scale(short=120, full=400)):
         everything = sets(made.raw, [], made.dragged)
-        names = sorted(made.raw)
         fitting = {one.slugs: one for one, _ in possible(made)}
         never = list(weighing.never())
         by_themselves = {(one.slot, one.option) for one in never if one.why == "fails"}
         for one in never:
-            at = names.index(one.slot)
+            at = sorted(made.raw).index(one.slot)
             with_it = [ranked for ranked in everything if ranked.slugs[at] == one.option]
+            feasible = [ranked for ranked in with_it if ranked.slugs in fitting]
             seen.add(one.why)
-            if one.why in ("fails", "fits nothing"):
-                assert not any(ranked.slugs in fitting for ranked in with_it)
-                beside = by_themselves - {(one.slot, one.option)}
-                sound = [r for r in with_it if not beside.intersection(zip(names, r.slugs, strict=True))]
-                assert missed(made, one, sound)
-            elif one.why == "beaten":
-                for ranked in with_it:
-                    if ranked.slugs in fitting:
-                        other = (*ranked.slugs[:at], one.by, *ranked.slugs[at + 1 :])
-                        assert fitting[other].order < ranked.order
+            if one.why == "beaten":
+                assert all(fitting[instead(ranked, at, one.by)].order < ranked.order for ranked in feasible)
+            elif one.why == "too dear":
+                assert all(ranked.price > weighing.best.price for ranked in feasible)
             else:
-                assert all(ranked.price > weighing.best.price for ranked in with_it if ranked.slugs in fitting)
+                assert not feasible
+                assert missed(made, one, sound(made, with_it, by_themselves - {(one.slot, one.option)}))
     assert seen == {"fails", "fits nothing", "beaten", "too dear"}
+
+
+def instead(one: Ranked, at: int, slug: str) -> tuple[str, ...]:
+    """The same set with another option in one slot."""
+    return (*one.slugs[:at], slug, *one.slugs[at + 1 :])
+
+
+def sound(made: Case, found: list[Ranked], out: set[tuple[str, str]]) -> list[Ranked]:
+    """The sets in which nothing fails by itself."""
+    names = sorted(made.raw)
+    return [ranked for ranked in found if not out.intersection(zip(names, ranked.slugs, strict=True))]
 
 
 def missed(made: Case, one: NeverChosen, with_it: list[Ranked]) -> bool:

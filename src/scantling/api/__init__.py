@@ -12,6 +12,7 @@ from scantling.api.planning import (
     OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
+from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
     "OFFICE_SECTIONS",
@@ -53,6 +54,8 @@ __all__ = [
     "stock",
     "stock_for",
     "take_prices",
+    "weigh",
+    "weighed_json",
     "why",
     "write_comparison",
 ]

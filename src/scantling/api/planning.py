@@ -25,6 +25,7 @@ from scantling.plan.options import OptionPlan
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
 from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
+from scantling.plan.weighing import Weighed
 from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.standing.loading import stands as read_standing
 from scantling.trials.confirming import confirmed
@@ -194,17 +195,20 @@ def why(made: Plan, id_: str) -> tuple[Line, ...]:
         raise UserError(str(wrong)) from None
 
 
-def book(made: Plan, folder: Path, options: Sequence[OptionPlan] = ()) -> Mapping[str, int]:
+def book(
+    made: Plan, folder: Path, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None
+) -> Mapping[str, int]:
     """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written.
 
-    Firm options, where some are given, stand side by side in the book and in a file of their own.
+    Firm options, where some are given, stand side by side in the book and in a file of their own; what was weighed, where it
+    is given, has a sheet there.
     """
     from scantling.outputs.documents.pdf import PrintError  # noqa: PLC0415 - the document compiler is heavy
     from scantling.outputs.publish import published  # noqa: PLC0415 - as above
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
 
     try:
-        files = published(made, options)
+        files = published(made, options, weighed)
         write_all(folder, files)
     except (OutputError, PrintError) as wrong:
         raise UserError(str(wrong)) from None

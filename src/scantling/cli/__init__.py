@@ -47,7 +47,12 @@ def cli() -> None:
 @BRIEF
 @FIRM
 @click.option("--json", "as_json", is_flag=True, help="Everything as JSON, the same bytes every time.")
-def plan(brief: Path, firm: Path | None, as_json: bool) -> None:  # noqa: FBT001 - click passes flags by name
+@click.option(
+    "--weigh",
+    is_flag=True,
+    help="Also the next best sets, the price of every demand, and why the rest is never chosen.",
+)
+def plan(brief: Path, firm: Path | None, as_json: bool, weigh: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """What to buy, machines, networks, storage, copies, rough price, findings.
 
     Exit code 0: fine; 1: a stop finding stands; 2: the input can't be used.
@@ -55,14 +60,16 @@ def plan(brief: Path, firm: Path | None, as_json: bool) -> None:  # noqa: FBT001
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
     made = watched(lambda tell: api.plan(brief, tell, firm))
+    weighed = watched(lambda _: api.weigh(made), "Weighing what else could be bought") if weigh else None
     if as_json:
         from scantling.plan.telling import canonical  # noqa: PLC0415 - as above
 
-        shown(lambda: sys.stdout.buffer.write(canonical(made).encode()))  # UTF-8 wherever it runs
+        whole = canonical(made) if weighed is None else api.weighed_json(made, weighed)
+        shown(lambda: sys.stdout.buffer.write(whole.encode()))  # UTF-8 wherever it runs
     else:
         from scantling.cli.showing import show_plan  # noqa: PLC0415 - as above
 
-        shown(lambda: show_plan(made))
+        shown(lambda: show_plan(made, weighed))
     raise SystemExit(STOPPED if made.stops else FINE)
 
 
@@ -87,14 +94,18 @@ def why(id_: str, brief: Path, firm: Path | None) -> None:
 )
 @click.option("--summary", is_flag=True, help="Print the plan and where to look next.")
 @click.option("--options", "beside", is_flag=True, help="Lay the firm options side by side in the book, too.")
-def book(brief: Path, firm: Path | None, out: Path, summary: bool, beside: bool) -> None:  # noqa: FBT001 - click passes flags by name
+@click.option(
+    "--weigh/--no-weigh", default=True, show_default=True, help="Say in the book what else could be bought."
+)
+def book(brief: Path, firm: Path | None, out: Path, summary: bool, beside: bool, weigh: bool) -> None:  # noqa: FBT001 - click passes flags by name
     """The plan, its drawings and the book, as files."""
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
 
     made = watched(lambda tell: api.plan(brief, tell, firm))
     others = watched(lambda _: api.options(brief, firm), "Planning every option") if beside else ()
-    written = watched(lambda _: api.book(made, out, others), "Writing the book")
+    weighed = watched(lambda _: api.weigh(made), "Weighing what else could be bought") if weigh else None
+    written = watched(lambda _: api.book(made, out, others, weighed), "Writing the book")
     if summary:
         shown(lambda: show_plan(made))
     shown(lambda: show_written(written, out, brief))

@@ -10,7 +10,9 @@ from rich.text import Text
 
 from scantling.outputs.summary import Sheet, findings, heading, pinned, sheets
 from scantling.plan.make import Plan
+from scantling.outputs.weighed import tables
 from scantling.plan.telling import Line
+from scantling.plan.weighing import Weighed
 
 PENCIL = "red"
 PIPE_WIDTH = 120
@@ -31,13 +33,13 @@ def console() -> Console:
     return screen if screen.is_terminal else Screen(highlight=False, width=PIPE_WIDTH)
 
 
-def show_plan(plan: Plan) -> None:
-    """Every table of the summary, then the findings."""
+def show_plan(plan: Plan, weighed: Weighed | None = None) -> None:
+    """Every table of the summary, what was weighed, then the findings."""
     screen = console()
     screen.print(Text(heading(plan), style="bold"))
     for line in pinned(plan):
         _hung(screen, Text(line), 0)
-    for sheet in sheets(plan):
+    for sheet in (*sheets(plan), *(tables(weighed, plan.currency) if weighed is not None else ())):
         _table(screen, sheet)
     told = findings(plan)
     if not told.rows:

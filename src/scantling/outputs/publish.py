@@ -10,11 +10,12 @@ from scantling.outputs.side_by_side import side_by_side
 from scantling.plan.make import Plan
 from scantling.plan.options import OptionPlan
 from scantling.plan.telling import canonical
+from scantling.plan.weighing import Weighed
 
 
-def published(plan: Plan, options: Sequence[OptionPlan] = ()) -> Mapping[str, bytes]:
-    """Every file by its name; with firm options also their table as JSON."""
-    book = bound(plan, options)
+def published(plan: Plan, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None) -> Mapping[str, bytes]:
+    """Every file by its name; with firm options also their table as JSON; weighed, the book says what else could be bought."""
+    book = bound(plan, options, weighed)
     day, night = drawings(plan, "day"), drawings(plan, "night")
     files = {f"{number}.svg": svg.encode() for number, svg in day.items()}
     files |= {f"{number}-night.svg": svg.encode() for number, svg in night.items()}

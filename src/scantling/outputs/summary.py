@@ -30,7 +30,11 @@ def cell(given: Cell, currency: str) -> str:
 
 
 def heading(plan: Plan) -> str:
-    """Who it is for, and whether a need had to give way."""
+    """Who it is for, whether a need had to give way, and what a second solver says."""
+    return _heading(plan) + (f"\nThe cheapest set: {plan.confirmed.says}" if plan.confirmed is not None else "")
+
+
+def _heading(plan: Plan) -> str:
     who = f"{text(plan.office.name)}, planned {text(plan.office.as_of)} for {text(plan.office.horizon)}"
     if plan.purchase.easing is not None:
         easing = plan.purchase.easing

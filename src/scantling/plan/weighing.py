@@ -11,7 +11,7 @@ from scantling.handbook.choosing import Assembly, Search
 from scantling.handbook.easing import dropped, eased_to, nearer, nearest, next_value, without
 from scantling.handbook.passing import Passed, passed
 from scantling.plan.make import Plan
-from scantling.plan.purchase import Purchase
+from scantling.plan.purchase import Confirmation, Purchase
 
 NEXT_BEST = 10
 HUNDRED = 100
@@ -193,3 +193,19 @@ def prices_of_demands(plan: Plan) -> tuple[DemandPrice, ...]:
 def never_chosen(plan: Plan) -> tuple[NeverChosen, ...]:
     """For each slot the options that can be in no cheapest set, and why."""
     return tuple(Weighing(plan).never())
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """All that can be said beside the purchase: next best sets, prices of demands, never chosen, the second solver's word."""
+
+    next_best: tuple[Runner, ...]
+    prices: tuple[DemandPrice, ...]
+    never: tuple[NeverChosen, ...]
+    second: Confirmation | None
+
+
+def weighed(plan: Plan, count: int = NEXT_BEST) -> Weighed:
+    """Everything at once, the purchase compiled once."""
+    weighing = Weighing(plan)
+    return Weighed(weighing.next_best(count), tuple(weighing.prices()), tuple(weighing.never()), plan.confirmed)

@@ -13,10 +13,13 @@ from scantling.figures.pages import Block, Cell
 from scantling.outputs.documents.setting import short
 from scantling.outputs.drawings.from_plan import drawn_sheets
 from scantling.outputs.side_by_side import TITLE, side_by_side
+from scantling.outputs.weighed import TITLE as WEIGHED
+from scantling.outputs.weighed import tables
 from scantling.outputs.documents.volume import Book, Note, Plate, Sheet, Summary, Working
 from scantling.plan.make import Plan
 from scantling.plan.options import OptionPlan
 from scantling.plan.telling import everything
+from scantling.plan.weighing import Weighed
 
 HEADLINES = (
     ("People at the horizon", "machines.users"),
@@ -30,31 +33,42 @@ ENDS = ("brief", "catalogue", "house")
 LONGEST_WORKING, MOST_INPUTS = 600, 12
 
 
-def bound(plan: Plan, options: Sequence[OptionPlan] = ()) -> Book:
-    """The book of a plan; with firm options also a sheet that lays them side by side."""
+def bound(plan: Plan, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None) -> Book:
+    """The book of a plan; with firm options also a sheet that lays them side by side, weighed also what else could be bought."""
     return Book(
         client=text(plan.office.name), title="Plan and handover book", planned_for=_planned_for(plan),
         provisional=_provisional(plan), revision="A", date=text(plan.office.as_of),
         fields=(("drawn", "scantling"), ("checked", "–"), ("doors", "not yet planned"), ("proof", "not proved")),
         paper=text(plan.office.paper), language="en", currency=plan.currency, summary=_summary(plan),
-        plates=_plates(plan), sheets=_sheets(plan, options), notes=_notes(plan), lasting=_lasting(plan),
+        plates=_plates(plan), sheets=_sheets(plan, options, weighed), notes=_notes(plan), lasting=_lasting(plan),
         cautions=[block for page in plan.pages() for block in page.blocks if isinstance(block, Caution)],
         assumed=_assumed(plan), workings=_workings(plan),
     )  # fmt: skip
 
 
-def _sheets(plan: Plan, options: Sequence[OptionPlan]) -> list[Sheet]:
-    """The trades' pages, numbered by letter after the drawings; the options follow the price."""
+def _sheets(plan: Plan, options: Sequence[OptionPlan], weighed: Weighed | None) -> list[Sheet]:
+    """The trades' pages, numbered by letter after the drawings; what was weighed and the options follow the price."""
     numbers = Counter(number[0] for number in drawn_sheets(plan))
     sheets = []
     for page in plan.pages():
         numbers[page.letter] += 1
-        blocks = [block for block in page.blocks if not isinstance(block, Caution)]
+        blocks: list[Block] = [block for block in page.blocks if not isinstance(block, Caution)]
         sheets.append(Sheet(f"{page.letter}-{numbers[page.letter]}", page.title, blocks))
-    if options:
-        place = max((n for n, sheet in enumerate(sheets, 1) if sheet.number.startswith("O-")), default=len(sheets))
-        sheets.insert(place, Sheet(f"O-{numbers['O'] + 1}", TITLE, _options(options)))
+    weighing = [(WEIGHED, _weighed(weighed, plan.currency))] if weighed is not None else []
+    more = [*weighing, *([(TITLE, _options(options))] if options else [])]
+    place = max((n for n, sheet in enumerate(sheets, 1) if sheet.number.startswith("O-")), default=len(sheets))
+    for number, (title, blocks) in enumerate(more):
+        sheets.insert(place + number, Sheet(f"O-{numbers['O'] + 1 + number}", title, blocks))
     return sheets
+
+
+def _weighed(weighed: Weighed, currency: str) -> list[Block]:
+    """Words alone: these are sets that were not bought."""
+    told = (
+        "The set bought is the cheapest that meets every demand. These are the next best whole sets; what each demand costs, told as "
+        "the nearest value at which the cheapest set is cheaper; and the reason for which every other article is never chosen."
+    )
+    return [Prose(told), *(Ruled(sheet.title, sheet.heads, sheet.rows) for sheet in tables(weighed, currency))]
 
 
 def _options(options: Sequence[OptionPlan]) -> list[Block]:
@@ -98,6 +112,8 @@ def _summary(plan: Plan) -> Summary:
     where = "two servers" if plan.records(Hosts) else "one server"
     facts: list[tuple[str, Cell]] = [(f"Machines on {where}", str(len(plan.records(Machine))))]
     facts += [(label, plan.figures[id_]) for label, id_ in HEADLINES if id_ in plan.figures]
+    if plan.confirmed is not None:
+        facts.append(("The cheapest set", plan.confirmed.says))
     facts += [(f"Everything back from: {copy.name}", copy.restore) for copy in plan.records(Copy)]
     buys = Ruled("What to buy", ("for", "article", "in the catalogue", "price"), rows)
     return Summary(plan.figures.get("money.total"), buys, Facts(facts, "The plan in numbers"))
