@@ -59,7 +59,7 @@ class Encoder:
             return True
         groups = self.groups(shape, range(len(shape.atoms)))
         if groups is None:
-            return not gathered and self._at_pivot(wanted, shape, _longest(shape))
+            return not gathered and self._at_pivot(wanted, shape, _pivot(shape))
         kept = [way for way in combined(groups) if wanted.kept(shape.made(in_order(way.numbers)))]
         self.linked(groups, kept, shape)
         return True
@@ -190,11 +190,14 @@ def _totals(atom: Atom) -> list[Any] | None:
     return sorted(totals)
 
 
-def _longest(shape: Shape) -> int:
-    """The atom with the most different numbers."""
-    return max(
-        range(len(shape.atoms)), key=lambda place: len(set(shape.atoms[place].columns[shape.atoms[place].slot]))
-    )
+def _pivot(shape: Shape) -> int:
+    """The atom to hold against an amount: one that leaves the fewest slots, then one with the most different numbers."""
+
+    def worth(place: int) -> tuple[int, int]:
+        others = {slot for number, atom in enumerate(shape.atoms) if number != place for slot in atom.columns}
+        return -len(others), len(set(shape.atoms[place].columns[shape.atoms[place].slot]))
+
+    return max((place for place, atom in enumerate(shape.atoms) if _steps(atom)), key=worth, default=0)
 
 
 def _ranked(atom: Atom) -> list[Any]:

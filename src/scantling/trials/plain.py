@@ -28,6 +28,7 @@ class Offers:
     def __init__(self, slots: Sequence[Slot], columns: dict[tuple[str, str], list[Any]] | None = None) -> None:
         self.slots = {slot.id: slot for slot in sorted(slots, key=lambda slot: slot.id)}
         self.columns = {} if columns is None else columns
+        self.had: dict[str, list[str]] = {}
 
     def left(self, kept: Mapping[str, Sequence[int]]) -> "Offers":
         """Only these options of each slot."""
@@ -44,11 +45,13 @@ class Offers:
 
     def having(self, attribute: Attribute[Any]) -> list[str]:
         """The slots of which some option has the attribute."""
-        return [
-            slot
-            for slot, (own, rows) in self._made_of.items()
-            if attribute in own or any(row.get(attribute) is not None for row in rows)
-        ]
+        if attribute.name not in self.had:
+            self.had[attribute.name] = [
+                slot
+                for slot, (own, rows) in self._made_of.items()
+                if attribute in own or any(row.get(attribute) is not None for row in rows)
+            ]
+        return self.had[attribute.name]
 
     @cached_property
     def _made_of(self) -> dict[str, tuple[set[Attribute[Any]], list[Any]]]:
