@@ -18,7 +18,7 @@ from scantling.figures.placed import Node
 from scantling.handbook.choosing import silent
 from scantling.outputs.rewriting import held, kept_beside
 from scantling.outputs.writing import OutputError
-from scantling.plan.issuing import Conflict, bought, issued, new_lines
+from scantling.plan.issuing import Conflict, bought, issued, new_lines, outside
 from scantling.plan.make import Plan, make
 from scantling.plan.spine import PlanError
 from scantling.standing.loading import place, stands
@@ -72,6 +72,8 @@ def kept(
         lines += bought(plan, wish.on or plan.office.as_of.value, [*inputs.standing.bought])
     tree = tree_of(text, file.name)
     added, conflicts = new_lines(lines, plain_answers(tree) if tree is not None else {})
+    if lost := outside(lines, added):
+        raise UserError(f"the plan's block does not hold {', '.join(lost)}; take a wider block first, then keep")
     if tree is not None and conflicts and not wish.replace:
         raise UserError(_refused(file.name, conflicts, tree))
     try:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from ipaddress import IPv4Network
 from typing import Any
 
 from scantling.figures import PRICE, Address, Lasting, Range, Subnet, Zone
@@ -11,7 +12,7 @@ from scantling.plan.make import Plan
 from scantling.standing.writing import Line
 
 ADDRESS_PLAN = "address-plan"
-ADDRESSES = ("issued", "addresses")
+ZONES, ADDRESSES = ("issued", "zones"), ("issued", "addresses")
 LONGEST_SLUG = 40
 FREE_TO_REWORD = "purpose"
 """What a run is for may be said otherwise by hand; the plan knows it by its name."""
@@ -93,6 +94,16 @@ def new_lines(lines: Sequence[Line], tree: Mapping[str, Any]) -> tuple[list[Line
                 if word != FREE_TO_REWORD and said.get(word) != answer
             ]
     return added, conflicts
+
+
+def outside(lines: Sequence[Line], added: Sequence[Line]) -> list[str]:
+    """Subnets among the new lines that lie outside the plan's block: drawn as if a wider one were given, agreed by nobody."""
+    blocks = [IPv4Network(line.answers) for line in lines if isinstance(line.answers, str)]
+    nets = [
+        (line.path[-1], IPv4Network(line.answers["network"]))
+        for line in added if line.path[:2] == ZONES and not isinstance(line.answers, str)
+    ]  # fmt: skip
+    return [f"{zone} {net}" for zone, net in nets if not any(block.supernet_of(net) for block in blocks)]
 
 
 def _at(tree: Mapping[str, Any], path: Sequence[str]) -> Any:

@@ -55,7 +55,10 @@ def with_answers(text: str, answers: Mapping[tuple[str, ...], str], file: str) -
 
 
 def _root(text: str) -> MappingNode | None:
+    """The group that a text is, None where nothing is written. Raises EditError for a text that is none."""
     root = YAML(typ="safe", pure=True).compose(StringIO(text))
+    if root is not None and not isinstance(root, MappingNode) and root.value:
+        raise EditError("a standing file holds words, each followed by a colon and what belongs to it")
     return root if isinstance(root, MappingNode) else None
 
 
