@@ -82,7 +82,12 @@ def test_every_number_of_the_cabinet_is_on_the_sheet(size: str) -> None:
     assert wanted <= seen, wanted - seen
 
 
-TEXTS: dict[str, Callable[[], str]] = {"millrace": millrace, "fold": fold, "5": lambda: brief(5), "120": lambda: brief(120)}
+TEXTS: dict[str, Callable[[], str]] = {
+    "millrace": millrace,
+    "fold": fold,
+    "5": lambda: brief(5),
+    "120": lambda: brief(120),
+}
 
 
 @pytest.mark.parametrize("office", TEXTS)

@@ -41,9 +41,7 @@ WIPE = (
     "Wipe or destroy every disk and chip that kept data, and write down which, when and by whom. Hand the rest to a licensed "
     "collector of electrical waste"
 )
-BATTERY_WORDS = (
-    " Its batteries are heavy, hold acid or lithium and can burn: leave them in it, and let a licensed collector take them."
-)
+BATTERY_WORDS = " Its batteries are heavy, hold acid or lithium and can burn: leave them in it, and let a licensed collector take them."
 CAUTION = (
     "Have it switched off and unplugged by somebody who may. Old servers and battery units are heavy: two people or a lift. "
     "Batteries can burn or leak; do not open, pierce or short them. Disks hold people's private data until they are wiped or "

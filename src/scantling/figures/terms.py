@@ -21,7 +21,9 @@ class Attribute(Generic[T_co]):
     sums: bool = False
 
     def __hash__(self) -> int:
-        return hash(self.name)  # looked up a hundred thousand times a plan: one word is told apart as well as all three
+        return hash(
+            self.name
+        )  # looked up a hundred thousand times a plan: one word is told apart as well as all three
 
 
 class Row(Protocol):
