@@ -31,7 +31,7 @@ WRITTEN = {
     "a comma at the end": "issued: {zones: {old: {number: 1},},}\n",
     "wide indents": "issued:\n      zones:\n            old:\n                  number: 1  # first\n",
     "remarks between": "# a\nissued:\n  # b\n  zones:\n    # c\n    old: {number: 1}  # d\n    # e\n\n# f\nkit: {}\n# g\n",
-    "a long text": "kit:\n  a:\n    place: |\n      first\n      left\nissued:\n  zones:\n    old:\n      name: >-\n        one\n        two\n",
+    "long texts": "kit:\n  a: |\n    b\n    c\nissued:\n  zones:\n    old:\n      name: >-\n        d\n        e\n",
     "quotes over lines": 'kit:\n  a: {place: "first\n    floor"}\n',
     "a list": "issued:\n  zones:\n    old:\n    - a\n    - b\n",
     "other line ends": "# ours\r\nissued:\r\n  zones:\r\n    old: {number: 1}\r\nkit: {}\r\n",
