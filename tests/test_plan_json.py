@@ -29,7 +29,7 @@ FIGURE: dict[str, Any] = {
 KNOWN = {**FIGURE, "properties": {**FIGURE["properties"], "id": {"pattern": NAMED}, "label": {"minLength": 1}}}
 SCHEMA = {
     "type": "object",
-    "required": ["figures", "findings", "choices", "pins", "records", "client", "as_of", "currency", "provisional"],
+    "required": ["figures", "findings", "choices", "pins", "confirmed", "records", "client", "as_of", "currency", "provisional"],
     "additionalProperties": False,
     "properties": {
         "client": {"type": "string"},
@@ -65,6 +65,12 @@ SCHEMA = {
                     "id": {"pattern": NAMED}, "value": SCALAR, "because": SCALAR, "otherwise": {"type": "string"},
                     "purchase": MONEY, "whole": MONEY, "breaks": {"type": "array", "items": SCALAR}, "unpriced": SCALAR,
                 },
+            },
+        },
+        "confirmed": {
+            "type": ["object", "null"], "required": ["agrees", "finished", "says", "price"], "additionalProperties": False,
+            "properties": {
+                "agrees": {"type": "boolean"}, "finished": {"type": "boolean"}, "says": SCALAR, "price": MONEY,
             },
         },
         "records": {"type": "object", "additionalProperties": {"type": "array", "items": {"type": "object", "required": ["trade"]}}},

@@ -1,7 +1,6 @@
 """What else could have been bought, as tables for terminal and book and as plain data."""
 
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from typing import Any
 
 from scantling.figures.numbers import in_currency, plain, with_unit
@@ -71,25 +70,17 @@ def _named(options: Sequence[str]) -> str:
 
 def as_plain(told: Weighed) -> dict[str, Any]:
     """The same as plain data, each option by itself."""
-    second = told.second
     return {
         "next_best": [_plain_runner(one) for one in told.next_best],
-        "demands": [_plain_price(one) for one in told.prices],
-        "never_chosen": [
+        "prices": [_plain_price(one) for one in told.prices],
+        "never": [
             {
                 "slot": one.slot, "option": one.option, "why": one.why, "because": one.because,
                 "demand": one.demand, "by": one.by, "dearer": plain(one.dearer),
             }
             for one in told.never
         ],
-        "second_solver": None
-        if second is None
-        else {"agrees": second.agrees, "says": second.says, "price": _money(second.price)},
     }  # fmt: skip
-
-
-def _money(minor_units: Decimal | None) -> str | None:
-    return None if minor_units is None else str(plain(minor_units / 100))
 
 
 def _plain_runner(one: Runner) -> dict[str, Any]:

@@ -1,25 +1,15 @@
 """A plan with what a second solver said of its purchase: a word of confirmation, or a stop (P-3)."""
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
-from scantling.figures import Figure, Finding, Weight
+from scantling.figures import Figure, Finding, Origin, Weight
 from scantling.figures.numbers import in_currency
 from scantling.figures.units import TRUTH
 from scantling.handbook.sizing import negated
 from scantling.plan.make import Plan, Told
 from scantling.plan.purchase import Confirmation
 
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """A figure that a trial made: its words."""
-
-    says: str
-
-    def working(self, figure: Figure[Any]) -> str:  # noqa: ARG002 - every How answers for a figure
-        """What the trial said."""
-        return self.says
+RULE = "two solvers that share no code must come to the same price"
 
 
 def with_confirmation(plan: Plan, said: Confirmation) -> Plan:
@@ -27,7 +17,9 @@ def with_confirmation(plan: Plan, said: Confirmation) -> Plan:
     said = replace(said, says=in_currency(said.says, plan.currency))
     if not said.finished:
         return replace(plan, confirmed=said)
-    agrees = Figure(said.agrees, TRUTH, Tried(said.says), None, "", "The second solver agrees")
+    agrees = Figure(
+        said.agrees, TRUTH, Origin("standard", f"{RULE}: {said.says}"), None, "", "The second solver agrees"
+    )
     finding = Finding(
         "P-3", Weight.STOP, negated.of(given=agrees), said.says,
         "Do not order from this plan: two programs that should agree do not, so one of them is wrong. Report it with the brief.",

@@ -13,6 +13,7 @@ from scantling.figures.desk import Named
 from scantling.figures.gathering import Gathering
 from scantling.figures.numbers import in_currency, plain, text
 from scantling.figures.spelled import shown
+from scantling.handbook.money import to_minor_unit
 from scantling.plan.make import Plan, Told
 from scantling.plan.pinned import PinPrice
 
@@ -139,6 +140,7 @@ def as_json(plan: Plan, *, places: bool = True) -> dict[str, Any]:
         "findings": [_finding(told) for told in plan.findings],
         "choices": _choices(plan),
         "pins": _pins(plan, places),
+        "confirmed": _confirmed(plan) if places else None,
         "records": _records(plan),
     }
 
@@ -196,6 +198,15 @@ def _pins(plan: Plan, places: bool) -> list[dict[str, Any]]:  # noqa: FBT001 - a
         {"id": id_, "value": pin.text, "because": pin.because, **(_priced(prices[id_]) if id_ in prices else {})}
         for id_, pin in sorted(plan.pins.items())
     ]
+
+
+def _confirmed(plan: Plan) -> dict[str, Any] | None:
+    """What a second solver says of the purchase; no part of the plan's identity, since it is asked apart."""
+    said = plan.confirmed
+    if said is None:
+        return None
+    price = plain(to_minor_unit(said.price / 100)) if said.price is not None else None
+    return {"agrees": said.agrees, "finished": said.finished, "says": said.says, "price": price}
 
 
 def _priced(price: PinPrice) -> dict[str, Any]:
