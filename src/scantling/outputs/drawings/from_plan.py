@@ -1,6 +1,7 @@
 """From a plan to what its drawings are told: every number comes from a record, none is computed here."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from ipaddress import IPv4Address
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -173,19 +174,23 @@ def _technical(plan: Plan, zone: Zone) -> RoomTechnical | None:
     static = [held for held in kept if held.purpose == SWITCHES]
     reserved = [held for held in kept if held.purpose not in (SWITCHES, LENT)]
     pool = next((p for p in plan.records(Pool) if p.slug == zone.slug), None)
-    leased = Text(f"{pool.first} - {pool.last}", pool.size.id) if pool is not None else Text("")
+    lent = _run([held for held in kept if held.purpose == LENT])
+    leased = Text(lent, pool.size.id) if pool is not None else Text("")
     lease = figure_text(pool.lease) if pool is not None else Text("")
     return RoomTechnical(
-        Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), _run(static),
-        _run(reserved), leased, lease,
+        Text(str(subnet.network), subnet.allocation.id), Text(str(subnet.gateway)), Text(_run(static)),
+        Text(_run(reserved)), leased, lease,
     )  # fmt: skip
 
 
-def _run(kept: Sequence[Range]) -> Text:
-    """From the first address of the first range to the last of the last; nothing of none."""
-    if not kept:
-        return Text("")
-    return Text(f"{min(held.first for held in kept)} - {max(held.last for held in kept)}")
+def _run(kept: Sequence[Range]) -> str:
+    """The run of addresses, those that adjoin as one; how many there are where they lie apart. Empty where there is none."""
+    joined: list[tuple[IPv4Address, IPv4Address]] = []
+    for held in sorted(kept, key=lambda held: held.first):
+        adjoins = joined and int(held.first) == int(joined[-1][1]) + 1
+        first = joined.pop()[0] if adjoins else held.first
+        joined.append((first, held.last))
+    return f"{len(joined)} runs, see book" if len(joined) > 1 else "".join(f"{a} - {b}" for a, b in joined)
 
 
 def section_sheet(plan: Plan) -> SectionSheet:
