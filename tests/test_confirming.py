@@ -16,6 +16,7 @@ from scantling import UserError, api
 from scantling.figures import Choosing, Chosen, Option
 from scantling.plan.confirming import with_confirmation
 from scantling.plan.make import Plan
+from scantling.trials import program
 from scantling.trials.confirming import AGREED, confirmed
 from scantling.trials.program import UnfinishedError
 from scantling.trials.second_solver import SecondSolver
@@ -138,6 +139,14 @@ def test_a_solver_that_comes_to_no_end_says_so_and_stops_nothing(monkeypatch: py
     assert again.confirmed is not None
     assert again.confirmed.says.startswith("not confirmed")
     assert codes(again) == codes(made)
+
+
+def test_a_solver_that_does_not_answer_is_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its own limits don't hold in its preparations: a plan must not hang with it."""
+    monkeypatch.setattr(program, "LONGEST", 0.0)
+    said = confirmed(planned(fold()))
+    assert not said.finished
+    assert "no answer within" in said.says
 
 
 def test_nothing_reaches_standard_output_but_the_answer() -> None:

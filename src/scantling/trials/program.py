@@ -5,12 +5,18 @@ import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from threading import Thread
 from typing import Any
 
 STANDARD_OUTPUT = 1
 INFINITE = float("inf")
-MOST_NODES = 200_000
+MOST_NODES = 20_000
 """Nodes after which the solver is called off: a number, not a time, so that every machine answers the same."""
+LONGEST = 20.0
+"""Seconds after which an answer is no longer waited for: the solver's own limits don't hold in its preparations."""
+PREPARED_WITHOUT = (1 << 12) + (1 << 13) + (1 << 15)
+"""Preparations left out, by HiGHS's own numbers: aggregating and parallel rows, which together can go round for ever
+(version 1.16, on a program of 95 rows), and probing, which costs more than it saves here."""
 
 
 Row = tuple[float, Mapping[int, float], float]
@@ -61,6 +67,7 @@ class Solver:
             for option, setting in (
                 ("output_flag", False), ("log_to_console", False), ("threads", 1), ("random_seed", 0),
                 ("mip_rel_gap", 0.0), ("mip_abs_gap", 1e-6), ("mip_max_nodes", MOST_NODES),
+                ("presolve_rule_off", PREPARED_WITHOUT),
             ):  # fmt: skip
                 self.highs.setOptionValue(option, setting)
             self.highs.passModel(_laid_out(program, highspy))
@@ -71,10 +78,14 @@ class Solver:
 
     def solved(self) -> list[float] | None:
         """The columns of a cheapest solution, None where there is none. Raises UnfinishedError."""
+        worker = Thread(target=self.highs.run, daemon=True)
         with quiet():
-            self.highs.run()
+            worker.start()
+            worker.join(LONGEST)
+        if worker.is_alive():
+            raise UnfinishedError(f"no answer within {LONGEST:g} s")
         status = self.highs.getModelStatus()
-        if status == self.told.kInfeasible:
+        if status in (self.told.kInfeasible, self.told.kUnboundedOrInfeasible):  # no column is without an end below
             return None
         if status != self.told.kOptimal:
             raise UnfinishedError(self.highs.modelStatusToString(status))
