@@ -60,6 +60,12 @@ def clashes(block: Network, others: Mapping[str, Network]) -> Count:
     return sum(block.overlaps(other) for other in others.values())
 
 
+@method(CIDR, says="nought inside the block, which is judged as a whole; else as many as hold it or lie in it")
+def strays(network: Network, block: Network, others: Mapping[str, Network]) -> Count:
+    """How many other networks overlap a subnet that stands outside the office's block."""
+    return 0 if network.subnet_of(block) else sum(network.overlaps(other) for other in others.values())
+
+
 @method(CIDR, says="2 to the power of 32 less the prefix length, which is 8 to 30 for a zone", falls="prefix")
 def addresses_in(prefix: Count) -> Count:
     """Addresses that a prefix length holds, network and broadcast address included."""
