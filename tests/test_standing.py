@@ -163,3 +163,21 @@ def test_work_is_reckoned_only_on_what_is_new() -> None:
     assert grown["money.labour.server.hours"].value > 0
     assert grown["money.labour.network.hours"].value == 0
     assert grown["money.labour.machines.hours"].value == 0
+
+
+def test_old_kit_beside_what_was_bought_changes_nothing() -> None:
+    """The tower that gave way to a bought server is told once, not kept in the way of it for ever."""
+    old = "kit:\n  tower: {article: tower-old-4, serves: host, do: reuse, since: 2014-05-05}\n"
+    first = api.plan_text(fold(), stands=old)
+    assert "K-6" in {told.finding.code for told in first.findings}
+    again = api.plan_text(fold(), stands=old + as_bought(planned(fold())))
+    assert paid(again) == 0
+    assert not again.purchase.chosen.options["host"].changes
+    assert not {"K-3", "K-6"} & {told.finding.code for told in again.findings}
+
+
+def test_what_stands_but_is_of_no_use_is_named() -> None:
+    stands = "kit:\n  a: {article: switch-8-open, serves: switch, do: keep}\n"
+    (says,) = [told.says for told in api.plan_text(fold(), stands=stands).findings if told.finding.code == "K-6"]
+    assert "1 × switch-8-open" in says
+    assert "Switch ports" in says

@@ -100,7 +100,7 @@ def design(
     horizon = desk.figure("horizon", horizon, "The day until which all must last")
     for thing in things:
         yield from _known(thing, house)
-        if not thing.retired:
+        if not thing.retired and _stays(thing, chosen):
             yield from _judged(thing, office.as_of, horizon, house)
     yield from _gave_way(chosen, desk)
     yield _page(things)
@@ -119,6 +119,13 @@ def _things(office: Office, standing: Standing, catalogue: Catalogue, chosen: Ch
                 age = at.figure("age", age_on.of(since=since, day=office.as_of), f"{slug}: age")
             thing = _Thing(at, slug, row.kind if row is not None else _kind(piece), slot, piece, age, None)
             yield thing if thing.retired else replace(thing, replacing=_replacing(thing, row, chosen))
+
+
+def _stays(thing: _Thing, chosen: Chosen) -> bool:
+    """Whether the plan has a use for it; what gives way is told as that (K-6)."""
+    stands_for = thing.piece.stands_for if isinstance(thing.piece, Part) else None
+    article = thing.piece.article if stands_for is None else stands_for
+    return not chosen.has(thing.slot) or article is None or text(article) in dict(chosen.parts(thing.slot))
 
 
 def _kind(piece: Piece | Part) -> str:

@@ -15,10 +15,10 @@ Pool = Mapping[str, int]
 """How many of each article stand for one slot."""
 
 
-def pools(standing: Standing) -> dict[str, Counter[str]]:
-    """How many of each article stand, by slot; what took another's place counts as that."""
+def pools(standing: Standing, *, bought: bool = False) -> dict[str, Counter[str]]:
+    """How many of each article stand, by slot; what took another's place counts as that. `bought`: by an earlier plan only."""
     found: dict[str, Counter[str]] = {}
-    for _, part in standing.parts():
+    for part in [part for _, part in standing.parts() if isinstance(part, Part) or not bought]:
         slot, article = _serves(part), part.article
         stands_for = part.stands_for if isinstance(part, Part) else None
         counted = stands_for if stands_for is not None else article
@@ -39,29 +39,33 @@ def built(standing: Standing) -> dict[str, str]:
 
 def laid(slots: Sequence[Slot], standing: Standing) -> tuple[Slot, ...]:
     """Every slot with what stands in it laid over its options; options that want parts no longer sold are left out."""
-    there, how = pools(standing), built(standing)
-    return tuple(_laid(slot, there.get(slot.id, Counter()), how.get(slot.id, "")) for slot in slots)
+    every, bought, how = pools(standing), pools(standing, bought=True), built(standing)
+    return tuple(
+        _laid(slot, (every.get(slot.id, {}), bought.get(slot.id, {})), how.get(slot.id, "")) for slot in slots
+    )
 
 
-def _laid(slot: Slot, pool: Pool, how: str) -> Slot:
-    options = [over(option, pool, how) for option in slot.options] if pool else slot.options
+def _laid(slot: Slot, there: tuple[Pool, Pool], how: str) -> Slot:
+    options = [over(option, there[0], how, there[1]) for option in slot.options] if there[0] else slot.options
     return replace(slot, options=tuple(option for option in options if sold(option)))
 
 
-def over(option: Option, pool: Pool, how: str) -> Option:
-    """The option with what stands of its parts; it changes the slot unless it is exactly what stands there, so put together."""
+def over(option: Option, pool: Pool, how: str, bought: Pool | None = None) -> Option:
+    """The option with what stands of its parts.
+
+    It changes the slot unless it is exactly what stands there, or what an earlier plan had bought for it, so put together.
+    """
     left = Counter(pool)
     stands = []
+    wanted: Counter[str] = Counter()
     for row, count in option.parts:
         here = min(count, left[row.slug])
         left[row.slug] -= here
+        wanted[row.slug] += count
         if here:
             stands.append((row, here))
-    exactly = Counter({row.slug: 0 for row, _ in option.parts})
-    for row, count in option.parts:
-        exactly[row.slug] += count
-    same = exactly == Counter(pool) and how in ("", option.slug)
-    return replace(option, stands=tuple(stands), changes=not same, left_out=left.total())
+    same = how in ("", option.slug) and (wanted == Counter(pool) or (bool(bought) and wanted == Counter(bought)))
+    return replace(option, stands=tuple(stands), changes=not same, left_out=0 if same else left.total())
 
 
 def sold(option: Option) -> bool:

@@ -53,9 +53,9 @@ class _Table:
 
 def _stood(table: _Table, place: int) -> Stood:
     slot, chosen = table.bench.slots[place], table.best.options[place]
-    there = next((option for option in slot.options if not option.changes), None)
-    parts = _words(there) if there is not None else "nothing that can stay just as it is"
-    because = _fails(table, place, slot.options.index(there)) if chosen.changes and there is not None else ""
+    there = min(slot.options, key=lambda option: (option.changes, -sum(count for _, count in option.stands)))
+    parts = _words(there)
+    because = _fails(table, place, slot.options.index(there)) if chosen.changes else ""
     origin = Origin("standing", f"{slot.id}: {parts}; chosen: {chosen.slug}")
     changed = Figure(chosen.changes, TRUTH, origin, None, "", f"{slot.id} does not stay just as it stands")
     gave_way = Figure(chosen.left_out > 0, TRUTH, origin, None, "", f"what stands as {slot.id} gives way")
@@ -63,7 +63,8 @@ def _stood(table: _Table, place: int) -> Stood:
 
 
 def _words(option: Option) -> str:
-    return ", ".join(f"{count} × {row.slug}" for row, count in option.parts) or option.slug
+    """What of it stands."""
+    return ", ".join(f"{count} × {row.slug}" for row, count in option.stands) or "nothing that is of use"
 
 
 def _fails(table: _Table, place: int, there: int) -> str:
