@@ -1,5 +1,6 @@
 """What else could have been bought, as tables for terminal and book and as plain data."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -8,7 +9,7 @@ from scantling.outputs.summary import Sheet
 from scantling.plan.weighing import DemandPrice, NeverChosen, Runner, Step, Weighed
 
 TITLE = "What else could have been bought"
-MOST_NAMED = 6
+MOST_NAMED, MOST_WINNERS = 6, 3
 
 
 def tables(told: Weighed, currency: str) -> Iterator[Sheet]:
@@ -53,19 +54,28 @@ def _step(step: Step, unit: str, currency: str) -> str:
 
 
 def _never(never: Sequence[NeverChosen], currency: str) -> Iterator[tuple[str, ...]]:
-    """One row for each slot and reason, the most numerous first in each slot."""
-    groups: dict[tuple[str, str, str], list[NeverChosen]] = {}
+    """One row for each slot and kind of reason, the most numerous first in each slot."""
+    groups: dict[tuple[str, str, str, str], list[NeverChosen]] = {}
     for one in never:
-        groups.setdefault((one.slot, one.name, one.because), []).append(one)
-    for (_, name, because), many in sorted(groups.items(), key=lambda item: (item[0][0], -len(item[1]), item[0][2])):
+        groups.setdefault((one.slot, one.name, one.why, one.demand), []).append(one)
+    for (_, name, *_), many in sorted(groups.items(), key=lambda item: (item[0][0], -len(item[1]), item[0])):
         least = min(one.dearer for one in many)
         by = f", by {with_unit(least, currency)} or more" if least else ""
-        yield name, f"{because}{by}", str(len(many)), _named([one.option for one in many])
+        yield name, f"{_because(many)}{by}", str(len(many)), _named([one.option for one in many])
 
 
-def _named(options: Sequence[str]) -> str:
-    rest = len(options) - MOST_NAMED
-    return ", ".join(options[:MOST_NAMED]) + (f" and {rest} more" if rest > 0 else "")
+def _because(many: Sequence[NeverChosen]) -> str:
+    """The reason of one, or of all that some other part beats: which those are, the one that beats most first."""
+    by = Counter(one.by for one in many)
+    if len(by) == 1:
+        return many[0].because
+    winners = _named([slug for slug, _ in sorted(by.items(), key=lambda item: (-item[1], item[0]))], MOST_WINNERS)
+    return f"another costs no more and is no worse in anything that counts: {winners}"
+
+
+def _named(options: Sequence[str], most: int = MOST_NAMED) -> str:
+    rest = len(options) - most
+    return ", ".join(options[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def as_plain(told: Weighed) -> dict[str, Any]:
