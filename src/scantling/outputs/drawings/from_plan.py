@@ -27,7 +27,7 @@ WEIGHTS: Mapping[FindingWeight, Weight] = {
 SHEETS: Mapping[str, type[Any]] = {"N-1": Zone, "N-2": Zone, "S-1": Machine, "P-1": Place}
 """Each sheet of the set, and the kind of record without which it is left out."""
 MOST_HOLDERS = 14
-SWITCHES, LENT = "switches and the like", "lent"
+SWITCHES, LENT, MOST_LETTERS = "switches and the like", "lent", 75
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,9 @@ def paper(plan: Plan) -> Paper:
 
 def planned_for(plan: Plan) -> str:
     """Who it is for, in one line."""
-    parts = [f"{text(crowd.heads)} {_small(crowd.name)}" for crowd in plan.records(Crowd)]
+    roles = [f"{text(crowd.heads)} {_small(crowd.name)}" for crowd in plan.records(Crowd)]
+    few = sum(map(len, roles)) <= MOST_LETTERS
+    parts = roles if few else [f"{text(plan.figures['people.heads'])} people in {len(roles)} roles"]
     parts += [f"{text(visitors.present)} visitors' devices at the peak" for visitors in plan.records(Visitors)]
     return ", ".join(parts) or "nobody yet"
 
@@ -188,8 +190,7 @@ def _run(kept: Sequence[Range]) -> str:
     joined: list[tuple[IPv4Address, IPv4Address]] = []
     for held in sorted(kept, key=lambda held: held.first):
         adjoins = joined and int(held.first) == int(joined[-1][1]) + 1
-        first = joined.pop()[0] if adjoins else held.first
-        joined.append((first, held.last))
+        joined.append((joined.pop()[0] if adjoins else held.first, held.last))
     return f"{len(joined)} runs, see book" if len(joined) > 1 else "".join(f"{a} - {b}" for a, b in joined)
 
 
