@@ -1,6 +1,6 @@
 """The example offices for tests, and how a test changes a brief."""
 
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from scantling import api
@@ -37,9 +37,9 @@ def example(name: str) -> Plan:
     return api.plan(BRIEFS[name])
 
 
-@cache
+@lru_cache(maxsize=64)  # a plan holds all that could be bought: more than these fill a small machine
 def planned(text: str) -> Plan:
-    """The plan of a brief's text, made once in a session."""
+    """The plan of a brief's text, made once while it is of use."""
     return api.plan_text(text)
 
 
