@@ -141,22 +141,35 @@ class Encoder:
         self, atom: Atom, scale: Sequence[Any] | None, ways: Sequence[tuple[Way, Turn]], *, rising: bool
     ) -> None:
         """A row for each scale: what is put on it against the amount of the way that is so."""
-        weights = [self._ranks(atom, scale)] if scale is not None else [self.weighed(atom)]
+        weighed = self._ranks(atom, scale) if scale is not None else self.weighed(atom)
+        by_slot = [[weighed[column] for column in self.columns[slot]] for slot in atom.columns]
         if isinstance(atom.across, Most):
-            weights = [{c: weights[0][c] for c in self.columns[slot]} for slot in atom.columns]
-        for weighed in weights:
-            least, most = sum(min(0.0, w) for w in weighed.values()), sum(max(0.0, w) for w in weighed.values())
-            row, free = dict(weighed), 0.0
-            for way, turn in ways:
-                amount = _amount(atom, turn, rising=rising) if turn.turns else (least if rising else most)
-                if not way.columns:
-                    free = amount
-                for column in way.columns:
-                    row[column] = row.get(column, 0.0) - amount
-            unit = max(1.0, *(abs(number) for number in row.values()))
-            row = {column: number / unit for column, number in row.items()}
-            low, high = (free / unit, INFINITE) if rising else (-INFINITE, free / unit)
-            self.program.row(low, row, high)
+            for slot, mine in zip(atom.columns, by_slot, strict=True):
+                row = {column: weighed[column] for column in self.columns[slot]}
+                self._row(atom, row, ways, (min(mine), max(mine)), rising=rising)
+        else:
+            ends = (sum(map(min, by_slot)), sum(map(max, by_slot)))
+            self._row(atom, weighed, ways, ends, rising=rising)
+
+    def _row(
+        self,
+        atom: Atom,
+        weighed: Mapping[int, float],
+        ways: Sequence[tuple[Way, Turn]],
+        ends: tuple[float, float],
+        *,
+        rising: bool,
+    ) -> None:
+        """What is put on the scale, less the amount of the way that is so; where a way asks for nothing, the scale's end."""
+        row, free = dict(weighed), 0.0
+        for way, turn in ways:
+            amount = _amount(atom, turn, rising=rising) if turn.turns else ends[0 if rising else 1]
+            if not way.columns:
+                free = amount
+            for column in way.columns:
+                row[column] = row.get(column, 0.0) - amount
+        low, high = (free, INFINITE) if rising else (-INFINITE, free)
+        self.program.row(low, row, high)
 
     def _ranks(self, atom: Atom, scale: Sequence[Any]) -> dict[int, float]:
         """The place of each option's number among all there are."""
