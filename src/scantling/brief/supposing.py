@@ -1,7 +1,6 @@
 """What is supposed about an office where nobody has said anything yet, so that a price can be shown at any moment.
 
-Every supposition is marked "assumed, ask" wherever it is printed. All numbers here are common practice, no source,
-unless another source is named.
+Each is marked "assumed, ask" wherever it is printed; all numbers are common practice, no source, unless one is named.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -107,7 +106,8 @@ def _count(known: Known, slug: str) -> Supposed:
     told = known.told("rough.machines")
     pcs, laptops = rough.machines(told) if told else (known.heads, 0)
     many = {"pcs": pcs, "laptops": laptops, "printers": 1 + known.heads // PRINTER_HEADS, "cameras": 4}
-    return Supposed(str(max(many.get(slug, 1), 1)), "one PC a head, a printer for a dozen", offered=False)
+    text, said = str(max(many.get(slug, 1), 1)), bool(told) and slug in {"pcs", "laptops"}
+    return Supposed(text, "one PC a head, a printer for a dozen", offered=False, said=said)
 
 
 def _device_kind(known: Known, slug: str) -> Supposed | None:
