@@ -138,7 +138,17 @@ def test_contradictions_in_standing_are_told_at_their_place(office: Path) -> Non
 def test_the_catalogue_is_wide() -> None:
     """At least 20 hosts, 30 processors, 12 memory modules, 30 disks, 8 battery units, 8 switches, 6 cabinets, 8 backup targets."""
     rows = api.stock().catalogue.rows
-    least = {"host": 20, "processor": 30, "module": 12, "disk": 30, "ups": 8, "switch": 8, "cabinet": 6, "backup": 8, "build": 1}
+    least = {
+        "host": 20,
+        "processor": 30,
+        "module": 12,
+        "disk": 30,
+        "ups": 8,
+        "switch": 8,
+        "cabinet": 6,
+        "backup": 8,
+        "build": 1,
+    }
     assert {kind: len(rows.get(kind, {})) for kind, few in least.items() if len(rows.get(kind, {})) < few} == {}
 
 
@@ -189,7 +199,9 @@ def test_options_of_the_firm_stand_side_by_side(office: Path) -> None:
 def test_a_pin_has_a_price(office: Path) -> None:
     """A pin is shown with its reason and what it costs; one that breaks a demand is a stop finding."""
     brief = office / "brief.yaml"
-    text = brief.read_text("utf-8") + "\npins:\n  purchase.cabinet: {value: floor-42, because: the landlord has one}\n"
+    text = (
+        brief.read_text("utf-8") + "\npins:\n  purchase.cabinet: {value: floor-42, because: the landlord has one}\n"
+    )
     brief.write_text(text, "utf-8")
     done = scantling("plan", "brief.yaml", cwd=office)
     assert "the landlord has one" in done.stdout
