@@ -259,6 +259,6 @@ def test_a_refusal_of_the_compiler_is_one_sentence(monkeypatch: pytest.MonkeyPat
     broken = tmp_path / "book.typ"
     broken.write_text("#panic(1)", encoding="utf-8")
     monkeypatch.setattr(pdf, "TEMPLATE", broken)
-    with pytest.raises(UserError, match=r"^the book can't be printed"):
+    with pytest.raises(UserError, match=r"^this can't be printed"):
         api.book(planned(fold()), tmp_path / "out")
     assert not (tmp_path / "out").exists()

@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import shutil
 import subprocess
 import sys
 from itertools import pairwise
@@ -86,6 +87,7 @@ def test_json_is_the_same_bytes_every_time(tmp_path: Path) -> None:
     """Other process, other seed of Python's hashes, other folder, other width: no other byte."""
     copy = tmp_path / "brief.yaml"
     copy.write_text(millrace(), encoding="utf-8")
+    shutil.copy(BRIEFS["millrace"].with_name("standing.yaml"), tmp_path)
     first = run("plan", MILLRACE, "--json", PYTHONHASHSEED="1", COLUMNS="40")
     second = run("plan", str(copy), "--json", PYTHONHASHSEED="2", COLUMNS="200", LC_ALL="C", TZ="Asia/Tokyo")
     assert first.stdout == second.stdout

@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 
 import pikepdf
 import pytest
-from offices import BRIEFS, ROOT, changed, fold, millrace, planned
+from offices import BRIEFS, ROOT, changed, example, fold, millrace, planned
 from ruamel.yaml import YAML
 
 import checks
@@ -117,7 +117,7 @@ def test_book_writes_plan_drawings_and_book(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert {"book.pdf", "book.html", "plan.json", "N-1.svg", "S-1.svg"} <= names
-    assert (tmp_path / "out/plan.json").read_text("utf-8") == canonical(planned(millrace()))
+    assert (tmp_path / "out/plan.json").read_text("utf-8") == canonical(example("millrace"))
 
 
 def test_the_pdf_is_tagged_and_claims_its_standards() -> None:

@@ -21,7 +21,7 @@ def _day(_: click.Context, __: click.Parameter, word: str | None) -> date | None
         raise click.BadParameter(f"{word!r} is not a day; write one like 2026-11-25") from None
 
 
-@click.command("keep", short_help="Write what the plan issued, and what was bought, into standing.yaml.")
+@click.command("keep", short_help="Write what a plan issued, and bought, into standing.yaml.")
 @BRIEF
 @click.option("--bought", is_flag=True, help="The parts too, as bought at the plan's prices.")
 @click.option("--on", callback=_day, metavar="DATE", help="The day they were bought.  [default: the brief's as_of]")

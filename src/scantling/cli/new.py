@@ -44,7 +44,7 @@ def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None
         raise click.BadParameter("write year, month and day like 2026-11-25") from None
 
 
-@click.command(short_help="The first meeting with a client: questions, rough price, a brief.")
+@click.command(short_help="The first meeting: questions, a rough price, a brief.")
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--like", help="Begin with a similar office: a name or a brief's path, as in: millrace but 12 people.")
 @click.option("--people", type=int, help="How many people there are, with --like.")
