@@ -181,3 +181,9 @@ def test_what_stands_but_is_of_no_use_is_named() -> None:
     (says,) = [told.says for told in api.plan_text(fold(), stands=stands).findings if told.finding.code == "K-6"]
     assert "1 × switch-8-open" in says
     assert "Switch ports" in says
+
+
+def test_a_part_that_is_of_another_kind_is_told_as_that() -> None:
+    stands = "bought:\n  a: {serves: ups, article: rack-8}\n"
+    (says,) = [told.says for told in api.plan_text(fold(), stands=stands).findings if told.finding.code == "K-6"]
+    assert "the kind of part that is wanted there" in says

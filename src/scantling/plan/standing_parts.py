@@ -55,7 +55,10 @@ def _stood(table: _Table, place: int) -> Stood:
     slot, chosen = table.bench.slots[place], table.best.options[place]
     there = min(slot.options, key=lambda option: (option.changes, -sum(count for _, count in option.stands)))
     parts = _words(there)
-    because = _fails(table, place, slot.options.index(there)) if chosen.changes else ""
+    fails = (
+        _fails(table, place, slot.options.index(there)) if there.stands else "the kind of part that is wanted there"
+    )
+    because = fails if chosen.changes else ""
     origin = Origin("standing", f"{slot.id}: {parts}; chosen: {chosen.slug}")
     changed = Figure(chosen.changes, TRUTH, origin, None, "", f"{slot.id} does not stay just as it stands")
     gave_way = Figure(chosen.left_out > 0, TRUTH, origin, None, "", f"what stands as {slot.id} gives way")
