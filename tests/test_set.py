@@ -260,7 +260,10 @@ def test_a_save_that_is_killed_leaves_a_whole_brief(brief: Path, scale: Any) -> 
         one.send_signal(signal.SIGKILL)
         one.wait()
         assert brief.read_text(encoding="utf-8") in versions
-        for heads in ("41", "40"):  # at least one of the two is a change, and its save tidies what the killed one left
+        for heads in (
+            "41",
+            "40",
+        ):  # at least one of the two is a change, and its save tidies what the killed one left
             api.set_value(brief, HEADS, heads)
         assert brief.read_text(encoding="utf-8") == millrace()
         assert others(brief) == []
