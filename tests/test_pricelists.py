@@ -91,7 +91,7 @@ def test_a_file_that_changed_meanwhile_is_left_alone(tmp_path: Path) -> None:
     firm = listed(tmp_path).parent / "firm"
     firm.mkdir()
     (firm / "prices.yaml").write_text("# mine\n", encoding="utf-8")
-    with pytest.raises(UserError, match=r"prices\.yaml has changed since the list was read; nothing was written"):
+    with pytest.raises(UserError, match=r"prices\.yaml has changed since it was read; nothing was written"):
         api.take_prices(found)
     assert [path.name for path in firm.rglob("*")] == ["prices.yaml"]
 

@@ -55,10 +55,9 @@ def fingerprint(content: bytes) -> str:
 def edited(path: Path, id_: str, value: str | None, because: str = "") -> Changed:
     """What setting an answer would do (or taking it out: None); nothing is written. Raises UserError."""
     try:
-        raw = read_bytes(path)
+        return _edited(path, read_bytes(path), {id_: value}, because)
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
-    return _edited(path, raw, {id_: value}, because)
 
 
 def set_value(path: Path, id_: str, value: str | None, expected: str | None = None, because: str = "") -> Changed:

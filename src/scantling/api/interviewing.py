@@ -18,12 +18,12 @@ from scantling.brief.interview import Put, Turn, asked, take
 from scantling.brief.loading import BriefError
 from scantling.brief.minutes import minutes
 from scantling.brief.questions import Agenda, agenda
-from scantling.brief.reading import read_text
+from scantling.brief.reading import is_there, read_text
 from scantling.brief.rough import UNKNOWNS
 from scantling.brief.scaling import similar
 from scantling.figures import Figure
 from scantling.figures.numbers import in_currency, text
-from scantling.figures.spelled import nearest, shown
+from scantling.figures.spelled import nearest, quoted, shown
 from scantling.outputs.writing import OutputError, write_all
 from scantling.plan.make import Plan
 
@@ -130,7 +130,7 @@ class Meeting:
         """The plan of the brief as far as it is known. Raises UserError."""
         beside = self.folder / STANDING
         try:
-            stands = read_text(beside) if beside.exists() else ""
+            stands = read_text(beside) if is_there(beside) else ""
         except BriefError as wrong:
             raise UserError(str(wrong)) from None
         return plan_text(self.draft(over), BRIEF, kept=self.stock, stands=stands)
@@ -292,5 +292,5 @@ def _office(name: str) -> Path:
             f"no offices come with this copy of the program; name a brief's path instead of {shown(name)}"
         )
     near = nearest(plain, known, 0.5)
-    hint = f"; did you mean {near}?" if near else ""
-    raise UserError(f"no office called {shown(name)}{hint} There are {', '.join(known)}; or name a brief's path")
+    hint = f"; did you mean {near}?" if near else "."
+    raise UserError(f"no office called {quoted(name)}{hint} There are {', '.join(known)}; or name a brief's path")

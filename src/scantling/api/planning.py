@@ -9,7 +9,7 @@ from typing import Any
 from scantling import UserError
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
 from scantling.brief.loading import BriefError, Default, load
-from scantling.brief.reading import read_text
+from scantling.brief.reading import is_there, read_text
 from scantling.brief.sections import ask_of, group, reader
 from scantling.catalogue import Catalogue, CatalogueError, House, Practice
 from scantling.catalogue.overlay import laid_over, says_something
@@ -181,7 +181,7 @@ def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) 
     try:
         written = read_text(path) if written is None else written
         beside = path.with_name(STANDING)
-        stands = read_text(beside) if beside.exists() else ""
+        stands = read_text(beside) if is_there(beside) else ""
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     return inputs(written, path.name, stock_for(path, firm), Found(stands))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
 from scantling import UserError
@@ -16,7 +17,7 @@ from scantling.catalogue.pricelists.listfiles import read_grids
 from scantling.catalogue.pricelists.mapping import Reading, Shelves
 from scantling.catalogue.pricelists.offers import Offer
 from scantling.figures.placed import MOST_BYTES, WrittenError
-from scantling.figures.spelled import quoted, shown
+from scantling.figures.spelled import quoted, shown, spelled
 
 OPENING = """\
 # Prices from suppliers' lists, written by `scantling prices`. They lie over the firm's other rows and over ours.
@@ -67,6 +68,7 @@ def read_prices(
     kept = stock(firm=firm if says_something(firm) else None)
     shelves = Shelves(kept.catalogue)
     try:
+        _must_be_days(terms)
         said = _whole_names(said, shelves)
         grids = read_grids(path, said.sheet)
         found = mapping.checked_name(name) if name else _fitting(grids, firm, shelves, path)
@@ -94,9 +96,6 @@ def take_prices(found: PriceImport, *, leave_out_odd: bool = False) -> Mapping[s
         lines = told([*found.judged.asked, *found.judged.odd])
         raise UserError("\n".join([*lines, "nothing was taken; mend the list, or leave the odd rows out"]))
     prices, kept = found.firm / PRICES, mapping.file_of(found.firm, found.name)
-    for path in (prices, kept):
-        if _text(path) != found.before[path]:
-            raise UserError(f"{shown(path.name)} has changed since the list was read; nothing was written, try again")
     try:
         made = {
             PRICES: _with_prices(found.before[prices], found.judged.changes, found.currency, found.firm),
@@ -105,7 +104,7 @@ def take_prices(found: PriceImport, *, leave_out_odd: bool = False) -> Mapping[s
             ),
         }
         files = {name: text.encode() for name, text in made.items() if text != found.before[found.firm / name]}
-        write_all(found.firm, files)
+        write_all(found.firm, files, {path: before.encode() for path, before in found.before.items()})
     except (PriceListError, WrittenError, OutputError) as wrong:
         raise UserError(str(wrong)) from None
     return {name: len(content) for name, content in files.items()}
@@ -121,6 +120,15 @@ def _with_prices(before: str, changes: Iterable[Change], currency: str, firm: Pa
     wanted: Wanted = rows
     label = f"{shown(firm.resolve().name or FIRM)}/{PRICES}"
     return with_values(before or OPENING, label, wanted) if rows else before
+
+
+def _must_be_days(terms: Terms) -> None:
+    """Raises PriceListError for a day that no file of the firm could be read with afterwards."""
+    for name, day in terms.days.items():
+        try:
+            spelled(day.isoformat(), date)
+        except ValueError as wrong:
+            raise PriceListError(f"--{name.replace('_', '-')}: {wrong}") from None
 
 
 def _whole_names(said: Reading, shelves: Shelves) -> Reading:
@@ -190,6 +198,8 @@ def _read(text: str, firm: Path, name: str, shelves: Shelves) -> Reading:
 
 def _text(path: Path) -> str:
     """What a file of the firm holds, nothing where it is not there yet. Raises UserError."""
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        raise UserError(f"{quoted(path.name)} can't be read: it is no plain file")
     try:
         with path.open(encoding="utf-8", newline="") as file:
             return file.read(MOST_BYTES + 1)

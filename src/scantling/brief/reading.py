@@ -19,8 +19,7 @@ def read_bytes(path: Path) -> bytes:
     """The file's bytes. Raises BriefError in a person's words when there are none, or too many."""
     try:
         if not path.is_file():
-            says = "this is a folder; name the brief's file" if path.is_dir() else "no such file" + _neighbours(path)
-            raise _refused(path, says)
+            raise _refused(path, _no_file(path))
         with path.open("rb") as file:
             raw = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as wrong:
@@ -44,6 +43,20 @@ def decoded(path: Path, raw: bytes) -> str:
         before = raw.removeprefix(BOM_UTF8)[: wrong.start].decode("utf-8")
         at = before.count("\n") + 1, len(before) - before.rfind("\n")
         raise _refused(path, f"a letter stands here that is not written in UTF-8; {SAVE}", at) from None
+
+
+def is_there(path: Path) -> bool:
+    """Whether anything stands under this name; a link that leads nowhere is not to be taken for nothing."""
+    return path.exists() or path.is_symlink()
+
+
+def _no_file(path: Path) -> str:
+    """What stands where a file is wanted."""
+    if path.is_dir():
+        return "this is a folder; a file is wanted here"
+    if path.is_symlink() and not path.exists():
+        return "this is a link that leads nowhere; mend it or take it away"
+    return "this is no plain file" if path.exists() else "no such file" + _neighbours(path)
 
 
 def _neighbours(path: Path) -> str:

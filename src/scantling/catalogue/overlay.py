@@ -1,5 +1,7 @@
 """A firm's own catalogue and house rules laid over ours: files read, rows and rules laid, all mistakes at once."""
 
+import errno
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -46,12 +48,25 @@ def laid_over(
 
 def says_something(folder: Path) -> bool:
     """Whether a firm's folder holds any written file; one that does not lies over nothing."""
-    return any(folder.glob("*.yaml")) or any((folder / HOUSE).glob("*.yaml"))
+    try:
+        return any(_written(folder)) or any(_written(folder / HOUSE))
+    except OSError:  # something stands there that can't be read: to be told, not to be planned without
+        return True
+
+
+def _written(folder: Path) -> list[Path]:
+    """The written files of a folder, none where there is no folder; hidden ones are an editor's or a system's own.
+
+    Raises OSError where something else stands there, or a folder that can't be listed.
+    """
+    if not folder.exists() and not folder.is_symlink():
+        return []
+    return sorted(path for path in folder.iterdir() if path.suffix == ".yaml" and not path.name.startswith("."))
 
 
 def _called(folder: Path) -> str:
     """The folder as places tell it: by its own name."""
-    return shown(folder.resolve().name or "firm", 100)
+    return shown(Path(os.path.abspath(folder)).name or "firm", 100)  # noqa: PTH100 - a link's own name, and loops are no mistake here
 
 
 def _nothing(folder: Path) -> str:
@@ -65,7 +80,13 @@ def _nothing(folder: Path) -> str:
 def _trees(folder: Path, name: str, mistakes: list[Mistake]) -> dict[str, Node]:
     """The written files of one folder by their names, as placed text."""
     trees = {}
-    for path in sorted(folder.glob("*.yaml")):
+    try:
+        files = _written(folder)
+    except OSError as wrong:
+        says = "this is a file, not a folder" if folder.is_file() else f"can't be read: {wrong.strerror or wrong}"
+        mistakes.append(Mistake(name, 1, 1, "", says))
+        return {}
+    for path in files:
         file = f"{name}/{shown(path.name, 100)}"
         try:
             trees[path.name] = placed(_text(path), file)
@@ -80,5 +101,7 @@ def _trees(folder: Path, name: str, mistakes: list[Mistake]) -> dict[str, Node]:
 
 def _text(path: Path) -> str:
     """The file as text, no more of it than a written file may hold. Raises OSError, UnicodeDecodeError."""
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        raise OSError(errno.EINVAL, "no plain file")
     with path.open(encoding="utf-8") as file:
         return file.read(MOST_BYTES + 1)

@@ -1,6 +1,7 @@
 """The command line: thin wrappers over the api; heavy modules are loaded inside the commands."""
 
 import sys
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
 
@@ -130,17 +131,24 @@ def main() -> None:
     except click.exceptions.Exit as end:
         raise SystemExit(end.exit_code) from None
     except click.ClickException as wrong:
-        wrong.show()
+        with suppress(OSError):  # nobody can be told where standard error can't be written
+            wrong.show()
         raise SystemExit(BAD_INPUT) from None
     except UserError as wrong:
-        click.echo(str(wrong), err=True)
+        _tell(str(wrong))
         raise SystemExit(BAD_INPUT) from None
     except (KeyboardInterrupt, click.Abort):
-        click.echo("stopped; nothing was left half-written", err=True)
+        _tell("stopped; nothing was left half-written")
         raise SystemExit(BAD_INPUT) from None
     except Exception as wrong:  # noqa: BLE001 - the last door: whatever it is, the person gets a sentence
-        click.echo(_defect(wrong), err=True)
+        _tell(_defect(wrong))
         raise SystemExit(DEFECT) from None
+
+
+def _tell(words: str) -> None:
+    """To the person, where standard error can be written; the exit code says it too."""
+    with suppress(OSError):
+        click.echo(words, err=True)
 
 
 def _defect(wrong: Exception) -> str:

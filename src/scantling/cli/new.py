@@ -12,6 +12,7 @@ import click
 
 from scantling import UserError
 from scantling.cli.terminal import FINE, STOPPED, shown, watched
+from scantling.figures.spelled import spelled
 
 if TYPE_CHECKING:
     from scantling.api.interviewing import Meeting
@@ -39,9 +40,9 @@ class Wishes:
 def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
     """The day it is planned on, if one is given."""
     try:
-        return date.fromisoformat(value).isoformat() if value is not None else None
-    except ValueError:
-        raise click.BadParameter("write year, month and day like 2026-11-25") from None
+        return spelled(value, date).isoformat() if value is not None else None
+    except ValueError as wrong:
+        raise click.BadParameter(str(wrong)) from None
 
 
 @click.command(short_help="The first meeting: questions, a rough price, a brief.")

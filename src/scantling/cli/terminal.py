@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from scantling import UserError
+from scantling.figures.spelled import shown as printable
 
 FINE, STOPPED, BAD_INPUT = 0, 1, 2
 BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
@@ -22,7 +23,7 @@ FIRM = click.option(
 
 def watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
     """Do it with a sign of life on a terminal; a pipe hears nothing."""
-    if not sys.stderr.isatty():
+    if sys.stderr is None or not sys.stderr.isatty():
         return work(lambda _: None)
     from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
 
@@ -43,6 +44,8 @@ def shown(show: Callable[[], object]) -> None:
     except BrokenPipeError:
         _mute()
     except OSError as wrong:
+        if wrong.filename is not None:  # a file that the command came upon, not the answer
+            raise UserError(f"can't use {printable(str(wrong.filename), 100)}: {wrong.strerror or wrong}") from None
         _mute()
         raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
 

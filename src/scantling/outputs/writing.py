@@ -1,24 +1,33 @@
-"""Writes a set of files so that each is there whole or not at all."""
+"""Writes a set of files so that each is there whole or not at all, one writer of a folder at a time."""
 
+import fcntl
 import os
-from collections.abc import Mapping, Sequence
-from contextlib import ExitStack, suppress
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from errno import EWOULDBLOCK
 from pathlib import Path
 from shutil import copyfile
+from time import monotonic, sleep
+
+PATIENCE, PAUSE = 10.0, 0.01
 
 
 class OutputError(Exception):
     """A folder or file that can't be written, in a person's words."""
 
 
-def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
+def write_all(folder: Path, files: Mapping[str, bytes], seen: Mapping[Path, bytes] | None = None) -> None:
     """Write every file beside its final name first, then move all into place.
 
-    Raises OutputError when the folder can't be used or the disk is full. After that, and after an interrupt, the old
-    files stand as they were and no other file is left.
+    `seen` are files as the caller read them, empty where there was none. Raises OutputError when one of them is another
+    by now, when the folder can't be used or the disk is full. After that, and after an interrupt, the old files stand as
+    they were and no other file is left.
     """
     with ExitStack() as tidying:
         try:
+            folder.mkdir(parents=True, exist_ok=True)
+            tidying.enter_context(_alone(folder))
+            _unchanged(seen or {})
             waiting = [_beside(folder / name, content, tidying) for name, content in files.items()]
             kept = {final: kept for _, final in waiting if (kept := _kept(final, tidying))}
             _moved(waiting, kept)
@@ -26,11 +35,47 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
             raise OutputError(f"can't write in {folder}: {wrong.strerror or wrong}; nothing was changed") from None
 
 
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Keeps other writers of this program out of the folder; a killed one lets go by itself. Raises OutputError.
+
+    On a file system that can't lock a folder nobody is kept out.
+    """
+    end = monotonic() + PATIENCE
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        while not _locked(handle):
+            if monotonic() > end:
+                raise OutputError(f"another program is writing in {folder} just now; try again when it is done")
+            sleep(PAUSE)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _locked(handle: int) -> bool:
+    """Whether there is no more to wait for."""
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as wrong:
+        return wrong.errno != EWOULDBLOCK
+    return True
+
+
+def _unchanged(seen: Mapping[Path, bytes]) -> None:
+    """Raises OutputError for a file that is no longer what was read."""
+    for path, content in seen.items():
+        if (path.read_bytes() if path.exists() else b"") != content:
+            raise OutputError(f"{path.name} has changed since it was read; nothing was written, try again")
+
+
 def _beside(final: Path, content: bytes, tidying: ExitStack) -> tuple[Path, Path]:
     """The new file beside its place, and the place."""
     final.parent.mkdir(parents=True, exist_ok=True)
     if final.is_dir():
         raise OutputError(f"{final} is a folder; move it away, or write elsewhere with --out")
+    if final.exists() and not final.is_file():
+        raise OutputError(f"{final} is no plain file, so nothing is put in its place; write elsewhere")
     beside = final.with_name(f".{final.name}.part")
     tidying.callback(_gone, beside)
     with beside.open("wb") as file:

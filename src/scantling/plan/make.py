@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cache
+from ipaddress import AddressValueError
 from types import ModuleType
 from typing import Any, TypeVar
 
@@ -104,6 +105,16 @@ def planned_functions() -> tuple[Function, ...]:
 
 def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
     """Asks, purchase, design, cross-checks. Raises PlanError, PinError with a person's words."""
+    try:
+        return _made(inputs, tell)
+    except (ArithmeticError, AddressValueError) as wrong:  # a rate of nought, a subnet at the end of all addresses
+        if not inputs.pins:
+            raise
+        pins = ", ".join(f"{id_} = {pin.text} ({pin.place})" for id_, pin in inputs.pins.items())
+        raise PinError(f"nothing can be reckoned with what is pinned: {pins}: {wrong}; pin another value") from None
+
+
+def _made(inputs: Inputs, tell: Callable[[int], None]) -> Plan:
     many = planned_functions()
     given, ledger, book = inputs.all(), Ledger(inputs.pins), Book()
     run([function for function in many if not function.late], given, ledger, book)

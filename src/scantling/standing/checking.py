@@ -10,19 +10,21 @@ from scantling.figures.spelled import nearest, quoted
 from scantling.handbook.keeping import called
 from scantling.standing import Issued, IssuedRange, Part, Piece, Standing
 from scantling.standing.inside import run_name
+from scantling.standing.registers import wrong_registers
 
 Wrong = tuple[str, str]
 """The path of the answer, and what is wrong with it."""
 
 
 def contradictions(standing: Standing, catalogue: Catalogue) -> Iterator[Wrong]:
-    """Parts that no catalogue knows, two things at one address, networks that overlap, addresses outside their zone."""
+    """Parts that no catalogue knows, two things at one address, networks that overlap, addresses outside their zone, registers."""
     yield from _articles(standing, catalogue)
     yield from _twins(standing)
     issued = standing.issued
     yield from _networks(issued)
     yield from _ranges(issued)
     yield from _addresses(issued)
+    yield from wrong_registers(issued)
 
 
 def _articles(standing: Standing, catalogue: Catalogue) -> Iterator[Wrong]:

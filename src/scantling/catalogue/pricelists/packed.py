@@ -103,7 +103,7 @@ def opened(path: Path) -> Iterator[Package]:
             if says := next(_unfit(archive.infolist()), ""):
                 raise package.refuse(says)
             yield package
-    except (BadZipFile, OSError, ValueError) as wrong:
+    except (BadZipFile, NotImplementedError, OSError, ValueError) as wrong:
         if isinstance(wrong, PriceListError):
             raise
         raise PriceListError(
