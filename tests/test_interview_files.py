@@ -58,6 +58,19 @@ def test_after_ten_answers_the_whole_interview_goes_on() -> None:
     assert plain["office"]["country"] == "IE"
 
 
+def test_how_long_it_may_be_down_is_not_called_supposed_once_it_was_said() -> None:
+    answers, _ = said(ROUGH, Answers(asking=Asking.ROUGH))
+    answers = Answers(answers.said, answers.things, answers.ended)
+    told: dict[str, str] = {}
+    while (step := own().current(answers)) is not None:
+        turn = take(own(), answers, "")
+        told[step.spot.id] = " ".join(turn.says)
+        answers = turn.answers if turn.taken else take(own(), answers, "Larkfield Seeds").answers
+    assert told["usual.down"] == "8 h: as said before."
+    assert told["usual.lost"] == "24 h: assumed, ask."
+    assert {one["down"] for one in YAML(typ="safe", pure=True).load(draft(answers))["services"].values()} == {"8 h"}
+
+
 @given(st.sampled_from(sorted(BRIEFS)), st.integers(1, 200))
 def test_a_similar_office_is_scaled_by_the_stated_rule(name: str, people: int) -> None:
     """Heads come to the number asked, or to one a role; devices and visitors in proportion, at least 1."""

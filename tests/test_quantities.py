@@ -134,7 +134,7 @@ SPELLINGS = [
     ("12\u00a0TB", TB, "write 12 TB"),
     ("12  TB", TB, "write 12 TB"),
     ("12 TB ", TB, "write 12 TB"),
-    ("12 W", TB, "W does not measure this"),
+    ("12 W", TB, "12 W does not measure this"),
     ("5 VA", WATT, "VA does not measure this"),
     ("5 W", VA, "W does not measure this"),
     ("5 op/s", PER_YEAR, "op/s does not measure this"),

@@ -204,8 +204,7 @@ def _where(known: Known, _: str) -> Supposed:
 
 def _line(which: int) -> Callable[[Known, str], Supposed]:
     def rule(known: Known, slug: str) -> Supposed:
-        told = known.told("rough.line")
-        if told:
+        if told := known.told("rough.line"):
             return Supposed(rough.line(told)[which], said=True)
         down = known.told(f"lines.{slug}.down")
         fifth = rough.line(down)[1] if down and which else "20 Mbit/s"
@@ -284,6 +283,7 @@ RULES: Mapping[str, Rule] = {
     "premises.circuits.*.rating": _fixed("16 A", "a usual breaker"),
     "lines.*.down": _line(0),
     "lines.*.up": _line(1),
+    "usual.down": _usual("rough.down", ""),
     "usual.basics": _fixed("yes", "nothing can be looked after without them"),
     "services.*.profile": _profile,
     "services.*.down": _usual("usual.down", "rough.down"),

@@ -238,7 +238,7 @@ def _wrong_unit(digits: str, symbol: str, unit: Unit[Any], fitting: tuple[str, .
         says = "could mean several things" if len(SHORT[symbol].split(" or ")) > 1 else "is not taken"
         return f"{quoted(symbol)} {says}; write {' or '.join(f'{digits} {part}' for part in offers)}"
     if symbol in WRITTEN:
-        return f"{symbol} does not measure this; write one like {example(unit)}"
+        return f"{digits} {symbol} does not measure this; write one like {example(unit)}"
     near = nearest(symbol, fitting, 0.4) or unit.symbol or fitting[0]
     return f"{quoted(symbol)} is not a unit known here; write {digits} {near}"
 
