@@ -133,7 +133,7 @@ tea.cups: {value: 4, range: 2 to 8, reason: a table of four, source: "common pra
 """
 PLANTED_RULES = [
     ("reason: guests, ", "", "2:1: tea.spare.reason: this is missing"),
-    ("10 %, ", "10 kg, ", "2:20: tea.spare.value: kg does not measure this"),
+    ("10 %, ", "10 kg, ", "2:20: tea.spare.value: 10 kg does not measure this"),
     ("30 min]", "30]", "1:26: tea.hours.value: the unit is missing"),
     ("[1 h, 30 min]", "[]", "1:13: tea.hours.value: a text is wanted here"),
     ("value: 4", "value: {least: 4}", "3:12: tea.cups.value: a text is wanted here"),
