@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from ipaddress import IPv4Address, IPv4Network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 from typing import Annotated, Any, Generic, TypeVar
 
 N = TypeVar("N")
@@ -51,6 +51,7 @@ SAME = _unit("?", float)  # a rule for any unit: all such arguments share it, an
 DECIBEL = _unit("dB", float, level=1)
 TRUTH, WORD, DATE = closed(bool), closed(str), closed(date)
 NETWORK, ADDRESS = closed(IPv4Network), closed(IPv4Address)
+NETWORK6, ADDRESS6 = closed(IPv6Network), closed(IPv6Address)
 
 BIT = _unit("bit", float, 1, data=1)
 KB, MB, GB = (_unit(s, float, 8 * 10**p, data=1) for s, p in (("kB", 3), ("MB", 6), ("GB", 9)))
@@ -109,6 +110,8 @@ Word = Annotated[str, WORD]
 Date = Annotated[date, DATE]
 Network = Annotated[IPv4Network, NETWORK]
 Address = Annotated[IPv4Address, ADDRESS]
+Network6 = Annotated[IPv6Network, NETWORK6]
+Address6 = Annotated[IPv6Address, ADDRESS6]
 Percent = Annotated[float, SHARE]
 Kilobytes = Annotated[float, KB]
 Megabytes = Annotated[float, MB]
