@@ -131,3 +131,5 @@ class OutsideName:
     expires: date | None
     answers: tuple[Any, ...] = ()
     """What it answers outside, where that is known."""
+    written: Figure[str] | None = None
+    """The line of the brief that gives the name."""

@@ -1,0 +1,100 @@
+"""Name zones: the zones of names that the office answers for: forward, reverse, and the inside answers to what it publishes.
+
+Figures:
+    name_zones.revision    the change of the day
+    name_zones.serial      serial of every zone
+    name_zones.head        serial, times and lifetime that stand at the head of every zone
+    name_zones.odd         times that lie outside what is advised
+Findings: D-18.
+Records: NameZone.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from scantling.brief import Office
+from scantling.catalogue import House, Practice
+from scantling.figures import (
+    FIREWALL, Desk, Every, Finding, Lasting, Name, NameRecord, NameZone, OutsideName, Prefix, Server, Subnet, Weight,
+    cells, text, total,
+)  # fmt: skip
+from scantling.figures.units import COUNT, HOUR
+from scantling.handbook.name_zones import (
+    authority, forward_records, kind_of, name_of, odd_times, reverse_records, serial_of, service_records,
+)  # fmt: skip
+from scantling.handbook.sizing import beyond
+
+REVISION, TTL = Practice("names.revision", COUNT), Practice("names.ttl", HOUR)
+TIMES = {
+    "refresh": Practice("names.refresh", HOUR), "retry": Practice("names.retry", HOUR), "expire": Practice("names.expire", HOUR),
+    "negative": Practice("names.negative", HOUR),
+}  # fmt: skip
+NONE = total((), COUNT)
+CONTACT = "hostmaster"
+"""The mailbox that RFC 2142 gives to whoever looks after names."""
+
+
+def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
+    office: Office,
+    house: House,
+    lasting: Every[Lasting],
+    names: Every[Name],
+    subnets: Every[Subnet],
+    prefixes: Every[Prefix],
+    servers: Every[Server],
+    outside: Every[OutsideName],
+    desk: Desk,
+) -> Iterator[NameZone | Finding]:
+    """Every zone with its records, one serial and the house's times."""
+    domain = next(text(one.chosen) for one in lasting if one.slug == "directory-domain")
+    primary = _primary(servers, names)
+    found = {domain: _forward(domain, names, servers)}
+    found |= _inside(outside, names, domain)
+    found |= reverse_records(names, [one.network for one in (*subnets, *prefixes)], primary)
+    revision = desk.figure("revision", house[REVISION], "The change of the day")
+    serial = desk.figure("serial", serial_of.of(day=office.as_of, revision=revision))
+    times = {name: house[practice] for name, practice in TIMES.items()}
+    head = cells(desk.figure("head", authority.of(serial=serial, times={**times, "ttl": house[TTL]})))
+    odd = desk.figure("odd", odd_times.of(**times))
+    yield Finding(
+        "D-18", Weight.NOTE, beyond.of(have=odd, limit=NONE), "{odd} times of the name zones lie outside what is advised.",
+        "Keep refresh, retry, expire and negative answers within RFC 1912 section 2.2 and RFC 2308 section 5.", {"odd": odd},
+    )  # fmt: skip
+    contact = f"{CONTACT}.{next((one.name for one in outside if one.kind == 'domain'), domain)}"
+    after = (head["refresh"], head["retry"], head["expire"], head["negative"])
+    for origin, records in found.items():
+        first = NameRecord(origin, "NS", f"{primary}.")
+        reverse = origin.endswith(".arpa") and origin != domain
+        yield NameZone(
+            origin.replace(".", "-"),
+            origin,
+            reverse,
+            head["serial"],
+            primary,
+            contact,
+            after,
+            head["ttl"],
+            (first, *records),
+        )
+
+
+def _primary(servers: Sequence[Server], names: Sequence[Name]) -> str:
+    """Name of the machine that holds the zones, or of the firewall's first gateway."""
+    holder = next((one.holder for one in servers if one.does == "names"), FIREWALL)
+    return name_of(holder, names)
+
+
+def _forward(domain: str, names: Sequence[Name], servers: Sequence[Server]) -> list[NameRecord]:
+    """The directory's domain: every name with an address, and where its services are."""
+    directory = next((name_of(one.holder, names) for one in servers if one.does == "directory"), "")
+    clocks = [name_of(one.holder, names) for one in servers if one.does == "time"]
+    return [*forward_records(names, domain), *service_records(domain, directory, clocks)]
+
+
+def _inside(outside: Sequence[OutsideName], names: Sequence[Name], domain: str) -> dict[str, list[NameRecord]]:
+    """Names that are published outside and lead here: inside each is a zone of its own, so that all beside it is found outside."""
+    found: dict[str, list[NameRecord]] = {}
+    for one in outside:
+        held = next((name for name in names if name.holder == one.holder and name.addresses), None)
+        if one.holder and held is not None and one.name != domain and not one.name.endswith(f".{domain}"):
+            found[one.name] = [NameRecord(one.name, kind_of(address), str(address)) for address in held.addresses]
+    return found
