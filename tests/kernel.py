@@ -3,10 +3,16 @@
 import json
 import os
 import subprocess
+import sys
+from collections import Counter
 from collections.abc import Mapping, Sequence
-from typing import Any
+from pathlib import Path
+from typing import Any, Self
+
+from scantling.figures.traffic import Leg
 
 PATH = "/usr/sbin:/sbin:/usr/bin:/bin"
+FIRST_OUTSIDE = "outside-1"
 OWN_NAMESPACE = ("unshare", "--map-root-user", "--net")
 
 
@@ -49,3 +55,67 @@ def listing(rules: str, **variables: str) -> list[dict[str, Any]]:
 def rules_of(objects: Sequence[dict[str, Any]], chain: str) -> list[dict[str, Any]]:
     """The rules of one chain, in order."""
     return [one["rule"] for one in objects if "rule" in one and one["rule"]["chain"] == chain]
+
+
+class Lab:
+    """An office's firewall in the kernel, with its zones around it, in a process of its own; it ends with the process."""
+
+    def __init__(self, legs: Sequence[Leg], *, as_nobody: bool = False) -> None:
+        command = [
+            sys.executable,
+            str(Path(__file__).with_name("kernel_lab.py")),
+            *(["--as-nobody"] if as_nobody else []),
+        ]
+        self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        self.ask("build", legs=[described(leg) for leg in legs])
+
+    def __enter__(self) -> Self:
+        """As it stands."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """The process ends, and with it all of its namespaces."""
+        assert self.process.stdin
+        assert self.process.stdout
+        self.process.stdin.close()
+        self.process.wait(10)
+        self.process.stdout.close()
+
+    def ask(self, verb: str, **given: object) -> dict[str, Any]:
+        """One request, one answer. Raises AssertionError with what went wrong there."""
+        assert self.process.stdin
+        assert self.process.stdout
+        self.process.stdin.write(json.dumps({"verb": verb, **given}) + "\n")
+        self.process.stdin.flush()
+        answer: dict[str, Any] = json.loads(self.process.stdout.readline() or '{"wrong": "it ended by itself"}')
+        assert "wrong" not in answer, answer["wrong"]
+        return answer
+
+    def load(self, rules: str) -> None:
+        """Forget all connections and load a file of rules."""
+        self.ask("load", rules=rules)
+
+    def send(self, packets: Sequence[tuple[str, bytes]]) -> list[tuple[str, bytes]]:
+        """Send packets, each from the port of a zone or from "firewall", and tell what the router sent out by which port."""
+        heard = self.ask("send", packets=[(origin, packet.hex()) for origin, packet in packets])["heard"]
+        return [(interface, bytes.fromhex(packet)) for interface, packet in heard]
+
+    def counted(self) -> dict[tuple[str, str], int]:
+        """Packets that each rule decided, by chain and number."""
+        found: Counter[tuple[str, str]] = Counter()
+        for one in self.ask("counted")["listing"]:
+            rule = one.get("rule", {})
+            counts = [part["counter"]["packets"] for part in rule.get("expr", ()) if "counter" in part]
+            if counts and rule["table"] == "office":
+                found[rule["chain"], rule["comment"].split()[0]] += counts[0]
+        return dict(found)
+
+
+def described(leg: Leg) -> dict[str, object]:
+    """A port of the firewall, for the process that builds it; to the outside goes all that goes nowhere else."""
+    everything = ("0.0.0.0/0", "::/0") if leg.interface == FIRST_OUTSIDE else ()
+    return {
+        "interface": leg.interface,
+        "networks": [*everything, *(str(network) for network in leg.networks)],
+        "own": [f"{host}/{host.max_prefixlen}" for host in leg.own],
+    }
