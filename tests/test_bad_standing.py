@@ -33,9 +33,9 @@ REGISTERS = [  # what stands, the answer that is wrong, what is said; networks a
      "issued.names.b.name: a has it too"),
     ("issued:\n  ports:\n    a: {switch: s, number: 7, holder: x}\n    b: {switch: s, number: 07, holder: y}\n", "07",
      "issued.ports.b.number: a has it too"),
-    ("issued:\n  prefixes:\n    a: {prefix: fd12::/999}\n", "fd12::/999", "this is no IPv6 prefix"),
-    ("issued:\n  prefixes:\n    a: {prefix: fd12::1/64}\n", "fd12::1/64", "this is no IPv6 prefix"),
-    ("issued:\n  prefixes:\n    a: {prefix: 1234/64}\n", "1234/64", "this is no IPv6 prefix"),
+    ("issued:\n  prefixes:\n    a: {prefix: fd12::/999}\n", "fd12::/999", "is not an IPv6 network"),
+    ("issued:\n  prefixes:\n    a: {prefix: fd12::1/64}\n", "fd12::1/64", "is an address inside a network"),
+    ("issued:\n  prefixes:\n    a: {prefix: 1234/64}\n", "1234/64", "is not an IPv6 network"),
     ("issued:\n  prefixes:\n    a: {prefix: fd12::/48}\n    b: {prefix: fd12::/64}\n", "fd12::/64", "overlaps fd12::/48 of a"),
 ]  # fmt: skip
 

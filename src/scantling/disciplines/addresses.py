@@ -53,7 +53,7 @@ from scantling.figures import (
     Address, Candidate, Desk, Device, Every, Facts, Figure, Finding, Lasting, Machine, Page, Pool, Prose, Range,
     Ruled, Subnet, Visitors, Weight, Zone, cell, cells, count_of, missing, peak, text, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network
+from scantling.figures.units import COUNT, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network, Network6
 from scantling.handbook.addressing import (
     Run, addresses_in, addresses_needed, apart, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for,
     private, ranges, renewed_after, room_for, room_left, subnets, too_small,
@@ -94,13 +94,16 @@ class Numbers(Section):
     guest_pool: Given[Count] | None = optional("How many addresses are kept for visitors, if fixed?", least="1")
     guest_lease: Given[Hours] | None = optional("How long are they lent, if fixed?", least="5 min", most="30 day")
     others: dict[str, Given[Network]] | None = optional("Which outside parties' networks are reached from here?")
+    homes: dict[str, Given[Network]] | None = optional("Which networks have those at home who work from there?")
+    prefix6: Given[Network6] | None = optional("Which IPv6 prefix does the provider give, if any?")
 
 
 def asks_block(
     network: Numbers, lasting: LastingChoices, house: House, standing: Standing, desk: Desk
 ) -> Iterator[Lasting | Finding]:
     """The office's block: as issued, as given, or the first of the house's that clashes with nobody."""
-    homes, others = {text(home): home for home in house.every(HOMES)}, network.others or {}
+    homes = {**{text(home): home for home in house.every(HOMES)}, **(network.homes or {})}
+    others = network.others or {}
     known = network.block if standing.issued.block is None else standing.issued.block
     if known is not None:
         block = desk.figure("block", known, "The office's private block")
@@ -112,7 +115,10 @@ def asks_block(
         block = desk.choose("block", NETWORK, candidates, "least", because, "The office's private block")
     confirmed = lasting.items.get("address-plan")
     unconfirmed = missing(confirmed.by if confirmed is not None else None, "lasting.address-plan")
-    yield Lasting("address-plan", "The address plan", block, negated.of(given=unconfirmed))
+    agreed = negated.of(given=unconfirmed)
+    yield Lasting("address-plan", "The address plan", block, agreed)
+    if network.prefix6 is not None:
+        yield Lasting("prefix6", "The provider's IPv6 prefix", network.prefix6, agreed)
     yield Finding(
         "G-1", Weight.MEND, unconfirmed, "Nobody has confirmed the address plan, block {block}.",
         "Show the address register to the client and write down who agreed and when: once addresses are set in "

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from difflib import get_close_matches
 from enum import Enum
-from ipaddress import IPv4Address, IPv4Network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 from re import ASCII, fullmatch
 from typing import Any
 
@@ -126,6 +126,30 @@ def _address(text: str) -> IPv4Address:
         raise ValueError(f"{quoted(text)} is not an address; write one like 10.44.0.1") from None
 
 
+def _network6(text: str) -> IPv6Network:
+    """Read as written, with its length; groups without the old numbers' dots, and no port after a stroke."""
+    like = "write one like 2001:db8:44::/48"
+    if not fullmatch(r"[0-9a-fA-F:]{2,39}/\d{1,3}", text, ASCII):
+        raise ValueError(f"{quoted(text)} is not an IPv6 network; {like}")
+    try:
+        whole = IPv6Network(text, strict=False)
+    except ValueError:
+        raise ValueError(f"{quoted(text)} is not an IPv6 network; {like}") from None
+    if IPv6Address(text.partition("/")[0]) != whole.network_address:
+        raise ValueError(f"{text} is an address inside a network; the network itself is {whole}")
+    return whole
+
+
+def _address6(text: str) -> IPv6Address:
+    like = "write one like 2001:db8:44:20::5"
+    if not fullmatch(r"[0-9a-fA-F:]{2,39}", text, ASCII):
+        raise ValueError(f"{quoted(text)} is not an IPv6 address; {like}")
+    try:
+        return IPv6Address(text)
+    except ValueError:
+        raise ValueError(f"{quoted(text)} is not an IPv6 address; {like}") from None
+
+
 def _weekdays(text: str) -> Weekdays:
     days: list[int] = []
     for part in text.replace(",", " ").split():
@@ -164,21 +188,24 @@ def _span(text: str) -> Span:
 
 
 READERS: dict[type[Any], Callable[[str], Any]] = {
-    bool: _truth, str: _word, date: _date, IPv4Network: _network, IPv4Address: _address, Weekdays: _weekdays,
-    Span: _span, Clock: _clock,
+    bool: _truth, str: _word, date: _date, IPv4Network: _network, IPv4Address: _address, IPv6Network: _network6,
+    IPv6Address: _address6, Weekdays: _weekdays, Span: _span, Clock: _clock,
 }  # fmt: skip
 EXAMPLES: dict[type[Any], str] = {
     bool: "yes", str: "", date: "2026-11-25", IPv4Network: "10.44.0.0/16", IPv4Address: "10.44.0.1",
+    IPv6Network: "2001:db8:44::/48", IPv6Address: "2001:db8:44:20::5",
     Weekdays: "mon-fri", Span: '"09:30-18:00"', Clock: '"19:30"',
 }  # fmt: skip
 KINDS: dict[type[Any], str] = {
     bool: "yes or no", str: "words", date: "a date", IPv4Network: "a network", IPv4Address: "an address",
+    IPv6Network: "an IPv6 network", IPv6Address: "an IPv6 address",
     Weekdays: "days of the week", Span: "from one time of day to another", Clock: "a time of day",
 }  # fmt: skip
 ONE_DAY = "(mon|tue|wed|thu|fri|sat|sun)"
 PATTERNS: dict[type[Any], str] = {
     bool: "^(yes|no)$", str: r"\S", date: r"^\d{4}-\d{2}-\d{2}$",
     IPv4Network: r"^\d{1,3}(\.\d{1,3}){3}/\d{1,2}$", IPv4Address: r"^\d{1,3}(\.\d{1,3}){3}$",
+    IPv6Network: r"^[0-9a-fA-F:]{2,39}/\d{1,3}$", IPv6Address: r"^[0-9a-fA-F:]{2,39}$",
     Weekdays: f"^[ ,]*({ONE_DAY}(-{ONE_DAY})?[ ,]+)*{ONE_DAY}(-{ONE_DAY})?[ ,]*$",
     Span: r"^ *\d{1,2}:\d{2} *- *\d{1,2}:\d{2} *$", Clock: r"^\d{1,2}:\d{2}$",
 }  # fmt: skip

@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.figures import text
-from scantling.figures.units import Address, Count, Date, Money, Network, Word
+from scantling.figures.units import Address, Address6, Count, Date, Money, Network, Network6, Word
 
 
 class Doing(StrEnum):
@@ -120,7 +120,16 @@ class IssuedPort(Section):
 class IssuedPrefix(Section):
     """One IPv6 prefix as it was issued."""
 
-    prefix: Given[Word] = asked("Which prefix?", form="[0-9a-fA-F:]{2,39}/[0-9]{1,3}", like="fd12:3456:789a:10::/64")
+    prefix: Given[Network6] = asked("Which prefix?")
+    gateway: Given[Address6] | None = optional("Which address has its gateway, if not the first?")
+
+
+class IssuedAddress6(Section):
+    """One IPv6 address as it was issued."""
+
+    zone: Given[Word] = asked("In which zone?")
+    holder: Given[Word] = asked("Who holds it?")
+    address: Given[Address6] = asked("Which address?")
 
 
 class Issued(Section):
@@ -136,6 +145,7 @@ class Issued(Section):
     names: dict[str, IssuedName] | None = optional("Which name has each thing?")
     ports: dict[str, IssuedPort] | None = optional("What is plugged in where?")
     prefixes: dict[str, IssuedPrefix] | None = optional("Which IPv6 prefix has each zone?")
+    addresses6: dict[str, IssuedAddress6] | None = optional("Which IPv6 address has each thing?")
 
 
 SECTIONS: tuple[type[Section], ...] = (Kit, BoughtParts, Issued)

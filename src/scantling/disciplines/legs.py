@@ -1,0 +1,36 @@
+"""Legs: the firewall's port into every zone, what it is called and what lies behind it.
+
+Figures:
+    legs.ports      what the port into each zone is called
+    legs.doubled    zones that can't have their network number to themselves
+Findings: A-14.
+Records: Leg.
+"""
+
+from collections.abc import Iterator
+
+from scantling.figures import Desk, Every, Finding, Leg, Prefix, Subnet, Weight, Zone, cells, total
+from scantling.figures.units import COUNT
+from scantling.handbook.numbering import doubled, port_names
+from scantling.handbook.sizing import beyond
+
+NONE = total((), COUNT)
+
+
+def design(
+    zones: Every[Zone], subnets: Every[Subnet], prefixes: Every[Prefix], desk: Desk
+) -> Iterator[Leg | Finding]:
+    """A port for every zone, by its network number."""
+    numbers = {zone.slug: zone.number for zone in zones}
+    names = desk.figure("ports", port_names.of(numbers=numbers), "What the firewall's ports are called")
+    fourth, sixth = {one.slug: one for one in subnets}, {one.slug: one for one in prefixes}
+    for slug, name in cells(names).items():
+        if slug in fourth and slug in sixth:
+            old, new = fourth[slug], sixth[slug]
+            yield Leg(slug, slug, name, (old.network, new.network), (old.gateway, new.gateway))
+    many = desk.figure("doubled", doubled.of(numbers=numbers), "Zones without a network number to themselves")
+    yield Finding(
+        "A-14", Weight.STOP, beyond.of(have=many, limit=NONE),
+        "{many} zones have a network number that another zone has, or that no network can have.",
+        "Take the pin off the zone's number, or pin one from 1 to 4094 that no other zone has (IEEE 802.1Q).", {"many": many},
+    )  # fmt: skip
