@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
+from scantling.figures import text
 from scantling.figures.traffic import (
     ANY_PROTOCOL, FIREWALL, OUTSIDE, FilterRule, Leg, RuleSet, Translation, Verdict,
 )  # fmt: skip
@@ -36,7 +37,7 @@ HEAD = (
 def write(plan: Plan) -> Iterator[Written]:
     """The rules of the plan, if it has any."""
     for rules in plan.records(RuleSet):
-        opening = head(str(plan.office.name.value), str(plan.office.as_of.value), HEAD)
+        opening = head(text(plan.office.name), text(plan.office.as_of), HEAD)
         yield Written(
             path=PATH,
             content=rules_text(rules, opening).encode(),
@@ -152,8 +153,8 @@ def chains_of(rule: FilterRule) -> tuple[str, ...]:
 
 def statements(rule: FilterRule, chain: str, rules: RuleSet) -> Iterator[str]:
     """The rule's lines in one chain: one, or one a family where its addresses ask for it. Raises FilesError."""
-    if rule.early and (rule.zone_out or rule.state or rule.translated):
-        raise FilesError(f"rule {rule.slug}: before routing, neither target zone, state nor translation is known")
+    if rule.early and (rule.zone_out or rule.state or rule.translated or rule.verdict is Verdict.ACCEPT):
+        raise FilesError(f"rule {rule.slug}: before routing it can only drop, whatever the target zone or the state")
     ports = " ".join(_ports(rule, chain, rules.legs))
     for family in _families(rule):
         found = _addresses(rule, family)
