@@ -88,6 +88,23 @@ class Flow:
 
 
 @dataclass(frozen=True, slots=True)
+class Party:
+    """Somebody outside whom the office speaks with, known by networks, by names, or by both."""
+
+    slug: str
+    name: str
+    kind: str
+    """What they are to the office, in the brief's own word (processor, provider, updates, ...)."""
+    networks: tuple[Net, ...]
+    named: tuple[str, ...]
+    """Names whose addresses move."""
+    listed: str
+    """Date of the list of networks, as ISO writes it; empty where none is given."""
+    written: Figure[str]
+    """The line of the brief."""
+
+
+@dataclass(frozen=True, slots=True)
 class Leg:
     """One port of the firewall, into a zone or to the outside."""
 

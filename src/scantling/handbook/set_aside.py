@@ -1,0 +1,30 @@
+"""Addresses that are set aside by standards: what no packet to the outside may be meant for, and what stays on one link."""
+
+from collections.abc import Iterable
+from ipaddress import IPv4Network, IPv6Network, collapse_addresses, ip_network
+
+from scantling.figures import Net
+
+FAMILIES = (4, 6)
+LINK_ONLY: tuple[Net, ...] = tuple(
+    ip_network(one) for one in ("224.0.0.0/4", "255.255.255.255/32", "fe80::/10", "ff00::/8")
+)
+"""Multicast, broadcast and link-local targets: whoever hears them is on the same link (RFC 5771, 919, 4291)."""
+NEVER_OUTSIDE: tuple[Net, ...] = tuple(
+    ip_network(one)
+    for one in (
+        "0.0.0.0/8", "10.0.0.0/8", "100.64.0.0/10", "127.0.0.0/8", "169.254.0.0/16", "172.16.0.0/12", "192.0.0.0/24",
+        "192.88.99.0/24", "192.168.0.0/16", "198.18.0.0/15", "224.0.0.0/4", "240.0.0.0/4",
+        "::/128", "::1/128", "::ffff:0:0/96", "100::/64", "2001::/23", "2002::/16", "fc00::/7", "fe80::/10", "ff00::/8",
+    )
+)  # fmt: skip
+"""RFC 6890 with multicast, without the blocks for examples (RFC 5737, 3849), which stand for outside addresses in them."""
+FROM_NOWHERE: tuple[Net, ...] = tuple(ip_network(one) for one in ("0.0.0.0/32", "::/128", "fe80::/10"))
+"""What a device bears that has no address yet, and on its link always (RFC 1122, 4291): no false source."""
+
+
+def of_family(networks: Iterable[Net], family: int) -> tuple[Net, ...]:
+    """The networks of one family (4 or 6) in order, joined where they touch."""
+    if family == FAMILIES[0]:
+        return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv4Network)]))
+    return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv6Network)]))

@@ -1,0 +1,151 @@
+"""Where everything is: the ends of intents, found from the words that people use for zones, machines, devices and parties."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from ipaddress import ip_network, summarize_address_range
+
+from scantling.figures import (
+    BOXED, FIREWALL, OUTSIDE, Address, Address6, Box, Device, End, Host, Machine, Net, Party, Range, Reservation, Service,
+    Visitors, Zone,
+)  # fmt: skip
+from scantling.figures.spelled import nearest, quoted
+
+PEOPLES = frozenset({"pc", "laptop", "tablet"})
+"""Kinds of device that people sit at."""
+GATE = "firewall"
+"""Profile of the service that is the firewall itself."""
+
+
+def net_of(host: Host) -> Net:
+    """The network of one address."""
+    return ip_network(host)
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """What the office holds, and where: records as other trades made them."""
+
+    zones: Sequence[Zone]
+    devices: Sequence[Device]
+    machines: Sequence[Machine]
+    services: Sequence[Service]
+    boxes: Sequence[Box] = ()
+    visitors: Sequence[Visitors] = ()
+    addresses: Sequence[Address] = ()
+    addresses6: Sequence[Address6] = ()
+    ranges: Sequence[Range] = ()
+    reservations: Sequence[Reservation] = ()
+    parties: Sequence[Party] = ()
+
+    def zone(self, slug: str) -> End:
+        """All of a zone, the outside, or the firewall."""
+        names = {one.slug: one.name for one in self.zones} | {OUTSIDE: "the outside", FIREWALL: "the firewall"}
+        return End(slug, names[slug])
+
+    def gate(self) -> str:
+        """The machine that is the firewall; empty where it is a box."""
+        return next((one.machine for one in self.services if one.profile == GATE), "")
+
+    def machine(self, slug: str) -> tuple[End, ...]:
+        """A machine in each of its zones; the machine that is the firewall is the firewall."""
+        if slug == self.gate():
+            return (self.zone(FIREWALL),)
+        found: dict[str, list[Net]] = {}
+        for one in (*self.addresses, *self.addresses6):
+            if one.holder == slug:
+                found.setdefault(one.zone, []).append(net_of(one.address))
+        return tuple(End(zone, f"machine {slug}", tuple(nets), slug) for zone, nets in found.items())
+
+    def device(self, one: Device) -> End:
+        """Devices of one kind: their kept addresses; the whole zone where it holds nothing else, or they have none."""
+        if self.alone(one):
+            return End(one.zone, one.name, (), one.slug)
+        kept = [run for run in self.ranges if run.zone == one.zone and run.slug.endswith(f"kept-{one.slug}")]
+        nets: list[Net] = [net for run in kept for net in summarize_address_range(run.first, run.last)]
+        nets += [
+            net_of(had.address) for had in self.reservations if had.holder == one.slug and had.address.version != 4
+        ]  # noqa: PLR2004 - IPv4 stands in its run
+        return End(one.zone, one.name, tuple(nets), one.slug)
+
+    def alone(self, one: Device) -> bool:
+        """Whether a zone holds nothing but devices of one entry."""
+        return (
+            all(other.slug == one.slug for other in self.devices if other.zone == one.zone)
+            and all(one.zone not in machine.zones for machine in self.machines)
+            and all(guest.zone != one.zone for guest in self.visitors)
+        )
+
+    def party(self, one: Party) -> End:
+        """An outside party, by its networks or the names that stand for them."""
+        return End(OUTSIDE, one.name, one.networks, one.slug, one.named, one.listed)
+
+    def people(self) -> tuple[str, ...]:
+        """Zones where people sit at devices of the office."""
+        guests = {guest.zone for guest in self.visitors}
+        held = {one.zone for one in self.devices if one.kind in PEOPLES} - guests
+        return tuple(zone.slug for zone in self.zones if zone.slug in held)
+
+    def doing(self, profile: str) -> tuple[End, ...]:
+        """The machines and boxes that do services of one profile, each in the service's own zone."""
+        found: list[End] = []
+        for service in self.services:
+            if service.profile == profile:
+                found += [end for end in self.holders(service) if end not in found]
+        return tuple(found)
+
+    def holders(self, service: Service) -> tuple[End, ...]:
+        """What does one service: its machine in the service's zone, or its box; nothing where others do it."""
+        if service.machine == BOXED:
+            boxes = {box.slug for box in self.boxes if service.slug in box.roles}
+            return tuple(self.device(one) for one in self.devices if one.slug in boxes)
+        ends = self.machine(service.machine)
+        mine = tuple(end for end in ends if end.zone in {service.zone, FIREWALL})
+        return mine or ends
+
+    def called(self, word: str) -> tuple[End, ...]:
+        """The ends that a word of the brief means. Raises ValueError naming the nearest right word."""
+        zone, slash, device = word.partition("/")
+        found = self._in_zone(zone, device) if slash else self._called(word)
+        if not found:
+            known = list(self.words())
+            near = nearest(word, known)
+            hint = f"did you mean {near}?" if near else f"known are {', '.join(known)}"
+            raise ValueError(f"{quoted(word)} is no zone, machine, device or party of this plan; {hint}")
+        return found
+
+    def _in_zone(self, zone: str, device: str) -> tuple[End, ...]:
+        return tuple(self.device(one) for one in self.devices if one.slug == device and one.zone == zone)
+
+    def _called(self, word: str) -> tuple[End, ...]:
+        if word in {OUTSIDE, FIREWALL, *(one.slug for one in self.zones)}:
+            return (self.zone(word),)
+        service = [end for one in self.services if one.slug == word for end in self.holders(one)]
+        device = [self.device(one) for one in self.devices if one.slug == word]
+        party = [self.party(one) for one in self.parties if one.slug == word]
+        return tuple(self.machine(word) or service or device or party)
+
+    def words(self) -> Iterator[str]:
+        """Every word that `called` knows."""
+        yield from (OUTSIDE, FIREWALL)
+        yield from (one.slug for one in self.zones)
+        yield from (one.slug for one in self.machines)
+        yield from (one.slug for one in self.services)
+        yield from (one.slug for one in self.devices)
+        yield from (one.slug for one in self.parties)
+        yield from (f"{one.zone}/{one.slug}" for one in self.devices)
+
+
+def together(ends: Iterable[End], label: str) -> tuple[End, ...]:
+    """Ends of one zone as one end; a whole zone takes in all else of it."""
+    found: dict[str, list[End]] = {}
+    for end in ends:
+        found.setdefault(end.zone, []).append(end)
+    return tuple(_one(zone, many, label) for zone, many in found.items())
+
+
+def _one(zone: str, many: Sequence[End], label: str) -> End:
+    if len(many) == 1:
+        return many[0]
+    whole = any(not end.networks and not end.named for end in many)
+    nets = () if whole else tuple(dict.fromkeys(net for end in many for net in end.networks))
+    return End(zone, label, nets, "", () if whole else tuple(name for end in many for name in end.named))
