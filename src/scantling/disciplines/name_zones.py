@@ -14,8 +14,8 @@ from collections.abc import Iterator, Sequence
 from scantling.brief import Office
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    FIREWALL, Desk, Every, Finding, Lasting, Name, NameRecord, NameZone, OutsideName, Prefix, Server, Subnet, Weight,
-    cells, text, total,
+    FIREWALL, Desk, Every, Finding, Name, NameRecord, NameZone, OutsideName, Prefix, Server, Service, Subnet, Weight,
+    cells, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR
 from scantling.handbook.name_zones import (
@@ -29,14 +29,14 @@ TIMES = {
     "negative": Practice("names.negative", HOUR),
 }  # fmt: skip
 NONE = total((), COUNT)
-CONTACT = "hostmaster"
-"""The mailbox that RFC 2142 gives to whoever looks after names."""
+DIRECTORY, CONTACT = "directory", "hostmaster"
+"""The profile of the service, and the mailbox that RFC 2142 gives to whoever looks after names."""
 
 
 def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     office: Office,
     house: House,
-    lasting: Every[Lasting],
+    services: Every[Service],
     names: Every[Name],
     subnets: Every[Subnet],
     prefixes: Every[Prefix],
@@ -45,11 +45,13 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     desk: Desk,
 ) -> Iterator[NameZone | Finding]:
     """Every zone with its records, one serial and the house's times."""
-    domain = next(text(one.chosen) for one in lasting if one.slug == "directory-domain")
+    if not names:
+        return
+    domain = names[0].name.partition(".")[2]
     primary = _primary(servers, names)
-    found = {domain: _forward(domain, names, servers)}
+    found = {domain: _forward(domain, services, names, servers)}
     found |= _inside(outside, names, domain)
-    found |= reverse_records(names, [one.network for one in (*subnets, *prefixes)], primary)
+    found |= reverse_records(names, [*(one.network for one in subnets), *(one.network for one in prefixes)], primary)
     revision = desk.figure("revision", house[REVISION], "The change of the day")
     serial = desk.figure("serial", serial_of.of(day=office.as_of, revision=revision))
     times = {name: house[practice] for name, practice in TIMES.items()}
@@ -83,11 +85,17 @@ def _primary(servers: Sequence[Server], names: Sequence[Name]) -> str:
     return name_of(holder, names)
 
 
-def _forward(domain: str, names: Sequence[Name], servers: Sequence[Server]) -> list[NameRecord]:
+def _forward(
+    domain: str, services: Sequence[Service], names: Sequence[Name], servers: Sequence[Server]
+) -> list[NameRecord]:
     """The directory's domain: every name with an address, and where its services are."""
-    directory = next((name_of(one.holder, names) for one in servers if one.does == "directory"), "")
-    clocks = [name_of(one.holder, names) for one in servers if one.does == "time"]
-    return [*forward_records(names, domain), *service_records(domain, directory, clocks)]
+    holders = {name.holder for name in names if name.addresses}
+    directory = next((one.machine for one in services if one.profile == DIRECTORY and one.machine in holders), "")
+    clocks = [name_of(one.holder, names) for one in servers if one.does == "time" and one.holder != FIREWALL]
+    return [
+        *forward_records(names, domain),
+        *service_records(domain, name_of(directory, names) if directory else "", clocks),
+    ]
 
 
 def _inside(outside: Sequence[OutsideName], names: Sequence[Name], domain: str) -> dict[str, list[NameRecord]]:

@@ -86,7 +86,7 @@ def asks_domain(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     yield Finding(
         "D-10", Weight.MEND, other_word.of(one=written_name.of(written=wanted), other=domain),
         "The brief asks for the domain {wanted}, but {domain} was issued and stays.",
-        "Write the issued domain into the brief. A directory's domain is changed by building a new directory: plan that as a job of its own.",
+        "Write the issued domain into the brief. A domain is changed by building a new directory: plan that as a job of its own.",
         {"wanted": wanted, "domain": domain}, "directory-domain",
     )  # fmt: skip
 
@@ -190,7 +190,7 @@ def design(  # noqa: PLR0913 - as above
     """Every name with its addresses and its further names."""
     domain, given = text(desk.kept("domain", WORD)), cells(desk.kept("register", LABELS))
     singles, runs = _singles(addresses, prefixes, addresses6), _runs(ranges)
-    roles = {one.slug: one.roles for one in (*machines, *boxes)}
+    roles = {**{one.slug: one.roles for one in machines}, **{one.slug: one.roles for one in boxes}}
     labels, first = {one.label for one in given.values()}, dict[str, str]()
     for slug, one in given.items():
         own = first.setdefault(one.holder, slug) == slug
@@ -209,8 +209,9 @@ def _singles(
 ) -> dict[str, list[Host]]:
     """Addresses of machines by holder, of gateways by zone; both families."""
     found: dict[str, list[Host]] = {}
-    for one in (*addresses, *addresses6):
-        found.setdefault(one.slug if one.holder == "gateway" else one.holder, []).append(one.address)
+    given: list[tuple[str, str, Host]] = [(one.slug, one.holder, one.address) for one in addresses]
+    for slug, holder, address in [*given, *((one.slug, one.holder, one.address) for one in addresses6)]:
+        found.setdefault(slug if holder == "gateway" else holder, []).append(address)
     for prefix in prefixes:
         door = found.setdefault(f"gateway-{prefix.slug}", [])
         door += [prefix.gateway] if prefix.gateway not in door else []

@@ -133,3 +133,7 @@ class OutsideName:
     """What it answers outside, where that is known."""
     written: Figure[str] | None = None
     """The line of the brief that gives the name."""
+    holder: str = ""
+    """Slug of the machine or box that answers for it, where the office itself offers it."""
+    mail: str = ""
+    """Name of the server that takes its mail, where that is given."""

@@ -3,12 +3,13 @@
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from itertools import count
 from re import ASCII, fullmatch, sub
 from typing import Annotated, Any
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Count, Truth, Unit, Word, closed
+from scantling.figures.units import Count, Date, Days, Truth, Unit, Word, closed
 
 HOSTS = Source("RFC 952 and RFC 1123 section 2.1")
 SIZES = Source("RFC 1035 section 2.3.4")
@@ -17,6 +18,8 @@ HOMES = Source("RFC 8375")
 COMPUTERS = Source("RFC 1001 section 14.1: 16 octets, the last for the kind of service")
 RESERVED_NAMES = Source("RFC 2606 section 2")
 KEEPING = Source("a name that was issued stays; a new one takes what is free", "own derivation")
+ARITHMETIC = Source("arithmetic", "common practice")
+HABIT = Source("common practice, no source", "common practice")
 OWN = Source("the part before the registered domain is the office's own", "own derivation")
 LONGEST_LABEL, LONGEST_NAME = 63, 253
 LABEL = r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?"
@@ -24,7 +27,7 @@ NAME = rf"{LABEL}(?:\.{LABEL})*"
 """Of a host or domain, in the letters that RFC 952 and RFC 1123 allow; the last dot left out."""
 FOLDED: Mapping[str, str] = {
     "ß": "ss", "æ": "ae", "Æ": "ae", "ø": "o", "Ø": "o", "œ": "oe", "Œ": "oe", "ł": "l", "Ł": "l", "đ": "d", "Đ": "d",
-    "ð": "d", "Ð": "d", "þ": "th", "Þ": "th", "ı": "i", "ħ": "h", "Ħ": "h",
+    "ð": "d", "Ð": "d", "þ": "th", "Þ": "th", "\u0131": "i", "ħ": "h", "Ħ": "h",
 }  # fmt: skip
 """Letters that Unicode does not take apart (common practice, no source)."""
 UNREGISTERED = frozenset(
@@ -33,6 +36,7 @@ UNREGISTERED = frozenset(
 """RFC 6762 appendix G names the first six as in use without being registered; the others are met in offices."""
 SPECIAL = frozenset({"test", "invalid", "localhost"})
 """RFC 6761: not for names that somebody is to find. Its `example` is left to examples."""
+SMALL_WORDS = frozenset({"the", "of", "and", "a", "an", "for"})
 LOCAL, HOME = "local", ("home", "arpa")
 
 
@@ -52,8 +56,9 @@ class Bearer:
         return self.label
 
 
-LABELS: Unit[Any] = closed(Mapping)
-LabelRegister = Annotated[Mapping[str, Bearer], LABELS]
+LABELS: Unit[Any] = closed(dict)
+DateRegister = Annotated[Mapping[str, date], closed(Mapping)]
+LabelRegister = Annotated[dict[str, Bearer], LABELS]
 
 
 def label_of(text: str, otherwise: str = "x") -> str:
@@ -226,3 +231,28 @@ def strays_among(called: Mapping[str, Word], there: Mapping[str, Count]) -> Coun
     """How many short names are given in vain."""
     used = stems(there, called)
     return sum(used.get(slug) != label_of(short, slug) for slug, short in called.items())
+
+
+@method(ARITHMETIC, says="each with its day, the soonest first")
+def expiries(expires: Mapping[str, Date]) -> DateRegister:
+    """When what is owned outside expires."""
+    return dict(sorted(expires.items(), key=lambda one: (one[1], one[0])))
+
+
+@method(ARITHMETIC, says="days from the one to the other, below nought when it has passed")
+def days_left(since: Date, until: Date) -> Days:
+    """How long something still lasts."""
+    return float((until - since).days)
+
+
+@method(HABIT, says="all words of the one stand in the other, apart from the, of, and, small words and marks")
+def other_owner(owner: Word, client: Word) -> Truth:
+    """Whether an owner as written down is somebody else than the client."""
+    one, other = (set(label_of(name).split("-")) - SMALL_WORDS for name in (owner, client))
+    return not (one <= other or other <= one) or not one
+
+
+@method(HABIT, says="each counted once, the word for none not at all")
+def distinct_sources(sources: Mapping[str, Word], none: Word) -> Count:
+    """How many clocks outside are asked."""
+    return len({one.lower() for one in sources.values()} - {none})

@@ -1,8 +1,9 @@
 """Zone files as RFC 1035 writes them: one for every zone of names, each name and text escaped."""
 
 from collections.abc import Iterator
+from re import sub
 
-from scantling.figures import NameRecord, NameZone, text
+from scantling.figures import FIREWALL, NameRecord, NameZone, Server, text
 from scantling.outputs.files import Written
 from scantling.plan.make import Plan
 
@@ -12,45 +13,53 @@ LEAST_PRINTED, MOST_PRINTED = 32, 126
 
 def write(plan: Plan) -> Iterator[Written]:
     """A file for every zone."""
+    folder, tool = places(plan)
     for zone in plan.records(NameZone):
+        origin, name = safe(zone.origin), file_of(zone)
         yield Written(
-            path_of(zone), zone_text(zone, head(plan, zone)).encode("ascii"), what_of(zone),
-            f"On the machine that holds the zones ({zone.primary}), as /etc/nsd/zones/{file_of(zone)}.",
-            f"nsd-control reload {zone.origin}", f"Put the file of the last revision back and run nsd-control reload {zone.origin}.",
-            f"named-checkzone {zone.origin} {{file}}",
+            f"names/{name}", zone_text(zone, head(plan, what_of(zone))).encode("ascii"), what_of(zone),
+            f"On the machine that holds the zones ({safe(zone.primary)}), as {folder}/{name}.",
+            f"{tool} {origin}", f"Put the file of the last revision back, with a higher serial, and run {tool} {origin}.",
+            f"named-checkzone -i full {origin} {{file}}",
         )  # fmt: skip
 
 
-def path_of(zone: NameZone) -> str:
-    """Where a zone's file lies in the folder of files."""
-    return f"names/{file_of(zone)}"
+def places(plan: Plan) -> tuple[str, str]:
+    """Where zone files lie on the machine that holds them, and what loads one: the resolver itself where that is the firewall."""
+    ours = any(one.does == "names" and one.holder == FIREWALL for one in plan.records(Server))
+    return (
+        ("/var/lib/unbound", "unbound-control auth_zone_reload") if ours else ("/etc/nsd/zones", "nsd-control reload")
+    )
 
 
 def file_of(zone: NameZone) -> str:
     """The name of a zone's file."""
-    return f"{zone.origin}.zone"
+    return f"{safe(zone.origin)}.zone"
 
 
 def what_of(zone: NameZone) -> str:
     """What a zone is for, in a sentence."""
     if zone.reverse:
-        return f"Which name bears each address below {zone.origin}."
-    return f"Which address has each name in {zone.origin}, inside the office."
+        return f"Which name bears each address below {safe(zone.origin)}."
+    return f"Which address has each name in {safe(zone.origin)}, inside the office."
 
 
-def head(plan: Plan, zone: NameZone) -> tuple[str, ...]:
-    """The first lines of a file."""
-    return (
-        f"office {text(plan.office.name)}, {text(plan.office.as_of)}, made by scantling", what_of(zone),
-        "edit the brief, not this file",
-    )  # fmt: skip
+def head(plan: Plan, what: str) -> tuple[str, ...]:
+    """The first lines of a file: the office, the day, what it is."""
+    made = f"{text(plan.office.name)}, {text(plan.office.as_of)}, made by scantling"
+    return tuple(remark(one) for one in (made, what, "Edit the brief, not this file."))
+
+
+def safe(word: str) -> str:
+    """A name, an address or a network as it stands in settings: what belongs to none of them becomes an underscore."""
+    return sub(r"[^A-Za-z0-9._:/-]", "_", word)
 
 
 def zone_text(zone: NameZone, says: tuple[str, ...]) -> str:
     """A whole zone file."""
     refresh, retry, expire, negative = zone.times
     numbers = f"{zone.serial} {refresh} {retry} {expire} {negative}"
-    lines = [f"; {remark(one)}" for one in says]
+    lines = [f"; {one}" for one in says]
     lines += [f"$ORIGIN {domain_name(zone.origin)}", f"$TTL {zone.ttl}"]
     lines += [f"@ IN SOA {domain_name(zone.primary)} {domain_name(zone.contact)} ( {numbers} )"]
     lines += [record_line(one) for one in zone.records]
