@@ -1,0 +1,215 @@
+"""Rules of the filter as entries of access lists (RFC 8519): what such a list can say exactly, and what it can't.
+
+A list knows neither connections nor hours, translations or names. It is read as saying who may begin to speak to whom:
+rules about replies and strays have no place in it. An accept that it can't say exactly is left out, so that less
+passes; a drop is said wider. Nothing that the rules drop ever passes.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from ipaddress import ip_network
+from itertools import product
+
+from scantling.figures.traffic import (
+    ANY_PROTOCOL, FIREWALL, FilterRule, Leg, Net, RuleSet, Verdict,
+)  # fmt: skip
+from scantling.outputs.files.packet_filter_text import IPV4, IPV6, of_family, ranges
+
+NUMBERS = {"icmp": 1, "tcp": 6, "udp": 17, "gre": 47, "esp": 50, "icmpv6": 58}
+"""Protocols by number (IANA's list of assigned Internet protocol numbers)."""
+FAMILY = {"icmp": IPV4, "icmpv6": IPV6}
+ALL = {IPV4: ip_network("0.0.0.0/0"), IPV6: ip_network("::/0")}
+LENT = "an address that the provider lends, in part"
+LINK_ONLY = tuple(ip_network(text) for text in ("224.0.0.0/4", "255.255.255.255/32", "ff00::/8", "fe80::/10"))
+"""What is never passed on: several or all of a link, or addresses of the link alone (RFC 5771, 919, 4291)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry; what is None or empty matches everything."""
+
+    name: str
+    verdict: Verdict
+    log: bool
+    source: Net | None
+    target: Net | None
+    other: str
+    """The port on the other side: of what comes in the one it leaves by, of what goes out the one it came in by."""
+    protocol: int | None
+    ports: tuple[int, int] | None
+    """Target ports, or of icmp and icmpv6 one message type."""
+
+
+@dataclass
+class Unsaid:
+    """Rules that the lists can't say exactly, each once, with the reason."""
+
+    left_out: dict[str, str] = field(default_factory=dict)
+    """Accepts: what they allow is denied."""
+    widened: dict[str, str] = field(default_factory=dict)
+    """Drops that drop more."""
+
+    def tell(self, rule: FilterRule, why: str) -> None:
+        """Note a rule."""
+        (self.left_out if rule.verdict is Verdict.ACCEPT else self.widened).setdefault(rule.slug, why)
+
+
+@dataclass(frozen=True, slots=True)
+class List:
+    """A list that is being made: of one port, one direction, one family."""
+
+    rules: RuleSet
+    leg: Leg
+    inward: bool
+    family: int
+    unsaid: Unsaid
+
+
+def entries(one: List) -> Iterator[Entry]:
+    """The entries of a list in order; what none of them matches is dropped."""
+    sources: list[Net] = [ALL[one.family]]
+    whole = True
+    for rule in sorted(one.rules.rules, key=lambda rule: not rule.early):
+        if not _concerns(rule, one):
+            continue
+        dropping = rule.verdict is not Verdict.ACCEPT
+        foreign = of_family(rule.not_sources, one.family)
+        if dropping and foreign:  # said by what is accepted afterwards, which comes from these alone
+            sources = meeting(sources, foreign)
+            if _says_more(rule, one):
+                one.unsaid.tell(rule, "a source that is any but some")
+            continue
+        reasons = list(_inexact(rule, one, whole=whole))
+        for reason in reasons:
+            one.unsaid.tell(rule, reason)
+        if dropping or not reasons or reasons == [LENT]:
+            yield from _numbered(rule, _boxes(rule, one, sources))
+        whole = whole and not (dropping and _lent(rule, one))
+
+
+def _concerns(rule: FilterRule, one: List) -> bool:
+    """Whether a rule may decide the first packet of something at this port."""
+    families = {rule.family, FAMILY.get(rule.protocol, 0)} - {0}
+    here = rule.zone_in if one.inward else rule.zone_out
+    passing = one.inward or not rule.early
+    return passing and rule.state in {"", "new"} and families <= {one.family} and here in {"", one.leg.zone}
+
+
+def _far(rule: FilterRule, one: List) -> str:
+    """The zone on the other side."""
+    return rule.zone_out if one.inward else rule.zone_in
+
+
+def _says_more(rule: FilterRule, one: List) -> bool:
+    """Whether a drop of foreign sources has other conditions than the port it stands at."""
+    return bool(rule.sources or rule.targets or rule.target_set or rule.protocol or rule.window or _far(rule, one))
+
+
+def _inexact(rule: FilterRule, one: List, *, whole: bool) -> Iterator[str]:
+    """Why the list can't say a rule exactly. `whole`: no drop above it is said in part only."""
+    if rule.window:
+        yield "hours"
+    if rule.translated:
+        yield "a translated target"
+    if rule.target_set and _names(rule.target_set, one.rules):
+        yield "a party known by name"
+    if of_family(rule.not_sources, one.family):
+        yield "a source that is any but some"
+    if not whole and not _far(rule, one) and rule.verdict is Verdict.ACCEPT:
+        yield "a drop above that is said in part only"
+    if _lent(rule, one):
+        yield LENT
+
+
+def _names(party: str, rules: RuleSet) -> Sequence[str]:
+    return next((names for slug, _, names in rules.sets if slug == party), ())
+
+
+def _lent(rule: FilterRule, one: List) -> bool:
+    """Whether a rule means an address of the firewall's own that only the provider knows."""
+    said = rule.targets if one.inward else rule.sources
+    owned = [any(host.version == one.family for host in leg.own) for leg in one.rules.legs]
+    return _far(rule, one) == FIREWALL and not said and not all(owned)
+
+
+def _boxes(rule: FilterRule, one: List, sources: Sequence[Net]) -> Iterator[Entry]:
+    """A rule as entries of one source, one target, one port and one run of target ports each, not yet named."""
+    froms = _some(rule.sources, one.family) if rule.sources else [ALL[one.family]]
+    tos = _targets(rule, one)
+    if not one.inward and rule.zone_in == FIREWALL and not rule.sources:
+        froms = _own(one)
+    if rule.verdict is Verdict.ACCEPT:
+        froms = meeting(froms, sources)
+    known = rule.protocol not in {"", ANY_PROTOCOL}
+    runs = _runs(rule) if known else [None]
+    for source, target, other, ports in product(froms, tos, _others(rule, one), runs):
+        yield Entry(
+            rule.slug, rule.verdict, rule.log, _unless_all(source), _unless_all(target), other,
+            NUMBERS[rule.protocol] if known else None, ports,
+        )  # fmt: skip
+
+
+def _some(networks: Iterable[Net], family: int) -> list[Net]:
+    return list(of_family(networks, family))
+
+
+def _targets(rule: FilterRule, one: List) -> list[Net]:
+    """Where a rule's packets go: what it names, and of the firewall itself all that it answers to."""
+    found = _some(rule.targets, one.family) if rule.targets else [ALL[one.family]]
+    listed = next((networks for slug, networks, _ in one.rules.sets if slug == rule.target_set), None)
+    if rule.target_set and listed is not None and not _names(rule.target_set, one.rules):
+        found = meeting(found, _some(listed, one.family))
+    if rule.zone_out == FIREWALL:
+        found = meeting(found, [*_own(one), *_some(LINK_ONLY, one.family)])
+    return found
+
+
+def _own(one: List) -> list[Net]:
+    return _some((ip_network(host) for leg in one.rules.legs for host in leg.own), one.family)
+
+
+def _others(rule: FilterRule, one: List) -> list[str]:
+    """The ports on the other side; one empty name where any will do, or where the other side is the firewall itself."""
+    zone = _far(rule, one)
+    if zone in {"", FIREWALL}:
+        return [""]
+    return sorted(leg.interface for leg in one.rules.legs if leg.zone == zone)
+
+
+def _runs(rule: FilterRule) -> list[tuple[int, int] | None]:
+    runs = ranges(rule.ports, rule.protocol)
+    if rule.protocol in FAMILY:
+        runs = [(kind, kind) for first, last in runs for kind in range(first, last + 1)]
+    return list(runs) or [None]
+
+
+def _unless_all(network: Net) -> Net | None:
+    return network if network.prefixlen else None
+
+
+def meeting(some: Iterable[Net], others: Iterable[Net]) -> list[Net]:
+    """The addresses that lie in both lists of networks of one family."""
+    pairs = product(some, list(others))
+    found = [one if inside(one, other) else other for one, other in pairs if inside(one, other) or inside(other, one)]
+    return [*of_family(found, IPV4), *of_family(found, IPV6)]
+
+
+def inside(one: Net, other: Net) -> bool:
+    """Whether a network lies in another of its family."""
+    return (
+        one.version == other.version
+        and int(one.network_address) >> _host(other) == int(other.network_address) >> _host(other)
+        and one.prefixlen >= other.prefixlen
+    )
+
+
+def _host(network: Net) -> int:
+    return network.max_prefixlen - network.prefixlen
+
+
+def _numbered(rule: FilterRule, boxes: Iterator[Entry]) -> Iterator[Entry]:
+    """Each entry under the rule's number; where there are more, r-010.1 and on."""
+    many = list(boxes)
+    for number, box in enumerate(many, 1):
+        name = f"{rule.slug}.{number}" if len(many) > 1 else rule.slug
+        yield Entry(name, box.verdict, box.log, box.source, box.target, box.other, box.protocol, box.ports)
