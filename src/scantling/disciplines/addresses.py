@@ -7,6 +7,7 @@ Figures:
     addresses.room                      the block, or the wider one that all zones would need
     addresses.register                  the subnet of every zone
     addresses.gateways                  the gateway of every zone
+    addresses.visitors.joining          visitors' devices that join, those that come back as new ones among them
     addresses.visitors.hold             how long a visitor's address stays taken
     addresses.visitors.taken            visitors' addresses taken through the busiest day
     addresses.visitors.peak             visitors' addresses taken at the peak
@@ -55,10 +56,11 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network, Network6
 from scantling.handbook.addressing import (
-    Run, addresses_in, addresses_needed, apart, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for,
+    Run, addresses_in, addresses_needed, apart, as_written, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for,
     private, ranges, renewed_after, room_for, room_left, subnets, too_small,
 )  # fmt: skip
 from scantling.handbook.days import bound_for, held
+from scantling.handbook.hardware import joining_anew
 from scantling.handbook.keeping import (
     REGISTER, called, differs, kept_gateways, kept_room, kept_subnets, laid_out, more_room, prefix_of, visiting,
 )  # fmt: skip
@@ -75,7 +77,7 @@ MARGIN, LEAST_LENT = Practice("addresses.margin", RATIO), Practice("addresses.le
 REFUSALS, GUEST_LIMIT = Practice("addresses.refusals", RATIO), Practice("addresses.guest-limit", COUNT)
 GUEST_LEASES, STAFF_LEASE = Practice("addresses.guest-leases", HOUR), Practice("addresses.staff-lease", HOUR)
 MASK_HOURS, MOVE_HOURS = Practice("addresses.hours-mask", HOUR), Practice("addresses.hours-move", HOUR)
-ZONE_HOURS = Practice("addresses.hours-zone", HOUR)
+ZONE_HOURS, ANEW = Practice("addresses.hours-zone", HOUR), Practice("addresses.anew", RATIO)
 NONE = total((), COUNT)
 Things = tuple[Every[Device], Every[Machine], Every[Visitors]]
 NO_LONGER = "no longer in the brief"
@@ -158,7 +160,9 @@ def asks_visitors(network: Numbers, house: House, visitors: Every[Visitors], des
         at = desk.under(guest.slug)
         lease = _lease(at, guest, network, house)
         hold = at.figure("hold", bound_for.of(stay=guest.stay, lease=lease))
-        taken = at.figure("taken", held.of(arrivals=guest.arrivals, hold=hold), "Visitors' addresses taken by time")
+        joining = joining_anew.of(arrivals=guest.arrivals, anew=house[ANEW])
+        joining = at.figure("joining", joining, "Visitors' devices that join, or join again as new ones")
+        taken = at.figure("taken", held.of(arrivals=joining, hold=hold), "Visitors' addresses taken by time")
         most = at.figure("peak", peak(taken), "Visitors' addresses taken at the peak")
         at.figure("renewed", renewed_after.of(lease=lease))
         at.figure("asks-anybody", asks_anybody_after.of(lease=lease))
@@ -186,10 +190,11 @@ def _lease(at: Desk, guest: Visitors, network: Numbers, house: House) -> Figure[
     leases = list(house.every(GUEST_LEASES)) if network.guest_lease is None else [network.guest_lease]
     limit = network.guest_pool if network.guest_pool is not None else house[GUEST_LIMIT]
     candidates: list[Candidate[float]] = []
+    joining = joining_anew.of(arrivals=guest.arrivals, anew=house[ANEW])
     because = "the longest whose pool stays within the limit" if network.guest_lease is None else "as the brief says"
     for lease in reversed(leases):
         hold = bound_for.of(stay=guest.stay, lease=lease)
-        pool = smallest_pool.of(offered=peak(held.of(arrivals=guest.arrivals, hold=hold)), refusals=house[REFUSALS])
+        pool = smallest_pool.of(offered=peak(held.of(arrivals=joining, hold=hold)), refusals=house[REFUSALS])
         fits = holds.of(have=limit, need=pool)
         candidates.append(Candidate(lease, apart.of(one=limit, other=pool), fits))
     return at.choose("lease", HOUR, candidates, "least", because, "An address is lent to a visitor for")
@@ -236,13 +241,13 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     issued, things = standing.issued, (devices, machines, visitors)
     planned = [_cell(desk, zone, things, house, inside(issued, zone.slug)) for zone in zones]
     block = desk.kept("block", NETWORK)
-    room, register = _register(planned, standing, desk)
+    nets, register = _register(planned, standing, desk)
+    room = desk.kept("room", NETWORK)
     yield Finding(
         "A-3", Weight.STOP, too_small.of(block=block, room=room), "{block} does not hold all zones; {room} would.",
         "Take a wider block, or fewer and smaller zones. The register is drawn as if the wider block were given.",
         {"block": block, "room": room},
     )  # fmt: skip
-    nets = {one.zone.slug: one.at.figure("subnet", cell(register, one.zone.slug, NETWORK)) for one in planned}
     known = {slug: zone.gateway for slug, zone in (issued.zones or {}).items() if slug in nets}
     doors = kept_gateways.of(networks=nets, issued=known) if known else gateways.of(networks=nets)
     doors = desk.figure("gateways", doors)
@@ -252,7 +257,7 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
         laid = _fresh(one, nets[slug], house) if one.was is None else _kept(one, one.was, nets[slug], house)
         yield Subnet(slug, cells(register)[slug], gateway, register)
         yield Address(f"gateway-{slug}", slug, "gateway", gateway, doors)
-        yield from _ranges(one, cells(laid.runs))
+        yield from _ranges(one, laid.runs)
         made = list(_machines(one, laid))
         yield from made
         if one.was is None:
@@ -265,8 +270,8 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
 
 def _register(
     planned: list[_Cell], standing: Standing, desk: Desk
-) -> tuple[Figure[Network], Figure[Mapping[str, Network]]]:
-    """The block or the wider one that all zones need, and the subnet of every zone."""
+) -> tuple[Mapping[str, Figure[Network]], Figure[Mapping[str, Network]]]:
+    """The subnet of every zone, in the block or the wider one that all zones need. Raises OverflowError where one has none."""
     block, prefixes = desk.kept("block", NETWORK), {one.zone.slug: one.prefix for one in planned}
     numbers = {one.zone.slug: one.zone.number for one in planned}
     issued = {slug: zone.network for slug, zone in (standing.issued.zones or {}).items()}
@@ -277,7 +282,10 @@ def _register(
         room = kept_room.of(block=block, prefixes=prefixes, numbers=numbers, issued=issued)
         room = desk.figure("room", room)
         given = kept_subnets.of(block=room, prefixes=prefixes, numbers=numbers, issued=issued)
-    return room, desk.figure("register", given, "All subnets")
+    if lost := sorted(prefixes.keys() - cells(given).keys()):
+        raise OverflowError(f"{text(room)} has no place for {', '.join(lost)}")
+    nets = {slug: desk.under(slug).figure("subnet", cell(given, slug, NETWORK)) for slug in cells(given)}
+    return nets, desk.figure("register", as_written.of(networks=nets), "All subnets")
 
 
 def _cell(desk: Desk, zone: Zone, things: Things, house: House, was: Inside | None) -> _Cell:
@@ -347,16 +355,16 @@ def _holders(one: _Cell) -> Mapping[str, Figure[int]]:
     return {slug: one.hosts[slug].cores for slug in sorted(one.hosts)}
 
 
-def _ranges(one: _Cell, runs: Mapping[str, Run]) -> Iterator[Range | Pool]:
+def _ranges(one: _Cell, layout: Figure[Mapping[str, Run]]) -> Iterator[Range | Pool]:
     """What each run of addresses is for, and the pool."""
-    zone, written = one.zone.slug, one.was.written if one.was is not None else {}
+    runs, zone, written = cells(layout), one.zone.slug, one.was.written if one.was is not None else {}
     for name, run in runs.items():
         if name in called("lent", runs):
             pool = zone if name == "lent" else f"{zone}-{name}"
             yield Pool(pool, run.first, run.last, one.lent, one.wanted, one.lease)
         if name != "gateway":
             slug, purpose = written.get(name, (f"{zone}-{name}", _purpose(name)))
-            yield Range(slug, zone, purpose, run.first, run.last)
+            yield Range(slug, zone, purpose, run.first, run.last, layout, name)
 
 
 def _purpose(name: str) -> str:

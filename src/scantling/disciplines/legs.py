@@ -3,15 +3,16 @@
 Figures:
     legs.ports      what the port into each zone is called
     legs.doubled    zones that can't have their network number to themselves
-Findings: A-14.
+    legs.shared     zones whose networks overlap
+Findings: A-14 A-15.
 Records: Leg.
 """
 
 from collections.abc import Iterator
 
-from scantling.figures import Desk, Every, Finding, Leg, Prefix, Subnet, Weight, Zone, cells, total
-from scantling.figures.units import COUNT
-from scantling.handbook.numbering import doubled, port_names
+from scantling.figures import Desk, Every, Finding, Leg, Prefix, Subnet, Weight, Zone, cell, cells, total
+from scantling.figures.units import COUNT, NETWORK, NETWORK6
+from scantling.handbook.numbering import doubled, overlapping, port_names
 from scantling.handbook.sizing import beyond
 
 NONE = total((), COUNT)
@@ -33,4 +34,13 @@ def design(
         "A-14", Weight.STOP, beyond.of(have=many, limit=NONE),
         "{many} zones have a network number that another zone has, or that no network can have.",
         "Take the pin off the zone's number, or pin one from 1 to 4094 that no other zone has (IEEE 802.1Q).", {"many": many},
+    )  # fmt: skip
+    shared = overlapping.of(
+        fourth={slug: cell(one.allocation, slug, NETWORK) for slug, one in fourth.items()},
+        sixth={slug: cell(one.allocation, slug, NETWORK6) for slug, one in sixth.items()},
+    )
+    shared = desk.figure("shared", shared, "Zones whose networks overlap")
+    yield Finding(
+        "A-15", Weight.STOP, beyond.of(have=shared, limit=NONE), "{shared} zones have addresses that another zone has too.",
+        "Take off the pin that lays one network over another: no packet would find its way.", {"shared": shared},
     )  # fmt: skip

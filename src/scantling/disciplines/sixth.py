@@ -28,10 +28,10 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import ADDRESS, ADDRESS6, COUNT, NETWORK, NETWORK6, RATIO
 from scantling.handbook.addressing6 import (
-    fit_prefix, for_offices, gateways6, is_local, kept_local, machines6, room_for_zones, same_by_chance, strangers,
+    as_written6, fit_prefix, for_offices, gateways6, is_local, kept_local, machines6, room_for_zones, same_by_chance, strangers,
     unique_local, zone_prefixes,
 )  # fmt: skip
-from scantling.handbook.sizing import beyond, negated
+from scantling.handbook.sizing import beyond, both, negated
 from scantling.standing import Standing
 
 SITES = Practice("sixth.sites", COUNT)
@@ -56,8 +56,8 @@ def asks(
     desk.figure("room", room_for_zones.of(block=block), "Networks of a zone that it holds")
     numbers = {zone.slug: zone.number for zone in zones}
     register = zone_prefixes.of(block=block, spare=own, numbers=numbers, issued=issued)
-    register = desk.figure("register", register, "IPv6 networks of all zones")
     nets = {slug: desk.under(slug).figure("network", cell(register, slug, NETWORK6)) for slug in cells(register)}
+    register = desk.figure("register", as_written6.of(networks=nets), "IPv6 networks of all zones")
     known = {slug: one.gateway for slug, one in (standing.issued.prefixes or {}).items() if one.gateway is not None}
     doors = gateways6.of(networks=nets, issued={slug: known[slug] for slug in known if slug in nets})
     doors = desk.figure("gateways", doors, "IPv6 addresses of the gateways")
@@ -71,8 +71,9 @@ def _findings(
 ) -> Iterator[Finding]:
     """A prefix that no office can have, that is too long, that is the office's own, that is not the one issued."""
     block, room = desk.kept("block", NETWORK6), desk.kept("room", COUNT)
+    well = both.of(one=for_offices.of(block=given), other=for_offices.of(block=block))
     yield Finding(
-        "A-13", Weight.STOP, negated.of(given=for_offices.of(block=given)), "{given} is no prefix that an office can have.",
+        "A-13", Weight.STOP, negated.of(given=well), "{given} is no prefix that an office can have.",
         "Ask the provider which prefix is delegated to this line, and write that. Until then the plan takes the office's own.",
         {"given": given}, PREFIX6,
     )  # fmt: skip

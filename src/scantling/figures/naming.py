@@ -40,6 +40,8 @@ class Reservation:
     holder: str
     hardware_address: str
     address: Host
+    allocation: Figure[Mapping[str, Any]] | None = None
+    """Of the addresses of its sort and family, by holder."""
 
 
 @dataclass(frozen=True, slots=True)

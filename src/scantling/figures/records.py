@@ -187,6 +187,9 @@ class Range:
     purpose: str
     first: IPv4Address
     last: IPv4Address
+    layout: Figure[Mapping[str, Any]] | None = None
+    """The runs of its zone, one of them this one, under `run`."""
+    run: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -160,6 +160,12 @@ def placed(
     return given
 
 
+@method(CIDR, says="zone by zone, with whatever is pinned")
+def as_written(networks: Mapping[str, Network]) -> NetworkRegister:
+    """The subnets of all zones, gathered."""
+    return dict(networks)
+
+
 @method(OWN, says="the block itself, doubled until every zone has a place")
 def room_for(block: Network, prefixes: Mapping[str, Count], numbers: Mapping[str, Count]) -> Network:
     """The block, or the smallest network around it that holds all zones."""

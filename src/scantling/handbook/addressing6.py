@@ -114,6 +114,12 @@ def zone_prefixes(
     return {zone: given[zone] for zone in sorted(given, key=lambda zone: (numbers[zone], zone))}
 
 
+@method(SIXTY_FOUR, says="zone by zone, with whatever is pinned")
+def as_written6(networks: Mapping[str, Network6]) -> Register6:
+    """The IPv6 networks of all zones, gathered."""
+    return dict(networks)
+
+
 def _places(block: IPv6Network, number: int) -> Iterator[IPv6Network]:
     """Networks of one zone in a prefix: that of the number first, then from 1 on, and the very first at last."""
     room = room_for_zones(block)

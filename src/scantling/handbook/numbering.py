@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from itertools import chain
-from typing import Annotated
+from typing import Annotated, Any
 
 from scantling.figures import Source, method
-from scantling.figures.units import Count, closed
+from scantling.figures.units import Count, Network, Network6, closed
 
+CIDR = Source("RFC 4632: two networks overlap when one holds the other")
 TAGS = Source("IEEE 802.1Q: network numbers 1 to 4094")
 HIGHEST = 4094
 Words = Annotated[Mapping[str, str], closed(Mapping)]
@@ -39,3 +40,17 @@ def port_names(numbers: Mapping[str, Count]) -> Words:
 def doubled(numbers: Mapping[str, Count]) -> Count:
     """How many zones can't have their number to themselves."""
     return sum(number != numbers[zone] for zone, number in own_numbers(numbers).items())
+
+
+@method(CIDR, says="those in which another zone's network lies, or that lie in one, in either family")
+def overlapping(fourth: Mapping[str, Network], sixth: Mapping[str, Network6]) -> Count:
+    """How many zones share addresses with another."""
+    groups: tuple[Mapping[str, Any], ...] = (fourth, sixth)
+    return len(
+        {
+            zone
+            for nets in groups
+            for zone, net in nets.items()
+            if any(net.overlaps(other) for name, other in nets.items() if name != zone)
+        }
+    )

@@ -41,6 +41,7 @@ class Piece(Section):
     serial: Given[Word] | None = optional("What is its serial number?")
     place: Given[Word] | None = optional("Where does it stand?")
     unit: Given[Count] | None = optional("In which unit of the cabinet, counted from below?", least="1", most="60")
+    zone: Given[Word] | None = optional("In which zone is it?", among="zone_kind")
     hardware_address: Given[Word] | None = optional(
         "What is its hardware address?", form="[0-9a-fA-F]{2}(?::[0-9a-fA-F]{2}){5}", like="02:00:5e:10:00:01"
     )
