@@ -120,11 +120,20 @@ def test_several_ports_and_sources_are_several_entries() -> None:
     [
         ({"window": OFFICE_HOURS}, "hours"),
         ({"translated": True}, "a translated target"),
-        ({"not_sources": nets("10.20.10.9"), "sources": ()}, "a source that is any but some"),
     ],
 )
 def test_what_cannot_be_said_is_left_out_and_told(fields: dict[str, object], reason: str) -> None:
     assert accepted(changed(**fields)) == ("", f"Left out, so that it is denied: 1 because of {reason} (r-010).")
+
+
+def test_any_source_but_some_is_a_drop_above_an_accept() -> None:
+    but = changed(not_sources=nets("10.20.10.9"), sources=())
+    assert accepted(but) == ("r-010.2", "Every accept is in it.")
+    later = changed(slug="r-020", sources=nets("10.20.10.0/28"))
+    told_of = "Left out, so that it is denied: 1 because of a source that is any but some (r-020)."
+    assert accepted(but, later) == ("r-010.2 r-020", told_of)  # in part: 10.20.10.9 no longer reaches the second
+    gone = FilterRule("r-005", D, "gone", zone_in="staff", early=True, family=4, sources=nets("10.20.10.8/30"))
+    assert accepted(gone, but, later) == ("r-010 r-020", "Every accept is in it.")
 
 
 def test_a_drop_that_cannot_be_said_drops_more() -> None:

@@ -6,29 +6,30 @@ passes; a drop is said wider. Nothing that the rules drop ever passes.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from ipaddress import ip_network
 from itertools import product
 
 from scantling.figures.traffic import (
     ANY_PROTOCOL, FIREWALL, FilterRule, Leg, Net, RuleSet, Verdict,
 )  # fmt: skip
-from scantling.outputs.files.packet_filter_text import IPV4, IPV6, of_family, ranges
+from scantling.handbook.set_aside import LINK_ONLY, of_family
+from scantling.outputs.files.packet_filter_text import IPV4, IPV6, ranges
 
 NUMBERS = {"icmp": 1, "tcp": 6, "udp": 17, "gre": 47, "esp": 50, "icmpv6": 58}
 """Protocols by number (IANA's list of assigned Internet protocol numbers)."""
 FAMILY = {"icmp": IPV4, "icmpv6": IPV6}
 ALL = {IPV4: ip_network("0.0.0.0/0"), IPV6: ip_network("::/0")}
+FOREIGN = "a source that is any but some"
 LENT = "an address that the provider lends, in part"
-LINK_ONLY = tuple(ip_network(text) for text in ("224.0.0.0/4", "255.255.255.255/32", "ff00::/8", "fe80::/10"))
-"""What is never passed on: several or all of a link, or addresses of the link alone (RFC 5771, 919, 4291)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One entry; what is None or empty matches everything."""
 
-    name: str
+    rule: str
+    """Number of the rule that it is made from."""
     verdict: Verdict
     log: bool
     source: Net | None
@@ -54,7 +55,7 @@ class Unsaid:
         (self.left_out if rule.verdict is Verdict.ACCEPT else self.widened).setdefault(rule.slug, why)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass
 class List:
     """A list that is being made: of one port, one direction, one family."""
 
@@ -63,28 +64,79 @@ class List:
     inward: bool
     family: int
     unsaid: Unsaid
+    sources: list[Net] = field(init=False)
+    """Whom accepts may still name: all but those that a rule above calls false."""
+    dropped: list[Net] = field(default_factory=list)
+    """Sources of which nothing passes any more."""
+    partly: bool = False
+    """Whether a drop above is said in part only."""
+
+    def __post_init__(self) -> None:
+        """Nothing is called false yet."""
+        self.sources = [ALL[self.family]]
 
 
-def entries(one: List) -> Iterator[Entry]:
+def entries(one: List) -> list[Entry]:
     """The entries of a list in order; what none of them matches is dropped."""
-    sources: list[Net] = [ALL[one.family]]
-    whole = True
+    made: list[Entry] = []
+    guards: list[tuple[int, Entry]] = []
     for rule in sorted(one.rules.rules, key=lambda rule: not rule.early):
         if not _concerns(rule, one):
             continue
-        dropping = rule.verdict is not Verdict.ACCEPT
-        foreign = of_family(rule.not_sources, one.family)
-        if dropping and foreign:  # said by what is accepted afterwards, which comes from these alone
-            sources = meeting(sources, foreign)
-            if _says_more(rule, one):
-                one.unsaid.tell(rule, "a source that is any but some")
-            continue
-        reasons = list(_inexact(rule, one, whole=whole))
-        for reason in reasons:
-            one.unsaid.tell(rule, reason)
-        if dropping or not reasons or reasons == [LENT]:
-            yield from _numbered(rule, _boxes(rule, one, sources))
-        whole = whole and not (dropping and _lent(rule, one))
+        if rule.verdict is Verdict.ACCEPT:
+            above = list(_guards(rule, one))
+            guards += [(len(made) + place, guard) for place, guard in enumerate(above)]
+            made += [*above, *_accepting(rule, one)]
+        else:
+            made += _dropping(rule, one)
+    for place, guard in guards:
+        for entry in made[place:]:
+            if entry.verdict is Verdict.ACCEPT and entry.rule != guard.rule and overlap(guard, entry):
+                one.unsaid.left_out.setdefault(entry.rule, FOREIGN)
+    return made
+
+
+def _accepting(rule: FilterRule, one: List) -> list[Entry]:
+    """What a rule lets pass, if the list can say it."""
+    reasons = list(_inexact(rule, one))
+    if one.partly and not _far(rule, one):
+        reasons.append("a drop above that is said in part only")
+    for reason in reasons:
+        one.unsaid.tell(rule, reason)
+    return list(_boxes(rule, one, one.sources)) if not reasons or reasons == [LENT] else []
+
+
+def _guards(rule: FilterRule, one: List) -> Iterator[Entry]:
+    """Drops above an accept of any source but some, for those that nothing above has dropped."""
+    left = _left(rule, one)
+    if left and not list(_inexact(rule, one)):
+        yield from (
+            replace(box, verdict=Verdict.DROP) for box in _boxes(replace(rule, sources=tuple(left)), one, left)
+        )
+
+
+def _dropping(rule: FilterRule, one: List) -> list[Entry]:
+    """What a rule drops: false sources by leaving them out of all accepts, the rest by entries, wider where need be."""
+    foreign = of_family(rule.not_sources, one.family)
+    if foreign and not _says_more(rule, one):
+        one.sources = meeting(one.sources, foreign)
+        return []
+    for reason in _inexact(rule, one):
+        one.unsaid.tell(rule, reason)
+    if _left(rule, one):
+        one.unsaid.tell(rule, FOREIGN)
+    one.partly = one.partly or _lent(rule, one)
+    made = list(_boxes(rule, one, [ALL[one.family]]))
+    one.dropped += [
+        box.source for box in made if box.source and (box.target, box.other, box.protocol) == (None, "", None)
+    ]
+    return made
+
+
+def _left(rule: FilterRule, one: List) -> list[Net]:
+    """Of the sources that a rule does not mean, those that may still come."""
+    coming = meeting(of_family(rule.not_sources, one.family), one.sources)
+    return [network for network in coming if not any(inside(network, gone) for gone in one.dropped)]
 
 
 def _concerns(rule: FilterRule, one: List) -> bool:
@@ -105,18 +157,14 @@ def _says_more(rule: FilterRule, one: List) -> bool:
     return bool(rule.sources or rule.targets or rule.target_set or rule.protocol or rule.window or _far(rule, one))
 
 
-def _inexact(rule: FilterRule, one: List, *, whole: bool) -> Iterator[str]:
-    """Why the list can't say a rule exactly. `whole`: no drop above it is said in part only."""
+def _inexact(rule: FilterRule, one: List) -> Iterator[str]:
+    """Why the list can't say a rule exactly, sources aside."""
     if rule.window:
         yield "hours"
     if rule.translated:
         yield "a translated target"
     if rule.target_set and _names(rule.target_set, one.rules):
         yield "a party known by name"
-    if of_family(rule.not_sources, one.family):
-        yield "a source that is any but some"
-    if not whole and not _far(rule, one) and rule.verdict is Verdict.ACCEPT:
-        yield "a drop above that is said in part only"
     if _lent(rule, one):
         yield LENT
 
@@ -134,12 +182,11 @@ def _lent(rule: FilterRule, one: List) -> bool:
 
 def _boxes(rule: FilterRule, one: List, sources: Sequence[Net]) -> Iterator[Entry]:
     """A rule as entries of one source, one target, one port and one run of target ports each, not yet named."""
-    froms = _some(rule.sources, one.family) if rule.sources else [ALL[one.family]]
+    froms: Sequence[Net] = of_family(rule.sources, one.family) if rule.sources else [ALL[one.family]]
     tos = _targets(rule, one)
     if not one.inward and rule.zone_in == FIREWALL and not rule.sources:
         froms = _own(one)
-    if rule.verdict is Verdict.ACCEPT:
-        froms = meeting(froms, sources)
+    froms = meeting(froms, sources)
     known = rule.protocol not in {"", ANY_PROTOCOL}
     runs = _runs(rule) if known else [None]
     for source, target, other, ports in product(froms, tos, _others(rule, one), runs):
@@ -149,23 +196,19 @@ def _boxes(rule: FilterRule, one: List, sources: Sequence[Net]) -> Iterator[Entr
         )  # fmt: skip
 
 
-def _some(networks: Iterable[Net], family: int) -> list[Net]:
-    return list(of_family(networks, family))
-
-
-def _targets(rule: FilterRule, one: List) -> list[Net]:
+def _targets(rule: FilterRule, one: List) -> Sequence[Net]:
     """Where a rule's packets go: what it names, and of the firewall itself all that it answers to."""
-    found = _some(rule.targets, one.family) if rule.targets else [ALL[one.family]]
+    found: Sequence[Net] = of_family(rule.targets, one.family) if rule.targets else [ALL[one.family]]
     listed = next((networks for slug, networks, _ in one.rules.sets if slug == rule.target_set), None)
     if rule.target_set and listed is not None and not _names(rule.target_set, one.rules):
-        found = meeting(found, _some(listed, one.family))
+        found = meeting(found, of_family(listed, one.family))
     if rule.zone_out == FIREWALL:
-        found = meeting(found, [*_own(one), *_some(LINK_ONLY, one.family)])
+        found = meeting(found, [*_own(one), *of_family(LINK_ONLY, one.family)])
     return found
 
 
-def _own(one: List) -> list[Net]:
-    return _some((ip_network(host) for leg in one.rules.legs for host in leg.own), one.family)
+def _own(one: List) -> tuple[Net, ...]:
+    return of_family((ip_network(host) for leg in one.rules.legs for host in leg.own), one.family)
 
 
 def _others(rule: FilterRule, one: List) -> list[str]:
@@ -207,9 +250,18 @@ def _host(network: Net) -> int:
     return network.max_prefixlen - network.prefixlen
 
 
-def _numbered(rule: FilterRule, boxes: Iterator[Entry]) -> Iterator[Entry]:
-    """Each entry under the rule's number; where there are more, r-010.1 and on."""
-    many = list(boxes)
-    for number, box in enumerate(many, 1):
-        name = f"{rule.slug}.{number}" if len(many) > 1 else rule.slug
-        yield Entry(name, box.verdict, box.log, box.source, box.target, box.other, box.protocol, box.ports)
+def overlap(one: Entry, other: Entry) -> bool:
+    """Whether some packet matches both."""
+    return (
+        _share(one.source, other.source)
+        and _share(one.target, other.target)
+        and (not one.other or not other.other or one.other == other.other)
+        and (one.protocol is None or other.protocol is None or one.protocol == other.protocol)
+        and (
+            not one.ports or not other.ports or max(one.ports[0], other.ports[0]) <= min(one.ports[1], other.ports[1])
+        )
+    )
+
+
+def _share(one: Net | None, other: Net | None) -> bool:
+    return one is None or other is None or inside(one, other) or inside(other, one)

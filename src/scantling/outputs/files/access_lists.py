@@ -1,6 +1,7 @@
 """The rules as access lists of the open model (RFC 8519) in JSON: firewall/acl.json, one list a port, direction and family."""
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -109,24 +110,32 @@ def _attached(leg: Leg) -> dict[str, Any]:
 
 
 def _list(rules: RuleSet, leg: Leg, inward: bool, family: int, unsaid: Unsaid) -> dict[str, Any]:  # noqa: FBT001
-    found = list(entries(List(rules, leg, inward, family, unsaid)))
+    found = entries(List(rules, leg, inward, family, unsaid))
     last = {"name": "default", "actions": {"forwarding": _action(Verdict.DROP)}}
+    aces = [_entry(name, entry, family, inward=inward) for name, entry in zip(named(found), found, strict=True)]
     return {
         "name": _name(leg, "in" if inward else "out", family),
         "type": f"{MODEL}:ipv{family}-acl-type",
-        "aces": {"ace": [*(_entry(entry, family, inward=inward) for entry in found), last]},
+        "aces": {"ace": [*aces, last]},
     }
+
+
+def named(found: Sequence[Entry]) -> Iterator[str]:
+    """Each entry by the number of its rule; where a rule has more of them, r-010.1 and on."""
+    many, so_far = Counter(entry.rule for entry in found), Counter[str]()
+    for entry in found:
+        so_far[entry.rule] += 1
+        yield slug(entry.rule, "rule") + (f".{so_far[entry.rule]}" if many[entry.rule] > 1 else "")
 
 
 def _action(verdict: Verdict) -> str:
     return f"{MODEL}:{verdict.value}"
 
 
-def _entry(entry: Entry, family: int, *, inward: bool) -> dict[str, Any]:
-    number, dot, part = entry.name.partition(".")
+def _entry(name: str, entry: Entry, family: int, *, inward: bool) -> dict[str, Any]:
     matches = _matches(entry, family, inward=inward)
     return {
-        "name": slug(number, "rule") + dot + part,
+        "name": name,
         **({"matches": matches} if matches else {}),
         "actions": {
             "forwarding": _action(entry.verdict),

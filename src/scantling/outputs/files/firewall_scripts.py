@@ -4,9 +4,10 @@ from collections.abc import Iterator, Sequence
 
 from scantling.figures import text
 from scantling.figures.traffic import Net, RuleSet
+from scantling.handbook.set_aside import of_family
 from scantling.outputs.files import Written
 from scantling.outputs.files.packet_filter_text import (
-    IPV4, IPV6, address, head, host_name, of_family, slug,
+    IPV4, IPV6, address, head, host_name, slug,
 )  # fmt: skip
 from scantling.plan.make import Plan
 

@@ -6,9 +6,10 @@ from scantling.figures import text
 from scantling.figures.traffic import (
     ANY_PROTOCOL, FIREWALL, OUTSIDE, FilterRule, Leg, RuleSet, Translation, Verdict,
 )  # fmt: skip
+from scantling.handbook.set_aside import of_family
 from scantling.outputs.files import FilesError, Written
 from scantling.outputs.files.packet_filter_text import (
-    IPV4, IPV6, address, head, host_name, hours, interface, of_family, quoted, ranges, slug, some, span,
+    IPV4, IPV6, address, head, host_name, hours, interface, quoted, ranges, slug, some, span,
 )  # fmt: skip
 from scantling.plan.make import Plan
 

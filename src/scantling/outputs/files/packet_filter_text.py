@@ -3,7 +3,6 @@
 import re
 import unicodedata
 from collections.abc import Iterable, Sequence
-from ipaddress import IPv4Network, IPv6Network, collapse_addresses
 
 from scantling.figures.traffic import LAST_PORT, LAST_TYPE, Net, Window
 from scantling.outputs.files import FilesError
@@ -73,13 +72,6 @@ def host_name(text: str, party: str) -> str:
     if not HOST_NAME.fullmatch(small):
         raise FilesError(f"party {party}: {one_line(text)!r} is no name that a resolver could be asked for")
     return small
-
-
-def of_family(networks: Iterable[Net], family: int) -> list[Net]:
-    """The networks of one family, in order, with none inside another."""
-    if family == IPV4:
-        return list(collapse_addresses(sorted(n for n in networks if isinstance(n, IPv4Network))))
-    return list(collapse_addresses(sorted(n for n in networks if isinstance(n, IPv6Network))))
 
 
 def address(network: Net) -> str:
