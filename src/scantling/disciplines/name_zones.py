@@ -51,6 +51,9 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     primary = _primary(servers, names)
     found = {domain: _forward(domain, services, names, servers)}
     found |= _inside(outside, names, domain)
+    for one in outside:
+        if one.mail and one.name in found:
+            found[one.name].append(NameRecord(one.name, "MX", f"10 {one.mail}."))
     found |= reverse_records(names, [*(one.network for one in subnets), *(one.network for one in prefixes)], primary)
     revision = desk.figure("revision", house[REVISION], "The change of the day")
     serial = desk.figure("serial", serial_of.of(day=office.as_of, revision=revision))

@@ -11,21 +11,23 @@ Records: Lasting, Name.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from ipaddress import IPv4Address
+from re import fullmatch
 
 from scantling.brief import Given, LastingChoices, Office, Section, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    Address, Address6, Box, Desk, Device, Every, Figure, Finding, Host, Lasting, Machine, Name, OutsideName, Prefix, Range,
+    Address, Address6, Box, Desk, Device, Every, Figure, Finding, Host, Lasting, Machine, Name, OutsideName, Prefix, Range, Reservation,
     Weight, Zone, cells, missing, text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, WORD, Word
-from scantling.handbook.keeping import called as runs_for
 from scantling.handbook.naming import (
     LABELS, NAME, Bearer, bare, bearers, illegal, multicast_domain, other_word, residential, stand_in, strays_among,
     subdomain, too_long, unregistered, written_name,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, negated
-from scantling.standing import Standing
+from scantling.standing import Doing, Standing
 
 PREFIX, GATEWAY = Practice("names.prefix", WORD), Practice("names.gateway", WORD)
 LONGEST, JOINED = Practice("names.longest", COUNT), Practice("names.joined", WORD)
@@ -147,7 +149,7 @@ def asks_names(  # noqa: PLR0913 - as above
     called = names.called or {}
     register = bearers.of(
         patterns={"machine": names.machine, "device": names.device, "gateway": house[GATEWAY]},
-        machines={one.slug: one.cores for one in machines},
+        machines={**_things(standing), **{one.slug: one.cores for one in machines}},
         devices={one.slug: one.now for one in devices},
         zones={one.slug: one.number for one in zones},
         called=called,
@@ -161,8 +163,10 @@ def asks_names(  # noqa: PLR0913 - as above
         "{wrong} issued names are not legal names of hosts (RFC 952, RFC 1123); the plan uses them with hyphens instead.",
         "Read the names on the page Names and time, and write those into the standing file.", {"wrong": wrong},
     )  # fmt: skip
-    kinds = {one.slug: one.now for one in devices if one.kind in {text(kind) for kind in house.every(JOINED)}}
-    long = desk.figure("long", too_long.of(register=register, joined=kinds, limit=house[LONGEST]))
+    joined, borne = {text(kind) for kind in house.every(JOINED)}, {text(one.holder) for one in issued.values()}
+    fresh = {one.slug: one.now for one in devices if one.kind in joined and one.slug not in borne}
+    long = too_long.of(pattern=names.device, devices=fresh, called=called, limit=house[LONGEST])
+    long = desk.figure("long", long)
     yield Finding(
         "D-8", Weight.NOTE, beyond.of(have=long, limit=NONE),
         "{long} computers have names of more than {limit} letters.",
@@ -178,6 +182,14 @@ def asks_names(  # noqa: PLR0913 - as above
     )  # fmt: skip
 
 
+def _things(standing: Standing) -> dict[str, Figure[int]]:
+    """What stands and is known by its hardware address: each may get an address of its own, and then a name."""
+    return {
+        slug: piece.count for slug, piece in standing.kit.items()
+        if piece.hardware_address is not None and text(piece.do) != Doing.RETIRE
+    }  # fmt: skip
+
+
 def design(  # noqa: PLR0913 - as above
     machines: Every[Machine],
     boxes: Every[Box],
@@ -185,18 +197,26 @@ def design(  # noqa: PLR0913 - as above
     ranges: Every[Range],
     prefixes: Every[Prefix],
     addresses6: Every[Address6],
+    reservations: Every[Reservation],
     desk: Desk,
 ) -> Iterator[Name]:
     """Every name with its addresses and its further names."""
     domain, given = text(desk.kept("domain", WORD)), cells(desk.kept("register", LABELS))
-    singles, runs = _singles(addresses, prefixes, addresses6), _runs(ranges)
+    singles, kept = _singles(addresses, prefixes, addresses6), _kept(ranges, reservations)
     roles = {**{one.slug: one.roles for one in machines}, **{one.slug: one.roles for one in boxes}}
     labels, first = {one.label for one in given.values()}, dict[str, str]()
+    of_devices = {slug: kept.of_device(one) for slug, one in given.items() if one.number}
+    taken = {address for many in of_devices.values() for address in many}
     for slug, one in given.items():
         own = first.setdefault(one.holder, slug) == slug
         aliases = _aliases(roles.get(one.holder, ()), labels) if own else ()
-        where = _of_device(one, runs) if one.number else tuple(singles.get(_key(slug, one), ()))
-        yield Name(slug, f"{one.label}.{domain}", one.holder, where, tuple(f"{alias}.{domain}" for alias in aliases))
+        where = (
+            of_devices[slug] if one.number else tuple(singles.get(_key(slug, one), kept.of_thing(one.holder, taken)))
+        )
+        if where or one.number:
+            yield Name(
+                slug, f"{one.label}.{domain}", one.holder, where, tuple(f"{alias}.{domain}" for alias in aliases)
+            )
 
 
 def _key(slug: str, one: Bearer) -> str:
@@ -218,27 +238,38 @@ def _singles(
     return found
 
 
-def _runs(ranges: Sequence[Range]) -> dict[str, list[Range]]:
-    """The runs of addresses that are kept for each kind of device."""
-    found: dict[str, list[Range]] = {}
-    for zone in dict.fromkeys(one.zone for one in ranges):
-        here = {one.slug.removeprefix(f"{zone}-"): one for one in ranges if one.zone == zone}
-        for name in here:
-            device = name.rpartition("kept-")[2] if "kept-" in name else ""
-            if device and device not in found:
-                found[device] = [here[run] for run in runs_for(f"kept-{device}", here)]
-    return found
+@dataclass(frozen=True)
+class _Kept:
+    """Addresses kept for devices: those of each kind in order, and those of single things by their word in the standing file."""
+
+    runs: Mapping[str, Sequence[IPv4Address]]
+    things: Mapping[str, Sequence[Host]]
+
+    def of_device(self, one: Bearer) -> tuple[Host, ...]:
+        """The first of its kind has the first address, and so on; what is reserved for that thing in IPv6 goes with it."""
+        many = self.runs.get(one.holder, ())
+        if one.number > len(many):
+            return ()
+        own = many[one.number - 1]
+        return next((tuple(given) for given in self.things.values() if own in given), (own,))
+
+    def of_thing(self, slug: str, taken: set[Host]) -> tuple[Host, ...]:
+        """What is reserved for a thing that is no numbered device."""
+        given = tuple(self.things.get(slug, ()))
+        return () if set(given) & taken else given
 
 
-def _of_device(one: Bearer, runs: Mapping[str, Sequence[Range]]) -> tuple[Host, ...]:
-    """The address kept for a device: the first for the first of its kind, and so on; none where none is kept."""
-    place = one.number - 1
-    for run in runs.get(one.holder, ()):
-        many = int(run.last) - int(run.first) + 1
-        if place < many:
-            return (run.first + place,)
-        place -= many
-    return ()
+def _kept(ranges: Sequence[Range], reservations: Sequence[Reservation]) -> _Kept:
+    """The runs of addresses that are kept for each kind of device, the first one first; and the reservations, IPv4 first."""
+    runs: dict[str, list[IPv4Address]] = {}
+    found = [(fullmatch(r"(?:more-([0-9]+)-)?kept-(.+)", one.run), one) for one in ranges]
+    for match, one in sorted(found, key=lambda pair: int(pair[0][1] or 0) if pair[0] is not None else 0):
+        if match is not None:
+            runs.setdefault(match[2], []).extend(map(IPv4Address, range(int(one.first), int(one.last) + 1)))
+    things: dict[str, list[Host]] = {}
+    for held in sorted(reservations, key=lambda one: one.address.version):
+        things.setdefault(held.holder, []).append(held.address)
+    return _Kept(runs, things)
 
 
 def _aliases(roles: Sequence[str], labels: set[str]) -> Iterator[str]:

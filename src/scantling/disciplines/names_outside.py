@@ -3,8 +3,9 @@
 Figures:
     names_outside.<slug>.left    days until it expires
     names_outside.expiries       when each expires
+    names_outside.without        names that lead here without an address outside
     names_outside.unused         names said to lead to a service that no machine here does
-Findings: D-11 D-12 D-13 D-14 D-15 D-19.
+Findings: D-11 D-12 D-13 D-14 D-15 D-19 D-21.
 Records: OutsideName, Page.
 """
 
@@ -76,6 +77,16 @@ def asks(
             until.get(slug), _answers(one), one.name, holders.get(service, ""), text(one.mail) if one.mail is not None else "",
         )  # fmt: skip
     unused = desk.figure("unused", count_of(vain), "Names that lead to no machine here")
+    silent = {
+        slug: one.name for slug, one in domains.items.items() if one.leads_to is not None and one.address is None
+    }
+    silent = {slug: name for slug, name in silent.items() if slug not in vain}
+    without = desk.figure("without", count_of(silent), "Names that lead here and whose address outside is not given")
+    yield Finding(
+        "D-21", Weight.NOTE, beyond.of(have=without, limit=NONE),
+        "{without} names lead to a service here, and nobody has said which address they answer outside; visitors get no answer for them.",
+        "Write the outside address under address: who may not reach the machine inside is told that one.", {"without": without},
+    )  # fmt: skip
     yield Finding(
         "D-19", Weight.MEND, beyond.of(have=unused, limit=NONE),
         "{unused} outside names are said to lead to a service that no machine or box of this office does.",

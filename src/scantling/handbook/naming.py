@@ -79,8 +79,8 @@ def legal_name(name: str) -> bool:
 @method(HOSTS, says="small letters; a label that is not legal is made so")
 def written_name(written: Word) -> Word:
     """A name as it is used: in small letters, without the last dot, each label legal."""
-    labels = [label_of(one) if fullmatch(LABEL, one, ASCII) is None else one.lower() for one in written.split(".")]
-    name = ".".join(one for one in labels if one)
+    labels = [one.lower() if fullmatch(LABEL, one, ASCII) else label_of(one) for one in written.split(".") if one]
+    name = ".".join(labels) or label_of(written)
     return name if len(name) <= LONGEST_NAME else name[-LONGEST_NAME:].lstrip("-.")
 
 
@@ -220,10 +220,14 @@ def free_label(wanted: str, taken: Iterable[str]) -> str:
     return next(one for one in tries if one not in there)
 
 
-@method(COMPUTERS, says="the label is longer than the limit and who bears it joins the directory")
-def too_long(register: LabelRegister, joined: Mapping[str, Count], limit: Count) -> Count:
-    """How many computers bear a label that older protocols cut off."""
-    return sum(one.holder in joined and len(one.label) > limit for one in register.values())
+@method(COMPUTERS, says="the pattern with each kind's short name and its highest number is longer than the limit")
+def too_long(pattern: Word, devices: Mapping[str, Count], called: Mapping[str, Word], limit: Count) -> Count:
+    """How many computers would bear a label that older protocols cut off."""
+    short = stems(devices, called)
+    labels = {device: pattern.replace("{device}", short[device]) for device in devices}
+    return sum(
+        many for device, many in devices.items() if len(labels[device].replace("{number}", f"{many:02d}")) > limit
+    )
 
 
 @method(OWN, says="what is called so is not there, or the name is somebody else's")

@@ -31,6 +31,11 @@ PRIVATE = (
 CANARIES = ("use-application-dns.net",)
 """Programs ask for this before they look names up elsewhere; who is told that it is not there stays with the office's resolver."""
 COPIES = "/var/lib/unbound"
+ANCHORS = (
+    ". IN DS 20326 8 2 E06D44B80B8F1D39A95C0B0D7C65D08458E880409BBC683457104237C7F8EC8D",
+    ". IN DS 38696 8 2 683D2D0ACB8C9B712A1948B27F741219298D0A450D612C483AF444A4C0FB2B16",
+)
+"""The root's two keys, of 2017 and 2024, as IANA publishes them (root-anchors.xml); the one takes over from the other in 2026."""
 STRICT = (
     "qname-minimisation: yes", "hide-identity: yes", "hide-version: yes", "harden-glue: yes", "harden-dnssec-stripped: yes",
     "harden-below-nxdomain: yes", "aggressive-nsec: yes", "prefetch: yes", "ip-freebind: yes",
@@ -120,7 +125,11 @@ def serving(resolver: Server, asking: Sequence[Client]) -> list[str]:
 def knowing(plan: Plan, resolver: Server) -> list[str]:
     """What it knows of the office's names, what no name outside may answer with, and whom it asks for all else."""
     zones = plan.records(NameZone) if holds_copies(plan, resolver) else ()
-    lines = [f"    private-address: {network}" for network in PRIVATE]
+    lines = [
+        "    # Answers are checked by their signatures (RFC 4035), but for the office's own names, which nobody outside signs."
+    ]
+    lines += [f'    trust-anchor: "{anchor}"' for anchor in ANCHORS]
+    lines += [f"    private-address: {network}" for network in PRIVATE]
     for zone in zones:
         lines.append(f'    domain-insecure: "{safe(zone.origin)}"')
         kind = (
