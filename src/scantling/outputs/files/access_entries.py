@@ -118,6 +118,8 @@ def _guards(rule: FilterRule, one: List) -> Iterator[Entry]:
 def _dropping(rule: FilterRule, one: List) -> list[Entry]:
     """What a rule drops: false sources by leaving them out of all accepts, the rest by entries, wider where need be."""
     foreign = of_family(rule.not_sources, one.family)
+    if foreign and _judged_before(rule, one):
+        return []
     if foreign and not _says_more(rule, one):
         one.sources = meeting(one.sources, foreign)
         return []
@@ -133,8 +135,15 @@ def _dropping(rule: FilterRule, one: List) -> list[Entry]:
     return made
 
 
+def _judged_before(rule: FilterRule, one: List) -> bool:
+    """Whether sources are the business of the lists of the port that a packet came in by."""
+    return not one.inward and rule.zone_in not in {"", FIREWALL}
+
+
 def _left(rule: FilterRule, one: List) -> list[Net]:
     """Of the sources that a rule does not mean, those that may still come."""
+    if _judged_before(rule, one):
+        return []
     coming = meeting(of_family(rule.not_sources, one.family), one.sources)
     return [network for network in coming if not any(inside(network, gone) for gone in one.dropped)]
 
