@@ -23,13 +23,13 @@ from scantling.figures.units import ADDRESS, ADDRESS6, COUNT, NETWORK, NETWORK6,
 from scantling.handbook.addressing import Run
 from scantling.handbook.addressing6 import machines6
 from scantling.handbook.hardware import changeable, for_one, made_up, of_no_device
-from scantling.handbook.keeping import called
+from scantling.handbook.keeping import DOOR, called
 from scantling.handbook.reserving import places_in, still_to_read
 from scantling.handbook.sizing import beyond
 from scantling.standing import Doing, Piece, Standing
 
 NONE, RUN = total((), COUNT), closed(Run)
-STATIC, ISSUED, GATEWAY = "static", "issued", "gateway"
+STATIC, ISSUED = "static", "issued"
 
 
 @dataclass(frozen=True)
@@ -88,12 +88,12 @@ def _held(
 ) -> tuple[dict[str, Figure[Any]], dict[str, Figure[Any]]]:
     """Who holds which address of a zone, planned or issued, in both families."""
     fourth: dict[str, Figure[Any]] = {
-        one.holder: cell(one.allocation, zone if one.holder == GATEWAY else one.holder, ADDRESS)
-        for one in addresses if one.zone == zone
+        name: cell(one.allocation, zone if name == DOOR else one.holder, ADDRESS)
+        for one in addresses if one.zone == zone for name in [_name(one)]
     }  # fmt: skip
     sixth: dict[str, Figure[Any]] = {
-        one.holder: cell(one.allocation, zone if one.holder == GATEWAY else one.holder, ADDRESS6)
-        for one in addresses6 if one.zone == zone
+        name: cell(one.allocation, zone if name == DOOR else one.holder, ADDRESS6)
+        for one in addresses6 if one.zone == zone for name in [_name(one)]
     }  # fmt: skip
     for held, issued in ((fourth, standing.issued.addresses), (sixth, standing.issued.addresses6)):
         for slug, one in (issued or {}).items():
@@ -101,6 +101,11 @@ def _held(
                 holder = text(one.holder)
                 held.setdefault(holder if holder not in held else f"{holder} ({slug})", one.address)
     return fourth, sixth
+
+
+def _name(one: Address | Address6) -> str:
+    """Who holds it; a machine may be called as gateways are."""
+    return DOOR if cells(one.allocation).get(one.zone) == one.address else one.holder
 
 
 def _zone(
@@ -130,7 +135,7 @@ def _reserved(at: Desk, zone: _Zone, things: Mapping[str, Piece], devices: Seque
     if not given:
         return
     sixth = machines6.of(
-        network=cell(zone.prefix.allocation, slug, NETWORK6), gateway=zone.held6[GATEWAY],
+        network=cell(zone.prefix.allocation, slug, NETWORK6), gateway=zone.held6[DOOR],
         subnet=cell(zone.subnet.allocation, slug, NETWORK), addresses=given, issued=zone.held6,
     )  # fmt: skip
     sixth = at.figure("sixth", sixth, f"IPv6 addresses reserved in {slug}")

@@ -35,7 +35,7 @@ from scantling.handbook.sizing import beyond, both, negated
 from scantling.standing import Standing
 
 SITES = Practice("sixth.sites", COUNT)
-PREFIX6, GATEWAY = "prefix6", "gateway"
+PREFIX6 = "prefix6"
 NONE = total((), COUNT)
 ADDRESSES6 = gateways6.unit
 
@@ -114,10 +114,10 @@ def design(
     for subnet in subnets:
         at, prefix = desk.under(subnet.slug), nets[subnet.slug]
         rows.append((subnet.slug, at.kept("network", NETWORK6), str(prefix.gateway)))
-        mine = {one.holder: one for one in addresses if one.zone == subnet.slug}
-        gate = mine.pop(GATEWAY, None)
-        if gate is not None:
-            yield Address6(gate.slug, gate.zone, GATEWAY, prefix.gateway, doors)
+        here = [one for one in addresses if one.zone == subnet.slug]
+        for one in (one for one in here if one.address == subnet.gateway):
+            yield Address6(one.slug, one.zone, one.holder, prefix.gateway, doors)
+        mine = {one.holder: one for one in here if one.address != subnet.gateway}
         if mine:
             given = machines6.of(
                 network=at.kept("network", NETWORK6), gateway=cell(doors, subnet.slug, ADDRESS6),

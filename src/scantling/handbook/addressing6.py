@@ -9,11 +9,24 @@ from math import exp
 from typing import Annotated
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Address, Address6, Count, Date, Network, Network6, Ratio, Truth, Word, closed
+from scantling.figures.units import (
+    Address,
+    Address6,
+    Count,
+    Date,
+    Hours,
+    Network,
+    Network6,
+    Ratio,
+    Truth,
+    Word,
+    closed,
+)
 
 UNIQUE = Source("RFC 4193 section 3.2.2")
 CHANCE = Source("RFC 4193 section 3.2.3")
 SIXTY_FOUR = Source("RFC 4291 section 2.5.4")
+RENEWAL = Source("RFC 8415 section 21.4")
 SPECIAL = Source("RFC 4291 section 2.4 and RFC 6890")
 KEEPING = Source("what was issued stays; a new zone takes its own number as the subnet's", "own derivation")
 READABLE = Source("common practice, no source", "common practice")
@@ -162,3 +175,15 @@ def _readable(network: IPv6Network, subnet: IPv4Network, address: IPv4Address) -
     """Addresses whose digits read like the place of the IPv4 address in its subnet, then others beside them."""
     number = int(str(abs(int(address) - int(subnet.network_address))), 16)
     yield from (network[number + beside * BESIDE] for beside in range(BESIDE))
+
+
+@rule(RENEWAL, rises="lease")
+def asks_again6(lease: Hours, *, share: float = 0.5) -> Hours:
+    """When a device first asks to keep its IPv6 address (T1)."""
+    return lease * share
+
+
+@rule(RENEWAL, rises="lease")
+def asks_anybody6(lease: Hours, *, share: float = 0.8) -> Hours:
+    """When a device that got no answer asks any server (T2)."""
+    return lease * share
