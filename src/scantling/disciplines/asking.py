@@ -30,7 +30,6 @@ EXPIRE, OTHERS = Practice("names.expire", HOUR), Practice("names.others", WORD)
 NAMING, DIRECTORY, FILTER = "names-and-addresses", "directory", "content-filter"
 """Profiles of the services that answer."""
 NONE = total((), COUNT)
-GATEWAY = "gateway"
 
 
 class Clocks(Section):
@@ -129,14 +128,19 @@ def _there(
     machines: dict[str, tuple[Host, ...]] = {}
     zones: dict[str, str] = {}
     gateways: dict[str, tuple[Host, ...]] = {one.slug: (one.gateway,) for one in subnets}
-    given: list[tuple[str, str, Host]] = [(one.holder, one.zone, one.address) for one in addresses]
-    for holder, zone, address in [*given, *((one.holder, one.zone, one.address) for one in addresses6)]:
-        if holder != GATEWAY:
-            machines[holder] = (*machines.get(holder, ()), address)
-            zones.setdefault(holder, zone)
+    given: list[tuple[str, str, Host]] = [(one.holder, one.zone, one.address) for one in addresses if not _door(one)]
+    given += [(one.holder, one.zone, one.address) for one in addresses6 if not _door(one)]
+    for holder, zone, address in given:
+        machines[holder] = (*machines.get(holder, ()), address)
+        zones.setdefault(holder, zone)
     for prefix in prefixes:
         gateways[prefix.slug] = (*gateways.get(prefix.slug, ()), prefix.gateway)
     return _There(machines, zones, gateways)
+
+
+def _door(one: Address | Address6) -> bool:
+    """Whether it is a zone's gateway; a machine may be called gateway, too."""
+    return one.slug == f"gateway-{one.zone}"
 
 
 def _second(held: Mapping[str, str]) -> str:
@@ -254,7 +258,7 @@ def _called(names: Sequence[Name]) -> Iterator[tuple[Cell, ...]]:
     """A row for each machine and gateway, and one for all devices of a kind."""
     groups: dict[str, list[Name]] = {}
     for one in names:
-        groups.setdefault(one.slug if one.holder == GATEWAY else one.holder, []).append(one)
+        groups.setdefault(one.holder, []).append(one)
     for many in groups.values():
         first, last = many[0], many[-1]
         label = _span(first.name.split(".")[0], last.name.split(".")[0])

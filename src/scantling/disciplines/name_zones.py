@@ -19,7 +19,7 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR
 from scantling.handbook.name_zones import (
-    authority, forward_records, kind_of, name_of, odd_times, reverse_records, serial_of, service_records,
+    authority, forward_records, kind_of, name_at, odd_times, reverse_records, serial_of, service_records,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond
 
@@ -48,7 +48,7 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     if not names:
         return
     domain = names[0].name.partition(".")[2]
-    primary = _primary(servers, names)
+    primary = name_at(next(one.addresses for one in servers if one.does == "names"), names)
     found = {domain: _forward(domain, services, names, servers)}
     found |= _inside(outside, names, domain)
     for one in outside:
@@ -82,23 +82,14 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
         )
 
 
-def _primary(servers: Sequence[Server], names: Sequence[Name]) -> str:
-    """Name of the machine that holds the zones, or of the firewall's first gateway."""
-    holder = next((one.holder for one in servers if one.does == "names"), FIREWALL)
-    return name_of(holder, names)
-
-
 def _forward(
     domain: str, services: Sequence[Service], names: Sequence[Name], servers: Sequence[Server]
 ) -> list[NameRecord]:
     """The directory's domain: every name with an address, and where its services are."""
-    holders = {name.holder for name in names if name.addresses}
-    directory = next((one.machine for one in services if one.profile == DIRECTORY and one.machine in holders), "")
-    clocks = [name_of(one.holder, names) for one in servers if one.does == "time" and one.holder != FIREWALL]
-    return [
-        *forward_records(names, domain),
-        *service_records(domain, name_of(directory, names) if directory else "", clocks),
-    ]
+    machines = {one.machine for one in services if one.profile == DIRECTORY}
+    directory = next((name.name for name in names if name.holder in machines and name.addresses), "")
+    clocks = [name_at(one.addresses, names) for one in servers if one.does == "time" and one.holder != FIREWALL]
+    return [*forward_records(names, domain), *service_records(domain, directory, clocks)]
 
 
 def _inside(outside: Sequence[OutsideName], names: Sequence[Name], domain: str) -> dict[str, list[NameRecord]]:

@@ -210,18 +210,11 @@ def design(  # noqa: PLR0913 - as above
     for slug, one in given.items():
         own = first.setdefault(one.holder, slug) == slug
         aliases = _aliases(roles.get(one.holder, ()), labels) if own else ()
-        where = (
-            of_devices[slug] if one.number else tuple(singles.get(_key(slug, one), kept.of_thing(one.holder, taken)))
-        )
+        where = of_devices[slug] if one.number else tuple(singles.get(one.holder, kept.of_thing(one.holder, taken)))
         if where or one.number:
             yield Name(
                 slug, f"{one.label}.{domain}", one.holder, where, tuple(f"{alias}.{domain}" for alias in aliases)
             )
-
-
-def _key(slug: str, one: Bearer) -> str:
-    """Under what a thing's addresses stand: a machine's under its own word, a gateway's under its name's."""
-    return slug if one.holder == "gateway" else one.holder
 
 
 def _singles(
@@ -229,13 +222,19 @@ def _singles(
 ) -> dict[str, list[Host]]:
     """Addresses of machines by holder, of gateways by zone; both families."""
     found: dict[str, list[Host]] = {}
-    given: list[tuple[str, str, Host]] = [(one.slug, one.holder, one.address) for one in addresses]
-    for slug, holder, address in [*given, *((one.slug, one.holder, one.address) for one in addresses6)]:
-        found.setdefault(slug if holder == "gateway" else holder, []).append(address)
-    for prefix in prefixes:
-        door = found.setdefault(f"gateway-{prefix.slug}", [])
-        door += [prefix.gateway] if prefix.gateway not in door else []
+    given: list[tuple[str, Host]] = [(_bearer(one), one.address) for one in addresses]
+    given += [(_bearer(one), one.address) for one in addresses6]
+    given += [(f"gateway-{one.slug}", one.gateway) for one in prefixes]
+    for bearer, address in given:
+        there = found.setdefault(bearer, [])
+        there += [address] if address not in there else []
     return found
+
+
+def _bearer(one: Address | Address6) -> str:
+    """A zone's gateway by its own word, all else by its holder's; a machine may be called gateway, too."""
+    door = f"gateway-{one.zone}"
+    return door if one.slug == door else one.holder
 
 
 @dataclass(frozen=True)

@@ -109,23 +109,24 @@ def asks_judged(domains: Domains, office: Office, house: House, desk: Desk) -> I
     rows: list[tuple[Cell, ...]] = []
     for at, slug, one in desk.each(domains.items):
         name = text(one.name)
+        what = f"the {text(one.kind)} {name}"
         if one.expires is not None:
             left = at.figure("left", days_left.of(since=office.as_of, until=one.expires), f"{name}: expires in")
             yield from _expiring(slug, one, (left, house[SOON], office.horizon))
         yield Finding(
-            "D-15", Weight.NOTE, missing(one.expires, f"domains.{slug}.expires"), f"Nobody has said when {name} expires.",
+            "D-15", Weight.NOTE, missing(one.expires, f"domains.{slug}.expires"), f"Nobody has said when {what} expires.",
             "Look it up with the registrar or in the certificate, write it here and into the calendar of whoever pays.", {}, slug,
         )  # fmt: skip
         for word, given in (("registrar", one.registrar), ("owner", one.owner)):
             yield Finding(
-                "D-14", Weight.NOTE, missing(given, f"domains.{slug}.{word}"), f"Nobody has said who is the {word} of {name}.",
+                "D-14", Weight.NOTE, missing(given, f"domains.{slug}.{word}"), f"Nobody has said who is the {word} of {what}.",
                 "Find out who may change it, and that the client can get in: a name that nobody can change holds up every move.",
                 {}, slug,
             )  # fmt: skip
         if one.owner is not None:
             yield Finding(
                 "D-13", Weight.MEND, other_owner.of(owner=one.owner, client=office.name),
-                f"{name} belongs to {{owner}}, not to {{client}}.",
+                f"The {text(one.kind)} {name} belongs to {{owner}}, not to {{client}}.",
                 "Have it written over to the client before anything is built on it; ask somebody licensed if there is a quarrel.",
                 {"owner": one.owner, "client": office.name}, slug,
             )  # fmt: skip
@@ -142,12 +143,12 @@ def _expiring(slug: str, one: Owned, times: tuple[Figure[float], Figure[float], 
     name, near = text(one.name), shorter.of(have=left, need=soon)
     shown = {"left": left, **({"day": one.expires} if one.expires is not None else {})}
     yield Finding(
-        "D-11", Weight.MEND, near, f"{name} expires on {{day}}: {{left}} from now.",
+        "D-11", Weight.MEND, near, f"The {text(one.kind)} {name} expires on {{day}}: {{left}} from now.",
         "Renew it now, for as long as it can be had, and have it renew by itself.", shown, slug,
     )  # fmt: skip
     later = both.of(one=negated.of(given=near), other=shorter.of(have=left, need=horizon))
     yield Finding(
-        "D-12", Weight.NOTE, later, f"{name} expires on {{day}}, before the horizon of this plan.",
+        "D-12", Weight.NOTE, later, f"The {text(one.kind)} {name} expires on {{day}}, before the horizon of this plan.",
         "Have it renew by itself, and let the bill go to whoever will still be there.", shown, slug,
     )  # fmt: skip
 

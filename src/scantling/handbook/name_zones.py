@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from ipaddress import IPv4Address, IPv4Network, IPv6Network
 from typing import Annotated, Any
 
-from scantling.figures import FIREWALL, Host, Name, NameRecord, Net, Source, method
+from scantling.figures import Host, Name, NameRecord, Net, Source, method
 from scantling.figures.units import Count, Date, Hours, Unit, closed
 
 SERIALS = Source("RFC 1912 section 2.2")
@@ -12,7 +12,6 @@ TIMES = Source("RFC 1912 section 2.2; RFC 2308 section 5")
 NUMBERS: Unit[Any] = closed(Mapping)
 NumberRegister = Annotated[Mapping[str, int], NUMBERS]
 HUNDRED = 100
-GATEWAY = "gateway"
 SECONDS_AN_HOUR = 3600
 OCTET_BITS, NIBBLE_BITS, LAST_OCTET = 8, 4, 24
 REFRESH, RETRY = (1200, 43200), (120, 7200)
@@ -124,13 +123,10 @@ def service_records(domain: str, directory: str, clocks: Sequence[str]) -> list[
     ]
 
 
-def name_of(holder: str, names: Sequence[Name]) -> str:
-    """The name of a machine or box; of the firewall, and of what bears none, that of the first gateway.
-
-    Raises LookupError where nothing at all bears a name.
-    """
-    own = [one.name for one in names if one.holder == holder != FIREWALL and one.addresses]
-    doors = [one.name for one in names if one.holder == GATEWAY and one.addresses]
-    if not own + doors:
-        raise LookupError("no machine and no gateway bears a name")
-    return (own + doors)[0]
+def name_at(addresses: Sequence[Host], names: Sequence[Name]) -> str:
+    """The first name that leads to one of the addresses. Raises LookupError where none does."""
+    there = set(addresses)
+    found = next((one.name for one in names if there & set(one.addresses)), "")
+    if not found:
+        raise LookupError(f"no name leads to {', '.join(map(str, addresses)) or 'no address'}")
+    return found

@@ -159,7 +159,7 @@ def bearers(  # noqa: PLR0913 - all that a name may rest on
     short = stems((*machines, *devices), called)
     for zone in zones:
         label = patterns["gateway"].replace("{zone}", zone)
-        _one(f"gateway-{zone}", "gateway", label, issued, (given, taken))
+        _one(f"gateway-{zone}", f"gateway-{zone}", label, issued, (given, taken))
     for machine in machines:
         slug = next((one for one, holder in holders.items() if holder == machine), machine)
         _one(slug, machine, patterns["machine"].replace("{machine}", short[machine]), issued, (given, taken))
