@@ -8,7 +8,9 @@ import netaddr
 from ruamel.yaml import YAML
 
 from address_plans import Addressed
-from scantling.figures import Address, Finding, Machine, Page, Pool, Range, Ruled, Subnet, Zone, text
+from scantling.figures import (
+    Address, Address6, Finding, Leg, Machine, Name, Page, Pool, Prefix, Range, Reservation, Ruled, Subnet, Zone, text,
+)  # fmt: skip
 
 
 def read(stands: str) -> Mapping[str, Any]:
@@ -70,6 +72,54 @@ def apart(plan: Addressed, issued: Mapping[str, Any]) -> None:
     )
     gateways = {str(one.gateway) for one in plan.records(Subnet)}
     assert all(address in machines for address in addresses if address not in gateways)
+
+
+def holds_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
+    """Every IPv6 network, gateway, address and name that was issued is where it was."""
+    nets = {one.slug: one for one in plan.records(Prefix)}
+    for slug, one in issued.get("prefixes", {}).items():
+        if slug in nets:
+            assert str(nets[slug].network) == one["prefix"]
+            assert str(nets[slug].gateway) == one.get("gateway", str(netaddr.IPNetwork(one["prefix"])[1]))
+    given = {(one.holder, one.zone): str(one.address) for one in plan.records(Address6)}
+    given |= {(one.holder, one.zone): str(one.address) for one in plan.records(Reservation) if one.address.version == 6}
+    everyone = {address: who for who, address in given.items()}
+    for one in issued.get("addresses6", {}).values():
+        who = (one["holder"], one["zone"])
+        assert given.get(who, one["address"]) == one["address"]
+        assert everyone.get(one["address"], who) == who
+    kept = {(one.holder, one.zone): str(one.address) for one in plan.records(Reservation) if one.address.version == 4}
+    for one in issued.get("addresses", {}).values():
+        assert kept.get((one["holder"], one["zone"]), one["address"]) == one["address"]
+    names = {one.slug: one.name.split(".")[0] for one in plan.records(Name)}
+    for slug, one in issued.get("names", {}).items():
+        assert names.get(slug, one["name"]) == one["name"]
+
+
+def apart_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
+    """Every zone has a /64 of its own, clear of those that were issued; every address lies in its zone's, and none twice."""
+    zones = {zone.slug for zone in plan.records(Zone)}
+    nets = {one.slug: netaddr.IPNetwork(str(one.network)) for one in plan.records(Prefix)}
+    assert set(nets) == zones
+    assert {net.prefixlen for net in nets.values()} == {64}
+    nets |= {slug: netaddr.IPNetwork(one["prefix"]) for slug, one in issued.get("prefixes", {}).items()}
+    assert netaddr.IPSet(nets.values()).size == sum(net.size for net in nets.values())
+    sixth = [(one.zone, one.address) for one in plan.records(Address6)]
+    sixth += [(one.zone, one.address) for one in plan.records(Reservation) if one.address.version == 6]
+    assert len({address for _, address in sixth}) == len(sixth)
+    assert all(netaddr.IPAddress(str(address)) in nets[zone] for zone, address in sixth)
+    assert not any(netaddr.IPAddress(str(address)) == nets[zone][0] for zone, address in sixth)
+    assert {one.slug for one in plan.records(Address6)} == {one.slug for one in plan.records(Address)}
+    fourth = [one.address for one in plan.records(Reservation) if one.address.version == 4]
+    singles = {str(one.address) for one in plan.records(Address)} | {str(one) for one in fourth}
+    pools = netaddr.IPSet([netaddr.IPRange(str(pool.first), str(pool.last)) for pool in plan.records(Pool)])
+    assert len(set(fourth)) == len(fourth)
+    assert not any(address in pools for address in singles)
+    for leg in plan.records(Leg):
+        assert [str(net) for net in leg.networks][1] == str(nets[leg.zone])
+        assert all(address in net for address, net in zip(leg.own, leg.networks, strict=True))
+    assert {leg.zone for leg in plan.records(Leg)} == zones
+    assert len({leg.interface for leg in plan.records(Leg)}) == len(zones)
 
 
 def enough(plan: Addressed) -> None:

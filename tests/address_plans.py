@@ -25,6 +25,8 @@ MORE_SERVICES = (
     "remote access",
 )
 KINDS = ("pc", "laptop", "printer", "phone", "camera", "control", "payment terminal", "access point")
+TRADES = frozenset({"addresses", "sixth", "legs", "reservations", "register", "names"})
+"""Those whose designs make an address plan."""
 ZONES = ("staff", "phones", "cameras", "payments", "stage", "workshop", "other")
 
 
@@ -37,6 +39,7 @@ class Small:
     services: frozenset[str] = frozenset()
     visitors: int = 0
     block: str = ""
+    prefix6: str = ""
     more: tuple[str, ...] = ()
 
     def brief(self) -> str:
@@ -56,8 +59,9 @@ def _lines(office: Small) -> Iterator[str]:
     yield "services:"
     for profile in (*SERVICES, *sorted(office.services)):
         yield f"  {profile.replace(' ', '-')}: {{profile: {profile}, down: 8 h, lost: 24 h}}"
-    if office.block:
-        yield f"network: {{block: {office.block}}}"
+    known = {"block": office.block, "prefix6": office.prefix6}
+    if any(known.values()):
+        yield "network: {" + ", ".join(f'{word}: "{net}"' for word, net in known.items() if net) + "}"
     yield from office.more
 
 
@@ -84,7 +88,7 @@ class Addressed:
 @cache
 def _functions() -> tuple[list[Function], list[Function]]:
     every = planned_functions()
-    return [one for one in every if not one.late], [one for one in every if one.late and one.trade == "addresses"]
+    return [one for one in every if not one.late], [one for one in every if one.late and one.trade in TRADES]
 
 
 def addressed(office: Small, stands: str = "") -> Addressed:

@@ -30,6 +30,8 @@ from scantling.standing import Doing, Piece, Standing
 
 NONE, RUN = total((), COUNT), closed(Run)
 STATIC, ISSUED = "static", "issued"
+SIXTH = ".ipv6"
+"""After a thing's own word, which holds no dot: its further reservation in IPv6."""
 
 
 @dataclass(frozen=True)
@@ -140,7 +142,7 @@ def _reserved(at: Desk, zone: _Zone, things: Mapping[str, Piece], devices: Seque
     )  # fmt: skip
     sixth = at.figure("sixth", sixth, f"IPv6 addresses reserved in {slug}")
     for holder, address6 in cells(sixth).items():
-        yield Reservation(f"{holder}-6", slug, holder, text(_hardware(things[holder])).lower(), address6, sixth)
+        yield Reservation(f"{holder}{SIXTH}", slug, holder, text(_hardware(things[holder])).lower(), address6, sixth)
 
 
 def _sort(slug: str, piece: Piece, zone: _Zone, devices: Sequence[Device]) -> str:
@@ -215,7 +217,7 @@ def _page(
 ) -> Page:
     sixth = {one.slug: str(one.address) for one in made}
     kept: list[tuple[Figure[Any] | str, ...]] = [
-        (one.zone, _called(one.holder, things), str(one.address), sixth[f"{one.holder}-6"], one.hardware_address, _note(one))
+        (one.zone, _called(one.holder, things), str(one.address), sixth[f"{one.holder}{SIXTH}"], one.hardware_address, _note(one))
         for one in made if one.slug == one.holder
     ]  # fmt: skip
     unread: list[tuple[Figure[Any] | str, ...]] = [(one.name, one.zone, one.now, many) for one, many in lacking]

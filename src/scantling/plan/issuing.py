@@ -7,12 +7,17 @@ from datetime import date
 from ipaddress import IPv4Network
 from typing import Any
 
-from scantling.figures import PRICE, Address, Lasting, Range, Subnet, Zone
+from scantling.figures import PRICE, Address, Address6, Host, Lasting, Name, Prefix, Range, Reservation, Subnet, Zone
+from scantling.handbook.addressing6 import GATEWAY as FIRST
+from scantling.handbook.keeping import DOOR
+from scantling.handbook.naming import first_label
 from scantling.plan.make import Plan
 from scantling.standing.writing import Line
 
-ADDRESS_PLAN = "address-plan"
-ZONES, ADDRESSES = ("issued", "zones"), ("issued", "addresses")
+ADDRESS_PLAN, DIRECTORY_DOMAIN = "address-plan", "directory-domain"
+ZONES, ADDRESSES, ADDRESSES6 = ("issued", "zones"), ("issued", "addresses"), ("issued", "addresses6")
+NAMES, DOMAIN = ("issued", "names"), "domain"
+FOURTH = 4
 LONGEST_SLUG = 40
 FREE_TO_REWORD = "purpose"
 """What a run is for may be said otherwise by hand; the plan knows it by its name."""
@@ -28,23 +33,53 @@ class Conflict:
 
 
 def issued(plan: Plan) -> Iterator[Line]:
-    """Block, zones, runs and single addresses of a plan, in the order of a standing file."""
+    """Block, zones, runs, single addresses, IPv6 networks and names of a plan, in the order of a standing file."""
     yield from (
         Line(("issued", "block"), str(one.chosen.value))
         for one in plan.records(Lasting) if one.slug == ADDRESS_PLAN
     )  # fmt: skip
     numbers = {zone.slug: zone.number.value for zone in plan.records(Zone)}
-    gateways = {subnet.gateway for subnet in plan.records(Subnet)}
     for subnet in plan.records(Subnet):
         answers = {"number": numbers[subnet.slug], "network": subnet.network, "gateway": subnet.gateway}
-        yield _line(("issued", "zones", subnet.slug), answers)
+        yield _line((*ZONES, subnet.slug), answers)
     for run in plan.records(Range):
         ends = {"zone": run.zone, "purpose": run.purpose, "first": run.first, "last": run.last}
         yield _line(("issued", "ranges", run.slug), ends)
-    for one in plan.records(Address):
-        if one.address not in gateways:
-            held = {"zone": one.zone, "holder": one.holder, "address": one.address}
-            yield _line(("issued", "addresses", one.slug), held)
+    yield from _singles(plan)
+    for prefix in plan.records(Prefix):
+        door = {} if prefix.gateway == prefix.network[FIRST] else {"gateway": prefix.gateway}
+        yield _line(("issued", "prefixes", prefix.slug), {"prefix": prefix.network, **door})
+    yield from _names(plan)
+
+
+def _singles(plan: Plan) -> Iterator[Line]:
+    """What was given to one thing alone, those of IPv4 first; gateways stand with their zones."""
+    doors, taken = _doors(plan), {ADDRESSES: set[str](), ADDRESSES6: set[str]()}
+    seen: set[tuple[str, str, Host]] = set()
+    every: list[Address | Address6 | Reservation] = [*plan.records(Address), *plan.records(Address6)]
+    for one in (*every, *plan.records(Reservation)):
+        if one.address not in doors and (one.zone, one.holder, one.address) not in seen:
+            seen.add((one.zone, one.holder, one.address))
+            group = ADDRESSES if one.address.version == FOURTH else ADDRESSES6
+            name = _free(one.holder if isinstance(one, Reservation) else one.slug, taken[group])
+            taken[group].add(name)
+            yield _line((*group, name), {"zone": one.zone, "holder": one.holder, "address": one.address})
+
+
+def _names(plan: Plan) -> Iterator[Line]:
+    """The directory's domain once somebody has confirmed it, and every host's own part of its name."""
+    for one in plan.records(Lasting):
+        if one.slug == DIRECTORY_DOMAIN and one.confirmed.value:
+            yield _line((*NAMES, DOMAIN), {"holder": "directory", "name": one.chosen.value})
+    doors = _doors(plan)
+    for name in plan.records(Name):
+        holder = DOOR if doors & set(name.addresses) else name.holder  # a machine may be called as gateways are
+        yield _line((*NAMES, name.slug), {"holder": holder, "name": name.name.partition(".")[0]})
+
+
+def _doors(plan: Plan) -> set[Host]:
+    """The firewall's own addresses in the zones."""
+    return {*(one.gateway for one in plan.records(Subnet)), *(one.gateway for one in plan.records(Prefix))}
 
 
 def _line(path: tuple[str, ...], answers: Mapping[str, Any]) -> Line:
@@ -91,9 +126,16 @@ def new_lines(lines: Sequence[Line], tree: Mapping[str, Any]) -> tuple[list[Line
             conflicts += [
                 Conflict((*line.path, word), str(said.get(word, "nothing")), answer)
                 for word, answer in line.answers.items()
-                if word != FREE_TO_REWORD and said.get(word) != answer
+                if word != FREE_TO_REWORD and not _same(line.path, word, said.get(word), answer)
             ]
     return added, conflicts
+
+
+def _same(path: Sequence[str], word: str, there: Any, here: str) -> bool:
+    """Whether an answer that stands says what the plan says; a name may stand there whole, or as nobody may write it."""
+    if path[:2] == NAMES and word == "name" and path[-1] != DOMAIN and there is not None:
+        return first_label(str(there)) == here
+    return bool(there == here)
 
 
 def outside(lines: Sequence[Line], added: Sequence[Line]) -> list[str]:
@@ -115,9 +157,10 @@ def _at(tree: Mapping[str, Any], path: Sequence[str]) -> Any:
 
 def _unheld(lines: Sequence[Line], tree: Mapping[str, Any]) -> Iterator[Line]:
     """Without addresses that somebody wrote down under a name of their own."""
-    there = _at(tree, ADDRESSES) or {}
-    held = {_who(answers) for answers in there.values() if isinstance(answers, Mapping)}
-    yield from (line for line in lines if line.path[:2] != ADDRESSES or _who(line.answers) not in held)
+    there = [*(_at(tree, ADDRESSES) or {}).values(), *(_at(tree, ADDRESSES6) or {}).values()]
+    held = {_who(answers) for answers in there if isinstance(answers, Mapping)}
+    singles = (ADDRESSES, ADDRESSES6)
+    yield from (line for line in lines if line.path[:2] not in singles or _who(line.answers) not in held)
 
 
 def _who(answers: Any) -> tuple[Any, ...]:
@@ -127,7 +170,7 @@ def _who(answers: Any) -> tuple[Any, ...]:
 def _renamed(line: Line, tree: Mapping[str, Any]) -> Line:
     """An address whose name somebody gave to something else is written under zone and holder."""
     there = _at(tree, line.path)
-    if line.path[:2] != ADDRESSES or there is None or isinstance(line.answers, str):
+    if line.path[:2] not in (ADDRESSES, ADDRESSES6) or there is None or isinstance(line.answers, str):
         return line
     if isinstance(there, Mapping) and (there.get("zone"), there.get("holder")) == _who(line.answers)[:2]:
         return line
