@@ -2,27 +2,68 @@
 
 Figures:
     talk.intents.<slug>    what an intent carries
-Findings: .
-Records: Flow.
+    talk.terminals         payment terminals
+    talk.processors        outside parties that process payments
+    talk.telephones        telephones
+    talk.exchanges         outside parties that carry calls
+    talk.unheard           services that nobody may reach
+    talk.within            conversations inside one zone
+Findings: T-1 T-2 T-3 T-4.
+Records: Flow, Page.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from scantling.catalogue import Article, Catalogue
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Address, Address6, Attribute, Box, Desk, Device, End, Every, Figure, Flow, Machine, Party, Range, Reservation, Service,
-    Visitors, Zone, text,
+    FIREWALL, OUTSIDE, Address, Address6, Attribute, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Page,
+    Party, Prose, Range, Ruled, Service, Visitors, Weight, Zone, count_of, text, total,
 )  # fmt: skip
-from scantling.figures.units import WORD
+from scantling.figures.units import COUNT, WORD
 from scantling.handbook.intents import asked_for
+from scantling.handbook.sizing import beyond, both, negated
 from scantling.handbook.spoken import parted, read_carried
 from scantling.handbook.whereabouts import Whereabouts, together
 
 SOURCE, TARGET = Attribute("source", WORD), Attribute("target", WORD)
 CARRIED, GROUP, WHY = Attribute("carried", WORD), Attribute("group", WORD), Attribute("why", WORD)
 COLUMNS = {"talk": (NAME, SOURCE, TARGET, CARRIED, GROUP, WHY)}
+REMOTE = "remote-access"
+NONE = total((), COUNT)
+
+
+@dataclass(frozen=True)
+class _There:
+    """An end with a word of its own, and the figures that say it is there."""
+
+    key: str
+    end: End
+    there: Mapping[str, Figure[int]]
+
+
+@dataclass(frozen=True)
+class _Talk:
+    """One row between two ends that are there."""
+
+    row: Article
+    source: _There
+    target: _There
+
+    @property
+    def slug(self) -> str:
+        """Unique among all talks of an office."""
+        return f"{self.row.slug}-{self.source.key}-to-{self.target.key}"
+
+    @property
+    def inside(self) -> bool:
+        """Whether both ends share a zone, so that the firewall never sees it."""
+        return self.source.end.zone == self.target.end.zone
+
+    def rests(self) -> Figure[str]:
+        """What it carries, resting on its row and on what is there."""
+        return asked_for.of(carried=self.row.figure(CARRIED), among={**self.source.there, **self.target.there})
 
 
 def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
@@ -36,55 +77,160 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     addresses: Every[Address],
     addresses6: Every[Address6],
     ranges: Every[Range],
+    parties: Every[Party],
+    legs: Every[Leg],
     desk: Desk,
-) -> Iterator[Flow]:
-    """An intent for every pair of ends that a row of the catalogue joins."""
-    where = Whereabouts(zones, devices, machines, services, boxes, visitors, addresses, addresses6, ranges)
-    for row in catalogue.every("talk"):
-        yield from _flows(row, where, desk)
+) -> Iterator[Flow | Finding | Page]:
+    """An intent for every pair of ends that a row of the catalogue joins, and what is left unsaid."""
+    where = Whereabouts(
+        zones, devices, machines, services, boxes, visitors, addresses, addresses6, ranges, parties, legs
+    )
+    talks = [talk for row in catalogue.every("talk") for talk in _talks(row, where)]
+    yield from (_flow(talk, desk) for talk in talks if not talk.inside)
+    within = {talk.slug: talk.rests() for talk in talks if talk.inside}
+    many = desk.figure("within", count_of(within), "Conversations inside one zone")
+    yield from _lonely(where, desk)
+    yield from _unheard(catalogue, talks, where, desk)
+    yield Finding(
+        "T-4", Weight.NOTE, beyond.of(have=many, limit=NONE),
+        "{many} conversations stay inside one zone, where the firewall stands between nobody and nobody.",
+        "Set the machines' own filters after the page Inside one zone, first of all for the database.", {"many": many},
+    )  # fmt: skip
+    if within:
+        yield _page([talk for talk in talks if talk.inside])
 
 
-def _flows(row: Article, where: Whereabouts, desk: Desk) -> Iterator[Flow]:
-    sources, targets = _ends(str(row.get(SOURCE)), where), _ends(str(row.get(TARGET)), where)
-    for source in sources:
-        for target in targets:
-            if source.end.zone != target.end.zone:
-                slug = f"{row.slug}-{_key(source.end)}-to-{_key(target.end)}"
-                cause = asked_for.of(carried=row.figure(CARRIED), among={**source.there, **target.there})
-                cause = desk.under("intents").figure(slug, cause, f"{source.end.label} to {target.end.label}")
-                yield Flow(
-                    slug, str(row.get(NAME)), source.end, target.end, read_carried(text(cause)).transports, str(row.get(WHY)), cause,
-                    str(row.get(GROUP)),
-                )  # fmt: skip
+def _talks(row: Article, where: Whereabouts) -> Iterator[_Talk]:
+    """Every pair of different ends of a row, once."""
+    for source in _ends(str(row.get(SOURCE)), where):
+        for target in _ends(str(row.get(TARGET)), where):
+            to = _Talk(row, source, _doored(source, target, where))
+            if source.key != target.key:
+                yield to
 
 
-@dataclass(frozen=True)
-class _There:
-    """An end, and the figures that say it is there."""
-
-    end: End
-    there: Mapping[str, Figure[int]]
-
-
-def _key(end: End) -> str:
-    return end.holder or end.zone
+def _doored(source: _There, target: _There, where: Whereabouts) -> _There:
+    """The firewall is spoken to at its own address in the zone of whoever speaks."""
+    if target.end.zone == FIREWALL:
+        return _There(FIREWALL, where.door(source.end.zone), target.there)
+    return target
 
 
 def _ends(words: str, where: Whereabouts) -> list[_There]:
-    return [one for word in parted(words) for one in _meant(word, where)]
+    found = {one.key: one for word in parted(words) for one in _meant(word, where)}
+    return list(found.values())
 
 
 def _meant(word: str, where: Whereabouts) -> Iterator[_There]:
     """The ends of one word of a row."""
     kind, _, name = word.partition(" ")
     if kind == "people":
-        for zone in where.people():
-            yield _There(where.zone(zone), {one.slug: one.devices for one in where.zones if one.slug == zone})
-    if kind == "profile":
-        for end in where.doing(name):
-            yield _There(end, {one.slug: one.users for one in where.services if one.profile == name})
-    if kind == "kind":
-        for zone in dict.fromkeys(one.zone for one in where.devices if one.kind == name):
-            mine = [one for one in where.devices if one.kind == name and one.zone == zone]
-            for end in together([where.device(one) for one in mine], name):
-                yield _There(end, {one.slug: one.now for one in mine})
+        yield from (_zone(zone, where) for zone in where.people())
+        yield from _meant(f"profile {REMOTE}", where)
+    elif kind == "machines":
+        yield from _machines(where)
+    elif kind in {OUTSIDE, FIREWALL}:
+        yield _There(kind, where.zone(kind), {})
+    elif kind == "profile":
+        users = {one.slug: one.users for one in where.services if one.profile == name}
+        yield from (_There(end.holder or end.zone, end, users) for end in where.doing(name))
+    elif kind == "party":
+        yield from (_There(one.slug, where.party(one), {}) for one in where.parties if one.kind == name)
+    elif kind == "kind":
+        yield from _devices(name, where)
+
+
+def _zone(slug: str, where: Whereabouts) -> _There:
+    return _There(slug, where.zone(slug), {zone.slug: zone.devices for zone in where.zones if zone.slug == slug})
+
+
+def _machines(where: Whereabouts) -> Iterator[_There]:
+    for zone in where.zones:
+        mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones}
+        yield from (_There(end.holder or f"{zone.slug}-machines", end, mine) for end in where.hosted(zone.slug))
+
+
+def _devices(kind: str, where: Whereabouts) -> Iterator[_There]:
+    for zone in dict.fromkeys(one.zone for one in where.devices if one.kind == kind):
+        mine = [one for one in where.devices if one.kind == kind and one.zone == zone]
+        label = " and ".join(one.name for one in mine)
+        for end in together([where.device(one) for one in mine], label):
+            yield _There(end.holder or f"{zone}-{kind}", end, {one.slug: one.now for one in mine})
+
+
+def _flow(talk: _Talk, desk: Desk) -> Flow:
+    row, source, target = talk.row, talk.source.end, talk.target.end
+    label = f"{row.get(NAME)}: {source.label} to {target.label}"
+    cause = desk.under("intents").figure(talk.slug, talk.rests(), label)
+    transports = read_carried(text(cause)).transports
+    return Flow(
+        talk.slug, str(row.get(NAME)), source, target, transports, str(row.get(WHY)), cause, str(row.get(GROUP))
+    )
+
+
+def _lonely(where: Whereabouts, desk: Desk) -> Iterator[Finding]:
+    """Terminals without a processor, telephones without an exchange."""
+    yield _without(
+        "T-1", ("terminals", "payment-terminal"), ("processors", "processor"), where, desk,
+        "{many} payment terminals have nobody to reach: the brief names no processor.",
+        "Ask the card provider for the names or networks of its hosts, and write them under parties with kind: processor.",
+    )  # fmt: skip
+    yield _without(
+        "T-2", ("telephones", "phone"), ("exchanges", "telephone"), where, desk,
+        "{many} telephones have no exchange outside: the brief names no provider of calls.",
+        "Ask the telephone provider for the names or networks of its exchange, and write them under parties with kind: telephone.",
+    )  # fmt: skip
+
+
+def _without(  # noqa: PLR0913 - a sentence: who lacks whom, told how
+    code: str,
+    who: tuple[str, str],
+    whom: tuple[str, str],
+    where: Whereabouts,
+    desk: Desk,
+    says: str,
+    remedy: str,
+) -> Finding:
+    (id_, kind), (other, party) = who, whom
+    mine = {one.slug: one.now for one in where.devices if one.kind == kind}
+    many = desk.figure(id_, total(mine, COUNT), f"{id_.capitalize()} that want somebody outside")
+    known = {one.slug: one.written for one in where.parties if one.kind == party}
+    there = desk.figure(other, count_of(known), f"Outside parties of the kind {party}")
+    nobody = both.of(one=beyond.of(have=many, limit=NONE), other=negated.of(given=beyond.of(have=there, limit=NONE)))
+    return Finding(code, Weight.MEND, nobody, says, remedy, {"many": many})
+
+
+def _unheard(catalogue: Catalogue, talks: Sequence[_Talk], where: Whereabouts, desk: Desk) -> Iterator[Finding]:
+    """Services that are meant to be asked, and nobody may."""
+    rows = [row for row in catalogue.every("talk") if "people" in parted(str(row.get(SOURCE)))]
+    answered = {name for row in rows for name in parted(str(row.get(TARGET)))}
+    heard = [talk.target.end for talk in talks]
+    deaf = {
+        one.slug: one for one in where.services
+        if f"profile {one.profile}" in answered and where.holders(one) and not any(end in heard for end in where.holders(one))
+    }  # fmt: skip
+    many = desk.figure(
+        "unheard", count_of({slug: one.users for slug, one in deaf.items()}), "Services that nobody may reach"
+    )
+    names = ", ".join(one.name for one in deaf.values())
+    yield Finding(
+        "T-3", Weight.MEND, beyond.of(have=many, limit=NONE), f"Nobody may reach {{many}} services: {names}.",
+        "Put the devices of those who use them into a zone for people, or write a line under traffic.allow.", {"many": many},
+        next(iter(deaf), ""),
+    )  # fmt: skip
+
+
+def _page(talks: Sequence[_Talk]) -> Page:
+    rows = [
+        (talk.source.end.zone, str(talk.row.get(NAME)), _at(talk.source.end), _at(talk.target.end), talk.row.figure(CARRIED))
+        for talk in talks
+    ]  # fmt: skip
+    return Page("inside", "N", "Inside one zone", (
+        Prose("These speak with each other inside one zone. The firewall sees none of it and can neither allow nor forbid it: where "
+              "that matters, each machine's own filter does. All else that shares the zone could reach them too."),
+        Ruled("Who speaks with whom", ("zone", "what", "who", "to whom", "carried"), rows),
+    ), 9)  # fmt: skip
+
+
+def _at(end: End) -> str:
+    return f"{end.label} ({', '.join(map(str, end.networks))})" if end.networks else end.label

@@ -51,7 +51,7 @@ def compiled(
     ground = Ground(tuple(sorted(legs, key=lambda leg: (leg.zone == OUTSIDE, leg.interface))))
     known = {leg.zone for leg in ground.legs} | {FIREWALL}
     flows = sorted((f for f in flows if {f.source.zone, f.target.zone} <= known), key=lambda flow: flow.slug)
-    placed = [*_spoofed(ground), *_states(), *_said(flows, ground), *_never(flows, ground), _last()]
+    placed = [*_spoofed(ground), *_states(), *_said(flows, ground), *_never(flows), _last()]
     return RuleSet(slug, numbered(placed, ground.legs), ground.legs, tuple(translations), _sets(flows), NEVER_OUTSIDE)
 
 
@@ -132,8 +132,8 @@ def _bare(flow: Flow, family: int, ground: Ground) -> FilterRule | None:
     targets = of_family(target.networks, family)
     if (source.networks and not sources) or (target.networks and not targets and not target.named):
         return None
-    if not sources and source.zone not in {OUTSIDE, FIREWALL}:
-        return None
+    if not sources and (source.named or source.zone not in {OUTSIDE, FIREWALL}):
+        return None  # whoever is known by names only can be reached, and begins nothing
     foreign = source.zone == OUTSIDE and not source.networks
     accepts = flow.verdict is Verdict.ACCEPT
     both_firewall = source.zone == target.zone == FIREWALL
@@ -168,11 +168,16 @@ def set_of(flow: Flow) -> str:
 
 def _sets(flows: Sequence[Flow]) -> tuple[tuple[str, tuple[Net, ...], tuple[str, ...]], ...]:
     """Every party that a rule names by its set."""
-    found = {set_of(flow): (flow.target.networks, flow.target.named) for flow in flows if flow.target.named}
-    return tuple((party, networks, names) for party, (networks, names) in sorted(found.items()))
+    found: dict[str, tuple[dict[Net, None], dict[str, None]]] = {}
+    for flow in flows:
+        if flow.target.named:
+            networks, names = found.setdefault(set_of(flow), ({}, {}))
+            networks.update(dict.fromkeys(flow.target.networks))
+            names.update(dict.fromkeys(flow.target.named))
+    return tuple((party, tuple(networks), tuple(names)) for party, (networks, names) in sorted(found.items()))
 
 
-def _never(flows: Sequence[Flow], ground: Ground) -> Iterator[Placed]:
+def _never(flows: Sequence[Flow]) -> Iterator[Placed]:
     """What is never meant for the outside, and what only a link hears: before whatever is allowed without an address."""
     for family in FAMILIES:
         yield NEVER, FilterRule(

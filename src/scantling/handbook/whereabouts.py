@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from ipaddress import ip_network, summarize_address_range
 
 from scantling.figures import (
-    BOXED, FIREWALL, OUTSIDE, Address, Address6, Box, Device, End, Host, Machine, Net, Party, Range, Reservation, Service,
-    Visitors, Zone,
+    BOXED, FIREWALL, OUTSIDE, Address, Address6, Box, Device, End, Host, Leg, Machine, Net, Party, Range, Service, Visitors,
+    Zone,
 )  # fmt: skip
 from scantling.figures.spelled import nearest, quoted
 
@@ -14,6 +14,8 @@ PEOPLES = frozenset({"pc", "laptop", "tablet"})
 """Kinds of device that people sit at."""
 GATE = "firewall"
 """Profile of the service that is the firewall itself."""
+VISITED = "guests"
+"""The zone that is the visitors' even when none are counted."""
 
 
 def net_of(host: Host) -> Net:
@@ -34,8 +36,8 @@ class Whereabouts:
     addresses: Sequence[Address] = ()
     addresses6: Sequence[Address6] = ()
     ranges: Sequence[Range] = ()
-    reservations: Sequence[Reservation] = ()
     parties: Sequence[Party] = ()
+    legs: Sequence[Leg] = ()
 
     def zone(self, slug: str) -> End:
         """All of a zone, the outside, or the firewall."""
@@ -51,9 +53,10 @@ class Whereabouts:
         if slug == self.gate():
             return (self.zone(FIREWALL),)
         found: dict[str, list[Net]] = {}
-        for one in (*self.addresses, *self.addresses6):
-            if one.holder == slug:
-                found.setdefault(one.zone, []).append(net_of(one.address))
+        given: list[tuple[str, str, Host]] = [(one.holder, one.zone, one.address) for one in self.addresses]
+        for holder, zone, host in (*given, *((one.holder, one.zone, one.address) for one in self.addresses6)):
+            if holder == slug:
+                found.setdefault(zone, []).append(net_of(host))
         return tuple(End(zone, f"machine {slug}", tuple(nets), slug) for zone, nets in found.items())
 
     def device(self, one: Device) -> End:
@@ -62,9 +65,6 @@ class Whereabouts:
             return End(one.zone, one.name, (), one.slug)
         kept = [run for run in self.ranges if run.zone == one.zone and run.slug.endswith(f"kept-{one.slug}")]
         nets: list[Net] = [net for run in kept for net in summarize_address_range(run.first, run.last)]
-        nets += [
-            net_of(had.address) for had in self.reservations if had.holder == one.slug and had.address.version != 4
-        ]  # noqa: PLR2004 - IPv4 stands in its run
         return End(one.zone, one.name, tuple(nets), one.slug)
 
     def alone(self, one: Device) -> bool:
@@ -79,11 +79,25 @@ class Whereabouts:
         """An outside party, by its networks or the names that stand for them."""
         return End(OUTSIDE, one.name, one.networks, one.slug, one.named, one.listed)
 
-    def people(self) -> tuple[str, ...]:
-        """Zones where people sit at devices of the office."""
-        guests = {guest.zone for guest in self.visitors}
-        held = {one.zone for one in self.devices if one.kind in PEOPLES} - guests
+    def guests(self) -> tuple[str, ...]:
+        """Zones of visitors."""
+        held = {VISITED, *(guest.zone for guest in self.visitors)}
         return tuple(zone.slug for zone in self.zones if zone.slug in held)
+
+    def people(self) -> tuple[str, ...]:
+        """Zones where people sit at devices of the office; not those that are sealed or the visitors'."""
+        held = {one.zone for one in self.devices if one.kind in PEOPLES} - set(self.guests())
+        return tuple(zone.slug for zone in self.zones if zone.slug in held and not zone.sealed)
+
+    def door(self, zone: str) -> End:
+        """The firewall's own addresses in a zone."""
+        own = tuple(net_of(host) for leg in self.legs if leg.zone == zone for host in leg.own)
+        return End(FIREWALL, "the firewall", own)
+
+    def hosted(self, zone: str) -> tuple[End, ...]:
+        """The machines in a zone."""
+        ends = [end for one in self.machines for end in self.machine(one.slug) if end.zone == zone]
+        return together(ends, f"machines in {zone}")
 
     def doing(self, profile: str) -> tuple[End, ...]:
         """The machines and boxes that do services of one profile, each in the service's own zone."""
