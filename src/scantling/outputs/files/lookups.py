@@ -19,7 +19,7 @@ from scantling.figures import (
     Verdict,
 )
 from scantling.outputs.files import Written
-from scantling.outputs.files.name_server import holds_copies
+from scantling.outputs.files.name_server import holds_copies, listens
 from scantling.outputs.files.name_zones import file_of, head, safe
 from scantling.plan.make import Plan
 
@@ -138,11 +138,14 @@ def knowing(plan: Plan, resolver: Server) -> list[str]:
             else f'private-domain: "{safe(zone.origin)}"'
         )
         lines.append(f"    {kind}")
-    primary = next((one for one in plan.records(Server) if one.does == "names" and one.holder != FIREWALL), None)
+    primary = next(one for one in plan.records(Server) if one.does == "names")
+    addresses, port = listens(primary)
+    if zones and primary.holder == FIREWALL:
+        lines.append("    do-not-query-localhost: no")
     for zone in zones:
         lines += ["auth-zone:", f'    name: "{safe(zone.origin)}"', f'    zonefile: "{COPIES}/{file_of(zone)}"']
-        for address in primary.addresses if primary is not None else ():
-            lines += [f"    primary: {address}", f"    allow-notify: {address}"]
+        for address in addresses:
+            lines += [f"    primary: {address}@{port}", f"    allow-notify: {address}"]
         lines += ["    for-downstream: no", "    for-upstream: yes", "    fallback-enabled: no"]
     if resolver.upstream:
         lines += ["forward-zone:", '    name: "."', *(f"    forward-addr: {safe(one)}" for one in resolver.upstream)]

@@ -1,6 +1,7 @@
 """Settings of the program that holds the office's names (NSD): one zone after another, transferred to the resolver alone."""
 
 from collections.abc import Iterator, Sequence
+from ipaddress import ip_address
 
 from scantling.figures import FIREWALL, Host, NameZone, Server
 from scantling.outputs.files import Written
@@ -8,21 +9,36 @@ from scantling.outputs.files.name_zones import file_of, head, safe
 from scantling.plan.make import Plan
 
 WHAT = "Which zones of names the machine holds, and who may have a copy of them."
+PORT = 53
+
+
+ON_FIREWALL = (ip_address("127.0.0.1"), 5335)
+"""Where it listens on the firewall, whose resolver has the usual port to itself and asks nobody else."""
 
 
 def write(plan: Plan) -> Iterator[Written]:
-    """The file of the machine that holds the zones; none where the firewall's resolver reads them itself."""
-    server = next((one for one in plan.records(Server) if one.does == "names" and one.holder != FIREWALL), None)
-    if server is None:
-        return
-    copies = tuple(
-        address for one in plan.records(Server) if one.does == "lookups" and holds_copies(plan, one) for address in one.addresses
-    )  # fmt: skip
-    yield Written(
-        "names/nsd.conf", settings(server, plan.records(NameZone), copies, head(plan, WHAT)).encode("ascii"), WHAT,
-        f"On the machine {safe(server.holder)}, as /etc/nsd/nsd.conf.", "systemctl restart nsd",
-        "Put the file of the last revision back and run systemctl restart nsd.", "nsd-checkconf {file}",
-    )  # fmt: skip
+    """The file of the machine, or of the firewall, that holds the zones."""
+    for server in [one for one in plan.records(Server) if one.does == "names"]:
+        says = settings(server, plan.records(NameZone), copies(plan, server), head(plan, WHAT))
+        where = "firewall" if server.holder == FIREWALL else f"machine {safe(server.holder)}"
+        yield Written(
+            "names/nsd.conf", says.encode("ascii"), WHAT, f"On the {where}, as /etc/nsd/nsd.conf.",
+            "nsd-checkconf /etc/nsd/nsd.conf && systemctl restart nsd",
+            "Put the file of the last revision back and run systemctl restart nsd.", "nsd-checkconf {file}",
+        )  # fmt: skip
+
+
+def listens(server: Server) -> tuple[tuple[Host, ...], int]:
+    """Addresses and port of the program that holds the zones."""
+    return ((ON_FIREWALL[0],), ON_FIREWALL[1]) if server.holder == FIREWALL else (server.addresses, PORT)
+
+
+def copies(plan: Plan, server: Server) -> tuple[Host, ...]:
+    """Who may have a copy of the zones: the resolvers that know the office's names."""
+    if server.holder == FIREWALL:
+        return (ON_FIREWALL[0],)
+    resolvers = [one for one in plan.records(Server) if one.does == "lookups" and holds_copies(plan, one)]
+    return tuple(address for one in resolvers for address in one.addresses)
 
 
 def holds_copies(plan: Plan, resolver: Server) -> bool:
@@ -31,15 +47,20 @@ def holds_copies(plan: Plan, resolver: Server) -> bool:
     return resolver.holder != FIREWALL or not others
 
 
-def settings(server: Server, zones: Sequence[NameZone], copies: Sequence[Host], says: Sequence[str]) -> str:
+def settings(server: Server, zones: Sequence[NameZone], resolvers: Sequence[Host], says: Sequence[str]) -> str:
     """The whole file; the program listens on its own addresses and tells nothing of itself."""
+    addresses, port = listens(server)
     lines = [f"# {one}" for one in says]
-    lines += ["server:", *(f"    ip-address: {address}" for address in server.addresses)]
-    lines += ["    port: 53", "    server-count: 1", '    zonesdir: "/etc/nsd/zones"']
-    lines += ["    hide-version: yes", "    hide-identity: yes", "remote-control:", "    control-enable: yes"]
-    lines += ['    control-interface: "/run/nsd/nsd.ctl"']
+    lines += [
+        "server:",
+        *(f"    ip-address: {address}" for address in addresses),
+        f"    port: {port}",
+        "    server-count: 1",
+    ]
+    lines += ['    zonesdir: "/etc/nsd/zones"', "    hide-version: yes", "    hide-identity: yes"]
+    lines += ["remote-control:", "    control-enable: yes", '    control-interface: "/run/nsd/nsd.ctl"']
     for zone in zones:
         lines += ["zone:", f'    name: "{safe(zone.origin)}"', f'    zonefile: "{file_of(zone)}"']
-        for address in copies:
+        for address in resolvers:
             lines += [f"    notify: {address} NOKEY", f"    provide-xfr: {address} NOKEY"]
     return "\n".join(lines) + "\n"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from re import sub
 
-from scantling.figures import FIREWALL, NameRecord, NameZone, Server, text
+from scantling.figures import NameRecord, NameZone, text
 from scantling.outputs.files import Written
 from scantling.plan.make import Plan
 
@@ -13,23 +13,14 @@ LEAST_PRINTED, MOST_PRINTED = 32, 126
 
 def write(plan: Plan) -> Iterator[Written]:
     """A file for every zone."""
-    folder, tool = places(plan)
     for zone in plan.records(NameZone):
         origin, name = safe(zone.origin), file_of(zone)
         yield Written(
             f"names/{name}", zone_text(zone, head(plan, what_of(zone))).encode("ascii"), what_of(zone),
-            f"On the machine that holds the zones ({safe(zone.primary)}), as {folder}/{name}.",
-            f"{tool} {origin}", f"Put the file of the last revision back, with a higher serial, and run {tool} {origin}.",
+            f"On the machine that holds the zones ({safe(zone.primary)}), as /etc/nsd/zones/{name}.",
+            f"nsd-control reload {origin}", f"Put the file of the last revision back, with a higher serial, and run nsd-control reload {origin}.",
             f"named-checkzone -i full {origin} {{file}}",
         )  # fmt: skip
-
-
-def places(plan: Plan) -> tuple[str, str]:
-    """Where zone files lie on the machine that holds them, and what loads one: the resolver itself where that is the firewall."""
-    ours = any(one.does == "names" and one.holder == FIREWALL for one in plan.records(Server))
-    return (
-        ("/var/lib/unbound", "unbound-control auth_zone_reload") if ours else ("/etc/nsd/zones", "nsd-control reload")
-    )
 
 
 def file_of(zone: NameZone) -> str:
