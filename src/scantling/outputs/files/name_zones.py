@@ -18,7 +18,7 @@ def write(plan: Plan) -> Iterator[Written]:
         yield Written(
             f"names/{name}", zone_text(zone, head(plan, what_of(zone))).encode("ascii"), what_of(zone),
             f"On the machine that holds the zones ({safe(zone.primary)}), as /etc/nsd/zones/{name}.",
-            f"nsd-control reload {origin}", f"Put the file of the last revision back, with a higher serial, and run nsd-control reload {origin}.",
+            f"nsd-control reload {origin}", f"Put the last revision's file back, its serial raised, and run nsd-control reload {origin}.",
             f"named-checkzone -i full {origin} {{file}}",
         )  # fmt: skip
 
