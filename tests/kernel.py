@@ -13,6 +13,8 @@ from scantling.figures.traffic import Leg
 
 PATH = "/usr/sbin:/sbin:/usr/bin:/bin"
 FIRST_OUTSIDE = "outside-1"
+LINK_LOCAL = "fe80::1"
+"""The firewall in a lab bears it on each link, as every router does one."""
 OWN_NAMESPACE = ("unshare", "--map-root-user", "--net")
 
 

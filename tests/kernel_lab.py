@@ -31,6 +31,7 @@ SETTINGS = {
     "net/ipv4/conf/default/rp_filter": "0",
     "net/ipv4/conf/all/accept_local": "1",
 }
+LINK_LOCAL = "fe80::1"
 NOISE = """table inet noise {
 	chain reports {
 		type filter hook output priority -500; policy accept;
@@ -102,6 +103,7 @@ class Lab:
             f"link add name {name} address {near} type veth peer name far address {far} netns /proc/self/fd/{zone}",
             f"link set dev {name} addrgenmode none",
             f"link set dev {name} up",
+            f"addr add {LINK_LOCAL}/64 dev {name} nodad",
             *(f"addr add {own} dev {name}{' nodad' if ':' in own else ''}" for own in leg["own"]),
         ]
         run("ip", "-b", "-", given="\n".join(lines), keep=[zone])

@@ -186,15 +186,18 @@ def _lent(rule: FilterRule, one: List) -> bool:
     """Whether a rule means an address of the firewall's own that only the provider knows."""
     said = rule.targets if one.inward else rule.sources
     owned = [any(host.version == one.family for host in leg.own) for leg in one.rules.legs]
-    return _far(rule, one) == FIREWALL and not said and not all(owned)
+    named = one.inward or rule.verdict is not Verdict.ACCEPT
+    return named and _far(rule, one) == FIREWALL and not said and not all(owned)
 
 
 def _boxes(rule: FilterRule, one: List, sources: Sequence[Net]) -> Iterator[Entry]:
     """A rule as entries of one source, one target, one port and one run of target ports each, not yet named."""
     froms: Sequence[Net] = of_family(rule.sources, one.family) if rule.sources else [ALL[one.family]]
     tos = _targets(rule, one)
-    if not one.inward and rule.zone_in == FIREWALL and not rule.sources:
-        froms = _own(one)
+    if not one.inward and rule.zone_in == FIREWALL and rule.verdict is not Verdict.ACCEPT and not rule.sources:
+        froms = _own(
+            one
+        )  # an accept may say anybody: others are judged by the lists of the port that they come in by
     froms = meeting(froms, sources)
     known = rule.protocol not in {"", ANY_PROTOCOL}
     runs = _runs(rule) if known else [None]

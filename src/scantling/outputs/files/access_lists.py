@@ -111,12 +111,13 @@ def _attached(leg: Leg) -> dict[str, Any]:
 
 def _list(rules: RuleSet, leg: Leg, inward: bool, family: int, unsaid: Unsaid) -> dict[str, Any]:  # noqa: FBT001
     found = entries(List(rules, leg, inward, family, unsaid))
-    last = {"name": "default", "actions": {"forwarding": _action(Verdict.DROP)}}
     aces = [_entry(name, entry, family, inward=inward) for name, entry in zip(named(found), found, strict=True)]
+    if not aces or "matches" in aces[-1]:
+        aces.append({"name": "default", "actions": {"forwarding": _action(Verdict.DROP)}})
     return {
         "name": _name(leg, "in" if inward else "out", family),
         "type": f"{MODEL}:ipv{family}-acl-type",
-        "aces": {"ace": [*aces, last]},
+        "aces": {"ace": aces},
     }
 
 
