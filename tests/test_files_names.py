@@ -207,10 +207,12 @@ def lines_of(plan: Plan, path: str, word: str) -> list[str]:
 @each_way
 def test_only_the_resolver_may_copy_a_zone(way: str) -> None:
     plan = WAYS[way]()
-    alone = next(one.holder for one in plan.records(Server) if one.does == "names") == FIREWALL
+    server = next(one for one in plan.records(Server) if one.does == "names")
     holder = next(one for one in plan.records(Server) if one.does == "lookups")
-    allowed = {"127.0.0.1"} if alone else set(map(str, holder.addresses))
-    assert {one.split()[0] for one in lines_of(plan, "names/nsd.conf", "provide-xfr:")} == allowed
+    allowed = {one.split()[0] for one in lines_of(plan, "names/nsd.conf", "provide-xfr:")}
+    assert allowed == ({"127.0.0.1"} if server.holder == FIREWALL else set(server.upstream))
+    assert server.holder == FIREWALL or allowed <= set(map(str, holder.addresses))
+    assert {one.split()[0] for one in lines_of(plan, "names/nsd.conf", "notify:")} == allowed
     copies = lines_of(plan, f"lookups/{holder.holder}/unbound.conf", "zonefile:")
     assert len(copies) == len(plan.records(NameZone)) == len(lines_of(plan, "names/nsd.conf", "zonefile:"))
 

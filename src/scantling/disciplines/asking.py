@@ -78,6 +78,12 @@ class _There:
             self.machines[holder] if holder != FIREWALL else tuple(a for many in self.gateways.values() for a in many)
         )
 
+    def copying(self, naming: str, resolving: str) -> tuple[Host, ...]:
+        """Where the resolver asks for copies from: its own addresses, or the firewall's in the zone of who holds the names."""
+        if naming == resolving:
+            return ()
+        return self.machines[resolving] if resolving != FIREWALL else self.gateways.get(self.zones[naming], ())
+
     def server(self, slug: str, does: str, holder: str, upstream: Sequence[str] = ()) -> Server:
         """A program on a machine or on the firewall."""
         zone = FIREWALL if holder == FIREWALL else self.zones[holder]
@@ -105,7 +111,7 @@ def design_servers(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     clocks = {"first": time.first, "second": time.second, **(time.more or {})}
     sources = list(dict.fromkeys(text(one) for one in clocks.values() if text(one) != text(house[NO_SOURCE])))
     asked = [text(one) for one in (resolver.ask or {}).values()] if text(resolver.finds) == Finds.OTHERS else []
-    yield there.server("names", "names", naming)
+    yield there.server("names", "names", naming, [str(one) for one in there.copying(naming, filtering)])
     yield there.server("addresses", "addresses", naming)
     if naming != FIREWALL:
         yield there.server("relay", "relay", FIREWALL, [str(one) for one in there.of(naming)])
@@ -238,7 +244,7 @@ def _page(
         Prose("Every zone asks the firewall or one machine for names, and at least two clocks for the time where it may reach them. "
               "Zones without the office's domain learn none of its names."),
         Ruled("Whom each zone asks", ("zone", "names from", "time from", "domain", "when the directory is down"), zones),
-        Ruled("Who answers", ("for", "where", "asks in turn"), programs),
+        Ruled("Who answers", ("for", "where", "asks or tells in turn"), programs),
         Ruled("What is called how", ("name", "also", "address"), list(_called(names))),
     ), 6)  # fmt: skip
 

@@ -116,7 +116,10 @@ class Server:
     zone: str
     addresses: tuple[Host, ...]
     upstream: tuple[str, ...] = ()
-    """Whom it asks in turn: addresses or names outside."""
+    """Whom it asks in turn: addresses or names outside; of lookups nothing means all name servers outside.
+
+    Of names: the resolvers that copy its zones and that it tells of changes (both ways, port 53).
+    """
 
 
 @dataclass(frozen=True, slots=True)

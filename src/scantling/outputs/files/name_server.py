@@ -19,7 +19,7 @@ ON_FIREWALL = (ip_address("127.0.0.1"), 5335)
 def write(plan: Plan) -> Iterator[Written]:
     """The file of the machine, or of the firewall, that holds the zones."""
     for server in [one for one in plan.records(Server) if one.does == "names"]:
-        says = settings(server, plan.records(NameZone), copies(plan, server), head(plan, WHAT))
+        says = settings(server, plan.records(NameZone), head(plan, WHAT))
         where = "firewall" if server.holder == FIREWALL else f"machine {safe(server.holder)}"
         yield Written(
             "names/nsd.conf", says.encode("ascii"), WHAT, f"On the {where}, as /etc/nsd/nsd.conf.",
@@ -33,22 +33,15 @@ def listens(server: Server) -> tuple[tuple[Host, ...], int]:
     return ((ON_FIREWALL[0],), ON_FIREWALL[1]) if server.holder == FIREWALL else (server.addresses, PORT)
 
 
-def copies(plan: Plan, server: Server) -> tuple[Host, ...]:
-    """Who may have a copy of the zones: the resolvers that know the office's names."""
-    if server.holder == FIREWALL:
-        return (ON_FIREWALL[0],)
-    resolvers = [one for one in plan.records(Server) if one.does == "lookups" and holds_copies(plan, one)]
-    return tuple(address for one in resolvers for address in one.addresses)
-
-
 def holds_copies(plan: Plan, resolver: Server) -> bool:
     """Whether a resolver knows the office's names: the firewall's does not where another machine looks names up."""
     others = [one for one in plan.records(Server) if one.does == "lookups" and one.holder != FIREWALL]
     return resolver.holder != FIREWALL or not others
 
 
-def settings(server: Server, zones: Sequence[NameZone], resolvers: Sequence[Host], says: Sequence[str]) -> str:
-    """The whole file; the program listens on its own addresses and tells nothing of itself."""
+def settings(server: Server, zones: Sequence[NameZone], says: Sequence[str]) -> str:
+    """The whole file; only the resolver, whom the server tells of changes, may copy a zone."""
+    copying = [str(ON_FIREWALL[0])] if server.holder == FIREWALL else [safe(one) for one in server.upstream]
     addresses, port = listens(server)
     lines = [f"# {one}" for one in says]
     lines += [
@@ -61,6 +54,6 @@ def settings(server: Server, zones: Sequence[NameZone], resolvers: Sequence[Host
     lines += ["remote-control:", "    control-enable: yes", '    control-interface: "/run/nsd/nsd.ctl"']
     for zone in zones:
         lines += ["zone:", f'    name: "{safe(zone.origin)}"', f'    zonefile: "{file_of(zone)}"']
-        for address in resolvers:
+        for address in copying:
             lines += [f"    notify: {address} NOKEY", f"    provide-xfr: {address} NOKEY"]
     return "\n".join(lines) + "\n"
