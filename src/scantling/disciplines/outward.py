@@ -110,6 +110,6 @@ def _findings(people: list[_Wish], fetching: list[_Wish], desk: Desk) -> Iterato
     yield Finding(
         "T-11", Weight.NOTE, beyond.of(have=web, limit=NONE),
         "In {web} zones a device can look names up inside an ordinary encrypted page (RFC 8484), past the resolver: no rule sees it.",
-        "Where that matters, have the filter refuse the names of known resolvers, set the office's browsers by policy, and tell the client.",
+        "Where that matters, have the filter refuse the names of known resolvers, set the browsers by policy, and tell the client.",
         {"web": web}, next(iter(open_), ""),
     )  # fmt: skip

@@ -1,11 +1,11 @@
 """The compiler: from intents, the firewall's ports and its translations to one ordered list of rules that says exactly that.
 
-The order: false sources; replies; what belongs to nothing; what is forbidden; what is allowed to known addresses; what is never
-meant for the outside; what is allowed to all the outside; and at last everything else, which is dropped. Nothing here decides
-what is meant: that stands in the intents.
+The order: false sources; replies; what belongs to nothing; what is forbidden (to known addresses, then to all the outside);
+what is allowed to known addresses; what is never meant for the outside; what is allowed to all the outside; and at last everything
+else, which is dropped. Nothing here decides what is meant: that stands in the intents.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -13,12 +13,12 @@ from scantling.figures import (
     ANY_PROTOCOL, FIREWALL, OUTSIDE, End, FilterRule, Flow, Leg, Net, RuleSet, Translation, Transport, Verdict,
 )  # fmt: skip
 from scantling.handbook.numbered import numbered
-from scantling.handbook.set_aside import FAMILIES, FROM_NOWHERE, LINK_ONLY, NEVER_OUTSIDE, of_family
+from scantling.handbook.set_aside import FAMILIES, FROM_NOWHERE, LINK_ONLY, NEVER_OUTSIDE, of_family, shared
 from scantling.handbook.spoken import joined, plain_comment
 
 MESSAGES: Mapping[str, int] = {"icmp": 4, "icmpv6": 6}
 """Protocols of messages belong to one family."""
-SPOOFED, STATES, FORBIDDEN, ADDRESSED, NEVER, WIDE, LAST = range(1, 8)
+SPOOFED, STATES, FORBIDDEN, APART, SHUT, ADDRESSED, NEVER, WIDE, LAST = range(1, 10)
 """Parts of the list in their order; the first digit of a rule's number."""
 Placed = tuple[int, FilterRule]
 
@@ -51,7 +51,7 @@ def compiled(
     ground = Ground(tuple(sorted(legs, key=lambda leg: (leg.zone == OUTSIDE, leg.interface))))
     known = {leg.zone for leg in ground.legs} | {FIREWALL}
     flows = sorted((f for f in flows if {f.source.zone, f.target.zone} <= known), key=lambda flow: flow.slug)
-    placed = [*_spoofed(ground), *_states(), *_said(flows, ground), *_never(flows), _last()]
+    placed = [*_spoofed(ground), *_states(), *_distinct(_said(flows, ground)), *_never(flows), _last()]
     return RuleSet(slug, numbered(placed, ground.legs), ground.legs, tuple(translations), _sets(flows), NEVER_OUTSIDE)
 
 
@@ -97,17 +97,46 @@ def _last() -> Placed:
 
 def _said(flows: Sequence[Flow], ground: Ground) -> Iterator[Placed]:
     """The rules of every intent."""
+    shut = {flow.target.zone for flow in flows if _part(flow) == SHUT}
     for flow in flows:
         for family in FAMILIES:
             for rule in _rules(flow, family, ground):
-                yield _part(flow), rule
+                yield from _placed(_part(flow), rule, shut)
+
+
+def _distinct(placed: Iterable[Placed]) -> Iterator[Placed]:
+    """Without rules that say nothing but what one before them says with the same ends."""
+    known: dict[Placed, list[tuple[tuple[int, int], ...]]] = {}
+    for part, rule in placed:
+        same = known.setdefault((part, replace(rule, comment="", flow="", ports=())), [])
+        if not any(_covers(before, rule.ports) for before in same):
+            same.append(rule.ports)
+            yield part, rule
+
+
+def _covers(many: tuple[tuple[int, int], ...], some: tuple[tuple[int, int], ...]) -> bool:
+    """Whether every port of the second is one of the first; no ports are all of them."""
+    return not many or (bool(some) and all(any(a <= first and last <= b for a, b in many) for first, last in some))
 
 
 def _part(flow: Flow) -> int:
     """Where the rules of an intent stand."""
+    wide = _wide(flow.target)
     if flow.verdict is not Verdict.ACCEPT:
-        return FORBIDDEN
-    return WIDE if _wide(flow.target) else ADDRESSED
+        return SHUT if wide else FORBIDDEN
+    return WIDE if wide else ADDRESSED
+
+
+def _placed(part: int, rule: FilterRule, shut: Collection[str]) -> Iterator[Placed]:
+    """What is shut as a whole does not take in what is never meant for it: an intent to such addresses stands before."""
+    if part == ADDRESSED and rule.zone_out in shut:
+        besides = of_family(LINK_ONLY if rule.zone_out == FIREWALL else NEVER_OUTSIDE, rule.family)
+        apart = shared(rule.targets, besides)
+        if apart:
+            yield APART, replace(rule, targets=apart)
+        if set(rule.targets) <= set(apart) and rule.targets:
+            return
+    yield part, rule
 
 
 def _wide(end: End) -> bool:

@@ -54,8 +54,9 @@ def _days(days: tuple[int, ...]) -> str:
             runs[-1].append(day)
         else:
             runs.append([day])
-    parts = [
-        [f"{DAY_NAMES[run[0]]}-{DAY_NAMES[run[-1]]}"] if len(run) > 2 else [DAY_NAMES[day] for day in run]
-        for run in runs
-    ]  # noqa: PLR2004 - two days are written out
-    return " ".join(word for part in parts for word in part)
+    return " ".join(_run(run) for run in runs)
+
+
+def _run(run: list[int]) -> str:
+    first, *between, _ = *run, run[-1]
+    return f"{DAY_NAMES[first]}-{DAY_NAMES[run[-1]]}" if between[1:] else " ".join(DAY_NAMES[day] for day in run)

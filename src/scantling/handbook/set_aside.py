@@ -28,3 +28,9 @@ def of_family(networks: Iterable[Net], family: int) -> tuple[Net, ...]:
     if family == FAMILIES[0]:
         return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv4Network)]))
     return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv6Network)]))
+
+
+def shared(some: Iterable[Net], others: Iterable[Net]) -> tuple[Net, ...]:
+    """The addresses that both have; all of one family."""
+    pairs = [(one, other) for one in some for other in others if one.overlaps(other)]
+    return tuple(dict.fromkeys(max(pair, key=lambda net: net.prefixlen) for pair in pairs))
