@@ -10,7 +10,7 @@ from scantling.plan.make import Plan
 
 FORWARDING_HEAD = (
     "settings of the kernel of a firewall that passes packets on",
-    "Passing on comes last: load the rules first, so that nothing passes before they stand.",
+    "The ports must bear their names already. Passing on comes last: load the rules first, so that nothing passes before.",
 )
 RELAY_HEAD = (
     "how the firewall carries requests for addresses between zones",
@@ -83,7 +83,7 @@ def settings(legs: Sequence[Leg]) -> Iterator[str]:
 def notes(legs: Sequence[Leg], servers: Sequence[str], names: dict[str, str]) -> Iterator[str]:
     """The ports where the relay listens, by zone, with the address that tells the server which zone it is."""
     yield f"Address server: {', '.join(servers) or 'none is known'}."
-    yield "The relay asks it by the firewall's own addresses, and takes its answers there."
+    yield "The relay asks it from the firewall's own addresses; on the server's side it takes answers and no calls."
     yield ""
     yield "  port             zone             address that stands for the zone"
     for leg in sorted(legs, key=lambda leg: leg.interface):
@@ -91,5 +91,5 @@ def notes(legs: Sequence[Leg], servers: Sequence[str], names: dict[str, str]) ->
         told = ", ".join([*own[IPV4], *own[IPV6]])
         yield f"  {interface(leg.interface):<16} {names.get(leg.zone, leg.zone):<16} {told}"
     yield ""
-    yield "It listens at no other port: not outside, and not in the zone of the address server, which hears that one itself."
+    yield "It hears calls at no other port: not outside, and not in the server's own zone, where the server hears them itself."
     yield "In IPv6 the router's announcements say that addresses are asked for; see router-advertisements.txt."
