@@ -120,7 +120,7 @@ class FlowDice:
             and family == 4
             and way_out(target, legs) not in {OUTSIDE, FIREWALL}
             and self.chance(0.7)
-        )  # noqa: PLR2004 - IPv4
+        )
         state = self.random.choice(("new",) * 6 + ("established", "invalid"))
         moment = Moment(
             self.random.randint(0, 6), self.random.choice((0, 479, 480, 1079, 1080, self.random.randint(0, 1439)))
@@ -148,5 +148,5 @@ class FlowDice:
         network = self.random.choice([n for n in ours if n.version == family])
         first, last = int(network.network_address), int(network.broadcast_address)
         number = self.random.choice((first, last, first - 1, last + 1, self.random.randint(first, last)))
-        number = min(max(number, 0), 2 ** (32 if family == 4 else 128) - 1)  # noqa: PLR2004 - IPv4
-        return ip_address(number.to_bytes(4 if family == 4 else 16, "big"))  # noqa: PLR2004 - IPv4
+        number = min(max(number, 0), 2 ** (32 if family == 4 else 128) - 1)
+        return ip_address(number.to_bytes(4 if family == 4 else 16, "big"))

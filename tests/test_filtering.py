@@ -3,15 +3,13 @@
 from dataclasses import replace
 from random import Random
 
-import pytest
-from flow_samples import LEGS, FlowDice, end, flow
+from flow_samples import LEGS, FlowDice
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from referees.filtering import Moment, Packet, deciding
 from referees.intents import Sets, filled, meant
-from rule_samples import hosts, nets
 
-from scantling.figures import FIREWALL, OUTSIDE, Flow, Leg, RuleSet, Transport, Verdict
+from scantling.figures import Flow, Leg, RuleSet, Transport, Verdict
 from scantling.handbook.filtering import compiled
 
 WEB = Transport("tcp", 443, 443)

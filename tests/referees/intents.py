@@ -48,7 +48,7 @@ def inside(legs: Sequence[Leg]) -> tuple[Net, ...]:
     return tuple(network for leg in legs for network in leg.networks)
 
 
-def speaks_of(flow: Flow, packet: Packet, moment: Moment, legs: Sequence[Leg], sets: Sets) -> bool:  # noqa: PLR0913 - as above
+def speaks_of(flow: Flow, packet: Packet, moment: Moment, legs: Sequence[Leg], sets: Sets) -> bool:
     """Whether an intent is about the packet."""
     published = (
         packet.source.version == IPV4 and flow.source.zone == OUTSIDE and flow.target.zone not in {OUTSIDE, FIREWALL}

@@ -6,7 +6,8 @@ Figures:
     parties.undated       parties whose list of networks has no date
     parties.named         parties that are known by names
     parties.inside        parties whose networks lie in the office
-Findings: T-5 T-6 T-7 T-8 T-9.
+    parties.private       parties whose networks no line leads to
+Findings: T-5 T-6 T-7 T-8 T-9 T-27.
 Records: Party, Page.
 """
 
@@ -21,6 +22,7 @@ from scantling.figures import (
 from scantling.figures.pages import Cell
 from scantling.figures.units import COUNT, DAY, Date, Word
 from scantling.handbook.outsiders import Listed, overlapping, read_party, too_old
+from scantling.handbook.set_aside import NEVER_OUTSIDE
 from scantling.handbook.sizing import beyond
 
 LIST_AGE = Practice("traffic.list-age", DAY)
@@ -117,6 +119,7 @@ def design(
     )  # fmt: skip
     yield from _sets(known, desk)
     yield from _inside(known, legs, desk)
+    yield _private(known, desk)
     if known:
         yield _page(known, parties)
 
@@ -147,6 +150,19 @@ def _inside(known: Every[Party], legs: Every[Leg], desk: Desk) -> Iterator[Findi
         f"The networks of {{many}} outside parties lie in the office itself: {', '.join(one.name for one in within.values())}.",
         "Correct the list, or choose another block for the office: what lies inside is never looked for outside.", {"many": many},
         next(iter(within), ""),
+    )  # fmt: skip
+
+
+def _private(known: Every[Party], desk: Desk) -> Finding:
+    beyond_reach = {one.slug: one for one in known if overlapping(one.networks, NEVER_OUTSIDE)}
+    many = count_of({slug: one.written for slug, one in beyond_reach.items()})
+    many = desk.figure("private", many, "Parties whose networks no line leads to")
+    names = ", ".join(one.name for one in beyond_reach.values())
+    return Finding(
+        "T-27", Weight.MEND, beyond.of(have=many, limit=NONE),
+        f"{{many}} outside parties have networks that are set aside, and no line leads there: {names}.",
+        "Join the two sites by a tunnel first; until then these networks are never reached, and nothing from them is let in.",
+        {"many": many}, next(iter(beyond_reach), ""),
     )  # fmt: skip
 
 

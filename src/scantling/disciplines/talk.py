@@ -32,6 +32,14 @@ CARRIED, GROUP, WHY = Attribute("carried", WORD), Attribute("group", WORD), Attr
 COLUMNS = {"talk": (NAME, SOURCE, TARGET, CARRIED, GROUP, WHY)}
 REMOTE = "remote-access"
 NONE = total((), COUNT)
+NO_PROCESSOR = (
+    "T-1", "{many} payment terminals have nobody to reach: the brief names no processor.",
+    "Ask the card provider for the names or networks of its hosts, and write them under parties with kind: processor.",
+)  # fmt: skip
+NO_EXCHANGE = (
+    "T-2", "{many} telephones have no exchange outside: the brief names no provider of calls.",
+    "Ask the telephone provider for the names or networks of its exchange, and write them under parties with kind: telephone.",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -133,7 +141,7 @@ def _meant(word: str, where: Whereabouts) -> Iterator[_There]:
         yield _There(kind, where.zone(kind), {})
     elif kind == "profile":
         users = {one.slug: one.users for one in where.services if one.profile == name}
-        yield from (_There(end.holder or end.zone, end, users) for end in where.doing(name))
+        yield from (_There(where.key(end), end, users) for end in where.doing(name))
     elif kind == "party":
         yield from (_There(one.slug, where.party(one), {}) for one in where.parties if one.kind == name)
     elif kind == "kind":
@@ -147,7 +155,10 @@ def _zone(slug: str, where: Whereabouts) -> _There:
 def _machines(where: Whereabouts) -> Iterator[_There]:
     for zone in where.zones:
         mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones}
-        yield from (_There(end.holder or f"{zone.slug}-machines", end, mine) for end in where.hosted(zone.slug))
+        yield from (
+            _There(where.key(end) if end.holder else f"{zone.slug}-machines", end, mine)
+            for end in where.hosted(zone.slug)
+        )
 
 
 def _devices(kind: str, where: Whereabouts) -> Iterator[_There]:
@@ -170,28 +181,15 @@ def _flow(talk: _Talk, desk: Desk) -> Flow:
 
 def _lonely(where: Whereabouts, desk: Desk) -> Iterator[Finding]:
     """Terminals without a processor, telephones without an exchange."""
-    yield _without(
-        "T-1", ("terminals", "payment-terminal"), ("processors", "processor"), where, desk,
-        "{many} payment terminals have nobody to reach: the brief names no processor.",
-        "Ask the card provider for the names or networks of its hosts, and write them under parties with kind: processor.",
-    )  # fmt: skip
-    yield _without(
-        "T-2", ("telephones", "phone"), ("exchanges", "telephone"), where, desk,
-        "{many} telephones have no exchange outside: the brief names no provider of calls.",
-        "Ask the telephone provider for the names or networks of its exchange, and write them under parties with kind: telephone.",
-    )  # fmt: skip
+    yield _without(NO_PROCESSOR, ("terminals", "payment-terminal"), ("processors", "processor"), where, desk)
+    yield _without(NO_EXCHANGE, ("telephones", "phone"), ("exchanges", "telephone"), where, desk)
 
 
-def _without(  # noqa: PLR0913 - a sentence: who lacks whom, told how
-    code: str,
-    who: tuple[str, str],
-    whom: tuple[str, str],
-    where: Whereabouts,
-    desk: Desk,
-    says: str,
-    remedy: str,
+def _without(
+    lack: tuple[str, str, str], who: tuple[str, str], whom: tuple[str, str], where: Whereabouts, desk: Desk
 ) -> Finding:
-    (id_, kind), (other, party) = who, whom
+    """Devices of a kind that want outside parties of a kind, and have none; the lack is code, sentence and remedy."""
+    (code, says, remedy), (id_, kind), (other, party) = lack, who, whom
     mine = {one.slug: one.now for one in where.devices if one.kind == kind}
     many = desk.figure(id_, total(mine, COUNT), f"{id_.capitalize()} that want somebody outside")
     known = {one.slug: one.written for one in where.parties if one.kind == party}

@@ -185,7 +185,7 @@ def _managed(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) -> 
     for source in read_ends(text(traffic.manage_from), where).ends:
         for target in (*kept, where.zone(MANAGEMENT), where.door(source.zone)):
             if target.zone != source.zone:
-                slug = f"manage-{source.holder or source.zone}-to-{target.holder or target.zone}"
+                slug = f"manage-{where.key(source)}-to-{where.key(target)}"
                 transports = read_carried(text(carried)).transports
                 yield Flow(slug, "Management", source, target, transports, why, carried, "management")
 
@@ -222,22 +222,12 @@ def _discovered(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) 
         wish = read_wish(words, where)
         for place, (source, target) in enumerate(wish.pairs, 1):
             called = f"found-{slug}" if len(wish.pairs) == 1 else f"found-{slug}-{place}"
-            why = f"{text(one.what)} across zones"
-            yield Flow(
-                called, slug.replace("-", " ").capitalize(), source, target, wish.carried, why, cause, "discovery"
-            )
+            name, why = slug.replace("-", " ").capitalize(), f"{text(one.what)} across zones"
+            yield Flow(called, name, source, target, wish.carried, why, cause, "discovery")
             calls |= {word: (who, whom, cause) for word, who, whom in repeated((source, target)) if word not in calls}
     for word, (who, whom, cause) in calls.items():
-        yield Flow(
-            f"calls-{word}",
-            "Calls to find printers and screens",
-            who,
-            whom,
-            ASKED,
-            "devices are found by them",
-            cause,
-            "discovery",
-        )
+        name, why = "Calls to find printers and screens", "devices are found by them"
+        yield Flow(f"calls-{word}", name, who, whom, ASKED, why, cause, "discovery")
     yield Finding(
         "T-16", Weight.MEND, beyond.of(have=many, limit=NONE),
         "{many} kinds of thing are to be found from another zone: that works only while the firewall says calls to all again there.",
@@ -285,7 +275,7 @@ def _strange(traffic: Traffic, where: Whereabouts) -> dict[str, tuple[str, Figur
 
 
 def _each(code: str, weight: Weight, told: Mapping[str, tuple[str, Figure[Any]]], remedy: str) -> Iterator[Finding]:
-    """One finding for each line; one that does not hold where there is none."""
+    """One for each line; one that does not hold where there is none."""
     for path, (says, figure) in told.items():
         one = count_of({path: figure})
         yield Finding(

@@ -13,7 +13,8 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import WORD
 from scantling.handbook.intents import asked_for
-from scantling.handbook.upkeep import Need, Plant, needs
+from scantling.handbook.plant import Need, Plant
+from scantling.handbook.upkeep import needs
 from scantling.handbook.whereabouts import Whereabouts
 
 QUIET = Practice("traffic.quiet", WORD)

@@ -269,7 +269,7 @@ def _page(zones: list[Zone], ports: Mapping[str, Figure[int]], desk: Desk) -> Pa
     rows.append(("all", "", "", "", desk.kept("ports", COUNT), ""))
     inside = [(zone.name, name, count) for zone in zones for name, count in zone.kinds]
     return Page("zones", "N", "Zones", (
-        Prose("A zone holds devices that may see each other. Who may go from one to another is not planned yet."),
+        Prose("A zone holds devices that may see each other. Who may go from one to another is told on Who may reach whom and why."),
         Ruled("Zones", ("zone", "number", "today", "planned for", "switch ports", "note"), rows),
         Ruled("What is in each zone", ("zone", "what", "how many"), inside),
     ), 3)  # fmt: skip

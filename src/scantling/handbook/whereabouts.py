@@ -53,9 +53,12 @@ class Whereabouts:
         if slug == self.gate():
             return (self.zone(FIREWALL),)
         found: dict[str, list[Net]] = {}
-        given: list[tuple[str, str, Host]] = [(one.holder, one.zone, one.address) for one in self.addresses]
-        for holder, zone, host in (*given, *((one.holder, one.zone, one.address) for one in self.addresses6)):
-            if holder == slug:
+        given: list[tuple[str, str, Host]] = [
+            *((one.zone, one.slug, one.address) for one in self.addresses if one.holder == slug),
+            *((one.zone, one.slug, one.address) for one in self.addresses6 if one.holder == slug),
+        ]
+        for zone, called, host in given:
+            if called != f"gateway-{zone}":  # the firewall's own address there, whatever machine is called gateway
                 found.setdefault(zone, []).append(net_of(host))
         return tuple(End(zone, f"machine {slug}", tuple(nets), slug) for zone, nets in found.items())
 
@@ -93,6 +96,11 @@ class Whereabouts:
         """The firewall's own addresses in a zone."""
         own = tuple(net_of(host) for leg in self.legs if leg.zone == zone for host in leg.own)
         return End(FIREWALL, "the firewall", own)
+
+    def key(self, end: End) -> str:
+        """A word for an end that no other end of this office has; a machine in several zones is told by zone."""
+        zones = [zone for one in self.machines if one.slug == end.holder for zone in one.zones]
+        return f"{end.holder}-{end.zone}" if len(zones) > 1 else end.holder or end.zone
 
     def hosted(self, zone: str) -> tuple[End, ...]:
         """The machines in a zone."""
