@@ -1,6 +1,6 @@
 """One office in the kernel: a router and the zones around it, in network namespaces that die with this process.
 
-Started by tests/kernel.py as a program of its own; it reads one JSON object a line and answers each with one. The
+Started by tests/kernel.py as a program of its own, it reads one JSON object a line and answers each with one. The
 router's namespace is this process's own; each zone is a namespace held open by a file descriptor alone. Nothing of the
 host's network is touched: the first thing done is to leave it.
 """
@@ -16,6 +16,8 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
+
+from rule_parts import parts
 
 NEW_USER, NEW_NET = 0x10000000, 0x40000000
 NOBODY = 65534
@@ -49,8 +51,11 @@ def called(name: str, *arguments: object) -> None:
 
 
 def leave(*, as_nobody: bool) -> None:
-    """Go into a user and network namespace of one's own, from root or, when asked, from an ordinary user."""
-    if as_nobody and os.getuid() == 0:
+    """Go into a network namespace of one's own; who is not root, or asked not to be, becomes root of a user namespace too."""
+    if os.geteuid() == 0 and not as_nobody:
+        called("unshare", NEW_NET)
+        return
+    if os.geteuid() == 0:
         os.setgroups([])
         os.setgid(NOBODY)
         os.setuid(NOBODY)
@@ -75,7 +80,8 @@ def run(*command: str, given: str = "", keep: Sequence[int] = ()) -> str:
 class Lab:
     """The router and its zones."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, mapped: bool) -> None:
+        self.mapped = mapped
         self.home = os.open("/proc/self/ns/net", os.O_RDONLY)
         self.wires: dict[str, socket.socket] = {}
         self.raw = {
@@ -122,7 +128,8 @@ class Lab:
 
     def load(self, rules: str) -> dict[str, Any]:
         """Forget all connections and load a file of rules."""
-        run("nft", "-f", "-", given=rules)
+        for part in parts(rules) if self.mapped else [rules]:
+            run("nft", "-f", "-", given=part)
         with socket.socket(socket.AF_NETLINK, socket.SOCK_RAW, 12) as netlink:  # NETLINK_NETFILTER
             netlink.send(struct.pack("=IHHIIBBH", 20, FLUSH, 5, 1, 0, 0, 0, 0))  # a request, to be acknowledged
             answer = struct.unpack_from("=IHHIIi", netlink.recv(4096))
@@ -192,8 +199,9 @@ def frames(wire: socket.socket) -> list[bytes]:
 
 def serve() -> None:
     """Answer one request a line until there are no more."""
-    leave(as_nobody="--as-nobody" in sys.argv)
-    lab = Lab()
+    as_nobody = "--as-nobody" in sys.argv or os.geteuid() != 0
+    leave(as_nobody=as_nobody)
+    lab = Lab(mapped=as_nobody)
     verbs: Mapping[str, Callable[..., dict[str, Any]]] = {
         "build": lab.build,
         "load": lab.load,

@@ -1,5 +1,6 @@
 """The firewall's rules as nftables reads them: accepted, loaded, listed back by the kernel, and safe from what clients type."""
 
+import json
 import os
 import subprocess
 import sys
@@ -202,3 +203,30 @@ def test_the_same_rules_are_the_same_bytes_in_every_run() -> None:
         for seed in ("1", "2")
     }  # fmt: skip
     assert runs == {rules_text(office(), []).encode()}
+
+
+@pytest.mark.parametrize(
+    ("zone", "listed"),
+    [
+        ("UTC", {"range": ["08:00", "17:59:59"]}),
+        ("OFFICE-2", {"range": ["06:00", "15:59:59"]}),  # two hours east of Greenwich, as POSIX writes it
+    ],
+)
+def test_hours_are_those_of_whoever_loads_and_kept_in_utc(zone: str, listed: dict[str, Any]) -> None:
+    rule = FilterRule(
+        "r-1", A, "", zone_in="staff", zone_out="servers", window=Window((0, 1, 2, 3, 4, 5, 6), 480, 1079)
+    )
+    load = 'rules=$(cat); echo "$rules" | TZ=$ZONE nft -f - && TZ=UTC nft -j list ruleset'
+    told = kernel.alone(["sh", "-c", load], rules_text(rules(rule), []), ZONE=zone)
+    found = kernel.rules_of(json.loads(told.stdout)["nftables"], "forward")[0]["expr"]
+    assert [
+        part["match"]["right"] for part in found if part.get("match", {}).get("left") == {"meta": {"key": "hour"}}
+    ] == [listed]
+
+
+def test_hours_around_midnight_in_utc_lose_their_ends() -> None:
+    rule = FilterRule(
+        "r-1", A, "", zone_in="staff", zone_out="servers", window=Window((0, 1, 2, 3, 4, 5, 6), 480, 1079)
+    )
+    load = 'rules=$(cat); echo "$rules" | TZ=OFFICE-13 nft -f - && TZ=UTC nft list ruleset'
+    assert 'meta hour != "04:59:59"-"19:00"' in kernel.alone(["sh", "-c", load], rules_text(rules(rule), [])).stdout

@@ -1,6 +1,7 @@
 """The kernel as referee: what it does with real packets is what a plain reading of the rules says, rule by rule."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from random import Random
 
 import pytest
@@ -9,8 +10,8 @@ import kernel
 from conftest import Scale
 from kernel_judging import Probe, differences, interface, probe, verdict
 from random_rules import LEGS, Dice, answer
-from referees.filtering import Moment, deciding, way_out
-from rule_samples import nets
+from referees.filtering import Moment, Packet, deciding, way_out
+from rule_samples import hosts, nets
 from scantling.figures.traffic import FIREWALL, FilterRule, RuleSet, Verdict
 from scantling.outputs.files.packet_filter import rules_text
 
@@ -84,3 +85,13 @@ def test_a_planted_mistake_is_seen() -> None:
                 for seed in range(4)
             ]
             assert any(seen), wrong
+
+
+@pytest.mark.parametrize("as_nobody", [False, True], ids=["who runs the tests", "an ordinary user"])
+def test_a_long_list_is_loaded_whole(*, as_nobody: bool) -> None:
+    long = [replace(ONE.rules[0], slug=f"r-{port}", ports=((port, port),)) for port in range(2000, 2700)]
+    rules = replace(ONE, rules=tuple(long))
+    with kernel.Lab(LEGS, as_nobody=as_nobody) as lab:
+        last = Packet("zone-10", *hosts("10.20.10.7", "10.20.20.5"), "tcp", 2699)
+        assert differences(lab, rules, lambda _: [probe(last), probe(replace(last, port=2700))]) == ""
+        assert len(lab.counted()) == len(long) + 2
