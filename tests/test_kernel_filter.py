@@ -92,6 +92,7 @@ def test_a_long_list_is_loaded_whole(*, as_nobody: bool) -> None:
     long = [replace(ONE.rules[0], slug=f"r-{port}", ports=((port, port),)) for port in range(2000, 2700)]
     rules = replace(ONE, rules=tuple(long))
     with kernel.Lab(LEGS, as_nobody=as_nobody) as lab:
-        last = Packet("zone-10", *hosts("10.20.10.7", "10.20.20.5"), "tcp", 2699)
+        source, target = hosts("10.20.10.7", "10.20.20.5")
+        last = Packet("zone-10", source, target, "tcp", 2699)
         assert differences(lab, rules, lambda _: [probe(last), probe(replace(last, port=2700))]) == ""
         assert len(lab.counted()) == len(long) + 2
