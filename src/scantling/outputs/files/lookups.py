@@ -38,7 +38,7 @@ ANCHORS = (
 """The root's two keys, of 2017 and 2024, as IANA publishes them (root-anchors.xml); the one takes over from the other in 2026."""
 STRICT = (
     "qname-minimisation: yes", "hide-identity: yes", "hide-version: yes", "harden-glue: yes", "harden-dnssec-stripped: yes",
-    "harden-below-nxdomain: yes", "aggressive-nsec: yes", "prefetch: yes", "ip-freebind: yes",
+    'module-config: "validator iterator"', "harden-below-nxdomain: yes", "aggressive-nsec: yes", "prefetch: yes", "ip-freebind: yes",
 )  # fmt: skip
 
 
@@ -65,7 +65,8 @@ def write(plan: Plan) -> Iterator[Written]:
             continue
         where = "firewall" if resolver.holder == FIREWALL else f"machine {safe(resolver.holder)}"
         lines = [f"# {one}" for one in head(plan, WHAT)]
-        lines += [*serving(resolver, clients(plan, resolver)), *knowing(plan, resolver), *views(plan, resolver)]
+        lines += [*serving(resolver, clients(plan, resolver)), *telling(plan, resolver)]
+        lines += [*knowing(plan, resolver), *views(plan, resolver)]
         yield Written(
             f"lookups/{safe(resolver.holder)}/unbound.conf", ("\n".join(lines) + "\n").encode("ascii"), WHAT,
             f"On the {where}, as /etc/unbound/unbound.conf.", "unbound-checkconf && systemctl restart unbound",
@@ -122,6 +123,14 @@ def serving(resolver: Server, asking: Sequence[Client]) -> list[str]:
     return lines
 
 
+def telling(plan: Plan, resolver: Server) -> Iterator[str]:
+    """The program that holds the names may say that a zone has changed."""
+    primary = next(one for one in plan.records(Server) if one.does == "names")
+    if holds_copies(plan, resolver) and primary.holder != FIREWALL:
+        yield "    # the machine that holds the names"
+        yield from (f"    access-control: {ip_network(address)} allow" for address in primary.addresses)
+
+
 def knowing(plan: Plan, resolver: Server) -> list[str]:
     """What it knows of the office's names, what no name outside may answer with, and whom it asks for all else."""
     zones = plan.records(NameZone) if holds_copies(plan, resolver) else ()
@@ -147,9 +156,20 @@ def knowing(plan: Plan, resolver: Server) -> list[str]:
         for address in addresses:
             lines += [f"    primary: {address}@{port}", f"    allow-notify: {address}"]
         lines += ["    for-downstream: no", "    for-upstream: yes", "    fallback-enabled: no"]
+        if resolver.upstream:
+            lines += holed(zone, addresses, port)
     if resolver.upstream:
         lines += ["forward-zone:", '    name: "."', *(f"    forward-addr: {safe(one)}" for one in resolver.upstream)]
     return lines
+
+
+def holed(zone: NameZone, addresses: Sequence[Host], port: int) -> list[str]:
+    """Keeps a zone of ours from what is forwarded: its copy is asked first, and forwarding alone would pass it by."""
+    return [
+        "stub-zone:",
+        f'    name: "{safe(zone.origin)}"',
+        *(f"    stub-addr: {address}@{port}" for address in addresses),
+    ]
 
 
 def views(plan: Plan, resolver: Server) -> list[str]:
