@@ -40,7 +40,9 @@ class Sort(StrEnum):
 class Owned(Section):
     """One domain, mail domain or certificate."""
 
-    name: Given[Word] = asked("Which name is it?", form=NAME, like="client.example")
+    domain: Given[Word] = asked(
+        "Which domain, or which name is the certificate for?", form=NAME, like="client.example"
+    )
     kind: Given[Sort] = assumed("Is it a domain, a mail domain or a certificate?", "names.outside-kind")
     registrar: Given[Word] | None = optional("With whom is it registered, or who issued it?")
     owner: Given[Word] | None = optional("Who owns it by law?")
@@ -73,12 +75,12 @@ def asks(
         if one.leads_to is not None and service not in holders:
             vain[slug] = one.leads_to
         yield OutsideName(
-            slug, text(written_name.of(written=one.name)), text(one.kind), _given(one.registrar), _given(one.owner),
-            until.get(slug), _answers(one), one.name, holders.get(service, ""), text(one.mail) if one.mail is not None else "",
+            slug, text(written_name.of(written=one.domain)), text(one.kind), _given(one.registrar), _given(one.owner),
+            until.get(slug), _answers(one), one.domain, holders.get(service, ""), text(one.mail) if one.mail is not None else "",
         )  # fmt: skip
     unused = desk.figure("unused", count_of(vain), "Names that lead to no machine here")
     silent = {
-        slug: one.name for slug, one in domains.items.items() if one.leads_to is not None and one.address is None
+        slug: one.domain for slug, one in domains.items.items() if one.leads_to is not None and one.address is None
     }
     silent = {slug: name for slug, name in silent.items() if slug not in vain}
     without = desk.figure("without", count_of(silent), "Names that lead here and whose address outside is not given")
@@ -108,7 +110,7 @@ def asks_judged(domains: Domains, office: Office, house: House, desk: Desk) -> I
     """What runs out, what is another's, and what nobody knows."""
     rows: list[tuple[Cell, ...]] = []
     for at, slug, one in desk.each(domains.items):
-        name = text(one.name)
+        name = text(one.domain)
         what = f"the {text(one.kind)} {name}"
         if one.expires is not None:
             left = at.figure("left", days_left.of(since=office.as_of, until=one.expires), f"{name}: expires in")
@@ -140,7 +142,7 @@ def asks_judged(domains: Domains, office: Office, house: House, desk: Desk) -> I
 def _expiring(slug: str, one: Owned, times: tuple[Figure[float], Figure[float], Figure[float]]) -> Iterator[Finding]:
     """Within the house's days, or later but before the horizon."""
     left, soon, horizon = times
-    name, near = text(one.name), shorter.of(have=left, need=soon)
+    name, near = text(one.domain), shorter.of(have=left, need=soon)
     shown = {"left": left, **({"day": one.expires} if one.expires is not None else {})}
     yield Finding(
         "D-11", Weight.MEND, near, f"The {text(one.kind)} {name} expires on {{day}}: {{left}} from now.",
