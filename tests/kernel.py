@@ -110,12 +110,12 @@ class Lab:
         return [(interface, bytes.fromhex(packet)) for interface, packet in heard]
 
     def counted(self) -> dict[tuple[str, str], int]:
-        """Packets that each rule decided, by chain and number."""
+        """Packets that each rule decided, by chain and number; those that the router took for itself are ("taken", "taken")."""
         found: Counter[tuple[str, str]] = Counter()
         for one in self.ask("counted")["listing"]:
             rule = one.get("rule", {})
             counts = [part["counter"]["packets"] for part in rule.get("expr", ()) if "counter" in part]
-            if counts and rule["table"] == "office":
+            if counts and rule["table"] in {"office", "lab"}:
                 found[rule["chain"], rule["comment"].split()[0]] += counts[0]
         return dict(found)
 

@@ -47,7 +47,10 @@ def interface(zone: str, legs: Sequence[Leg]) -> str:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How many packets each rule decided, by chain, and by which port each packet went out, with source and target there."""
+    """How many packets each rule decided, by chain, and by which port each went out, with its ends there.
+
+    What the firewall took for itself is counted as ("taken", "taken").
+    """
 
     decided: dict[tuple[str, str], int]
     out: dict[int, tuple[str, bytes, bytes]]
@@ -63,7 +66,10 @@ def meant(rules: RuleSet, sent: Sequence[Probe], moment: Moment) -> Outcome:
         chain = chain_of(one.packet, rules)
         if rule:
             decided["early" if rule.early else chain, rule.slug] += 1
-        if verdict(rule) is not Verdict.ACCEPT or chain == "input":
+        if verdict(rule) is not Verdict.ACCEPT:
+            continue
+        if chain == "input":
+            decided["taken", "taken"] += 1
             continue
         zone = way_out(one.packet.target, rules.legs)
         port = interface(zone, rules.legs)

@@ -34,10 +34,16 @@ SETTINGS = {
     "net/ipv4/conf/all/accept_local": "1",
 }
 LINK_LOCAL = "fe80::1"
-NOISE = """table inet noise {
+AROUND = """table inet lab
+delete table inet lab
+table inet lab {
 	chain reports {
 		type filter hook output priority -500; policy accept;
 		ip6 daddr ff02::/16 icmpv6 type { 130-132, 143 } drop comment "the kernel tells by itself which groups it listens to"
+	}
+	chain taken {
+		type filter hook input priority 500; policy accept;
+		iifname != "lo" counter drop comment "taken"
 	}
 }
 """
@@ -96,7 +102,6 @@ class Lab:
         run("ip", "link", "set", "dev", "lo", "up")
         for number, leg in enumerate(legs, 1):
             self.join(leg, number)
-        run("nft", "-f", "-", given=NOISE)
         return {}
 
     def join(self, leg: Mapping[str, Any], number: int) -> None:
@@ -127,7 +132,8 @@ class Lab:
         run("ip", "-b", "-", given="\n".join(lines))
 
     def load(self, rules: str) -> dict[str, Any]:
-        """Forget all connections and load a file of rules."""
+        """Forget all connections, load a file of rules, and count anew what the router takes for itself; it answers none of it."""
+        run("nft", "-f", "-", given=AROUND)
         for part in parts(rules) if self.mapped else [rules]:
             run("nft", "-f", "-", given=part)
         with socket.socket(socket.AF_NETLINK, socket.SOCK_RAW, 12) as netlink:  # NETLINK_NETFILTER

@@ -69,7 +69,7 @@ def test_the_lists_pass_nothing_that_the_rules_drop(name: str) -> None:
     content, unsaid = lists(rules)
     data = json.loads(text_of(content))
     exact = not unsaid.left_out and not unsaid.widened
-    for packet in packets_of(rules):
+    for packet, _ in packets_of(rules):
         rule = deciding(packet, rules, NOON_ON_MONDAY)
         meant = rule is not None and rule.verdict is Verdict.ACCEPT
         passed = packet.state == "new" and not packet.translated and passes(data, packet, rules.legs)
