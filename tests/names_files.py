@@ -40,7 +40,7 @@ def put(given: Mapping[str, Written], folder: Path) -> list[tuple[Written, Path]
 
 def run(*command: str) -> subprocess.CompletedProcess[str]:
     """One of the programs that the files are for."""
-    return subprocess.run(command, env=PROGRAMS, capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, env=PROGRAMS, capture_output=True, text=True, timeout=240, check=False)
 
 
 def judged(placed: Sequence[tuple[Written, Path]]) -> list[str]:

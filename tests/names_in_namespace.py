@@ -17,7 +17,7 @@ import dns.query
 import dns.rcode
 import dns.rdatatype
 
-PATIENCE = 15.0
+PATIENCE = 60.0
 
 
 def main(folder: Path) -> None:
@@ -32,8 +32,10 @@ def main(folder: Path) -> None:
         try:
             cabled(plan, started[0].pid)
             there = ["nsenter", "-t", str(started[0].pid), "-n"]
-            for command in ([*there, *plan["server"]] if plan["server"] else [], plan["resolver"]):
-                started += [subprocess.Popen(command, stdout=log, stderr=log)] if command else []
+            if plan["server"]:
+                started.append(subprocess.Popen([*there, *plan["server"]], stdout=log, stderr=log))
+                wait({**plan["questions"][0], "server": plan["names"][0], "source": plan["beside"][0]})
+            started.append(subprocess.Popen(plan["resolver"], stdout=log, stderr=log))
             wait(plan["questions"][0])
             sys.stdout.write(json.dumps([answer(one) for one in plan["questions"]]))
         finally:

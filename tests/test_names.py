@@ -18,7 +18,7 @@ HOST = r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
 PATTERNS = {"machine": "{machine}", "device": "{device}-{number}", "gateway": "gateway-{zone}"}
 UNNAMED = changed(
     fold(),
-    "domains:\n  foldandfell: {name: foldandfell.example, registrar: Fell Names, owner: Fold & Fell Surveyors, expires: 2027-06-01}\n",
+    "domains:\n  foldandfell: {domain: foldandfell.example, registrar: Fell Names, owner: Fold & Fell Surveyors, expires: 2027-06-01}\n",
     "",
 )
 

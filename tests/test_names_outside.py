@@ -8,7 +8,7 @@ from offices import changed, codes, example, fold, millrace, planned
 from scantling.figures import FIREWALL, Asking, NameZone, OutsideName, Server, Subnet
 from scantling.plan.make import Plan
 
-OLD = 'old-name: {name: millrace-theatre.example, registrar: Harbour Names, owner: "Eamon Duffy, former manager"}'
+OLD = 'old-name: {domain: millrace-theatre.example, registrar: Harbour Names, owner: "Eamon Duffy, former manager"}'
 CLOCKS = "time:\n  first: ntp.harbourline.example\n  second: clock.college.example\n"
 BOXED = [
     ("box", changed(fold(), "firewall:  {profile: firewall,", "firewall:  {profile: firewall, stands: box,")),

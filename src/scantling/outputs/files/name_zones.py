@@ -25,7 +25,7 @@ def write(plan: Plan) -> Iterator[Written]:
 
 def file_of(zone: NameZone) -> str:
     """The name of a zone's file."""
-    return f"{safe(zone.origin)}.zone"
+    return f"{sub('[/:]', '_', safe(zone.origin))}.zone"
 
 
 def what_of(zone: NameZone) -> str:
