@@ -1,11 +1,12 @@
 """Access lists of RFC 8519 judged plainly from their data: the first entry that matches, one packet at a time."""
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from ipaddress import ip_network
 from typing import Any
 
 from referees.filtering import Packet, way_out
-from scantling.figures.traffic import FIREWALL, Leg
+from scantling.figures.traffic import FIREWALL, Leg, Net
 
 NUMBERS = {"icmp": 1, "tcp": 6, "udp": 17, "gre": 47, "esp": 50, "icmpv6": 58}
 LISTS, PORTS = "ietf-access-control-list:acls", "attachment-points"
@@ -41,22 +42,26 @@ def _matches(matches: Mapping[str, Any], packet: Packet, side: str, other: str) 
         raise KeyError(*unknown)
     header = matches.get(f"ipv{family}", {})
     number = NUMBERS[packet.protocol]
-    conditions = [
-        header.get("protocol", number) == number,
-        all(
-            address in ip_network(header[f"{end}-ipv{family}-network"])
+    return (
+        header.get("protocol", number) == number
+        and matches.get(side, other) == other
+        and all(
+            address in _network(header[f"{end}-ipv{family}-network"])
             for end, address in (("source", packet.source), ("destination", packet.target))
             if f"{end}-ipv{family}-network" in header
-        ),
-        matches.get(side, other) == other,
-        "icmp" not in matches or (number in {1, 58} and matches["icmp"]["type"] == packet.port),
-        all(
+        )
+        and ("icmp" not in matches or (number in {1, 58} and matches["icmp"]["type"] == packet.port))
+        and all(
             packet.protocol == layer and _port(matches[layer], packet.port)
             for layer in ("tcp", "udp")
             if layer in matches
-        ),
-    ]
-    return all(conditions)
+        )
+    )
+
+
+@cache
+def _network(text: str) -> Net:
+    return ip_network(text)
 
 
 def _port(layer: Mapping[str, Any], port: int) -> bool:

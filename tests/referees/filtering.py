@@ -61,16 +61,16 @@ def deciding(packet: Packet, rules: RuleSet, moment: Moment) -> FilterRule | Non
     """The first rule that matches, early ones before all others; None where none does, which drops it."""
     early = [rule for rule in rules.rules if rule.early and packet.origin != FIREWALL]
     late = [rule for rule in rules.rules if not rule.early]
-    return next((rule for rule in (*early, *late) if matches(rule, packet, rules, moment)), None)
+    way = (zone_of(packet.origin, rules.legs), way_out(packet.target, rules.legs))
+    return next((rule for rule in (*early, *late) if matches(rule, packet, way, rules, moment)), None)
 
 
-def matches(rule: FilterRule, packet: Packet, rules: RuleSet, moment: Moment) -> bool:
-    """Whether one rule matches one packet."""
-    going = way_out(packet.target, rules.legs)
+def matches(rule: FilterRule, packet: Packet, way: tuple[str, str], rules: RuleSet, moment: Moment) -> bool:
+    """Whether one rule matches one packet on its way from a zone to another."""
     return (
         rule.family in {0, packet.source.version}
-        and rule.zone_in in {"", zone_of(packet.origin, rules.legs)}
-        and rule.zone_out in {"", going}
+        and rule.zone_in in {"", way[0]}
+        and rule.zone_out in {"", way[1]}
         and (not rule.sources or within(packet.source, rule.sources))
         and not within(packet.source, rule.not_sources)
         and (not rule.targets or within(packet.target, rule.targets))
