@@ -1,10 +1,11 @@
 """The firewall's rules as a file that nftables loads: firewall/rules.nft."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from scantling.figures import text
 from scantling.figures.traffic import (
-    ANY_PROTOCOL, FIREWALL, OUTSIDE, FilterRule, Leg, RuleSet, Translation, Verdict,
+    ANY_PROTOCOL, FIREWALL, OUTSIDE, FilterRule, Leg, Net, RuleSet, Translation, Verdict,
 )  # fmt: skip
 from scantling.handbook.set_aside import of_family
 from scantling.outputs.files import FilesError, Written
@@ -141,11 +142,13 @@ def _chain(name: str, hook: str, rules: RuleSet) -> Iterator[str]:
 
 
 def chains_of(rule: FilterRule) -> tuple[str, ...]:
-    """Where a rule stands: before routing, on the way in, through or out of the firewall; more than one if it says little."""
+    """Where a rule stands: before routing, on the way in, through or out; more than one if it says little. Raises FilesError."""
     if rule.early:
         return ("early",)
+    if rule.zone_in == rule.zone_out == FIREWALL:
+        raise FilesError(f"rule {rule.slug}: what the firewall says to itself is not filtered; name a zone, or any")
     if rule.zone_out == FIREWALL:
-        return () if rule.zone_in == FIREWALL else ("input",)
+        return ("input",)
     if rule.zone_in == FIREWALL:
         return ("output",)
     through = ("forward",) if rule.zone_in else ("forward", "output")
@@ -156,6 +159,8 @@ def statements(rule: FilterRule, chain: str, rules: RuleSet) -> Iterator[str]:
     """The rule's lines in one chain: one, or one a family where its addresses ask for it. Raises FilesError."""
     if rule.early and (rule.zone_out or rule.state or rule.translated or rule.verdict is Verdict.ACCEPT):
         raise FilesError(f"rule {rule.slug}: before routing it can only drop, whatever the target zone or the state")
+    if chain == "output" and not rule.targets and not rule.target_set:
+        rule = replace(rule, targets=behind(rule.zone_out, rules.legs))
     ports = " ".join(_ports(rule, chain, rules.legs))
     for family in _families(rule):
         found = _addresses(rule, family)
@@ -167,6 +172,11 @@ def statements(rule: FilterRule, chain: str, rules: RuleSet) -> Iterator[str]:
         if rule.log:
             yield " ".join([match, LOGGED.format(chain=chain), "comment", quoted(f"{rule.slug} log")]).lstrip()
         yield " ".join([match, "counter", _verdict(rule), "comment", said]).lstrip()
+
+
+def behind(zone: str, legs: Sequence[Leg]) -> tuple[Net, ...]:
+    """The networks of a zone, which what the firewall sends there is meant for: calls to all on its link are another matter."""
+    return tuple(network for leg in legs if leg.zone == zone for network in leg.networks)
 
 
 def _ports(rule: FilterRule, chain: str, legs: Sequence[Leg]) -> Iterator[str]:
