@@ -26,6 +26,7 @@ PLACES = {
 }  # fmt: skip
 STRANGE = nets("192.168.7.0/24", "10.99.0.0/16", "0.0.0.0/32", "::/128", "fe80::/10", "ff02::/16", "224.0.0.0/4", "8.8.8.0/24",
                "255.255.255.255/32", "fd00:1::/64", "2001:db8:9::/64")  # fmt: skip
+FILLED = nets("198.51.100.10", "2001:db8:beef::a", "198.51.100.2")
 PARTY = ("pay.processor.example",)
 EDGES = (0, 22, 53, 67, 80, 443, 445, 1023, 5060, 65535)
 TYPES = {"icmp": (0, 8, 255), "icmpv6": (1, 128, 133, 136, 255)}
@@ -112,7 +113,8 @@ class FlowDice:
             family = 4 if protocol == "icmp" else 6
         most = 255 if protocol in TYPES else 65535
         port = min(
-            most, max(0, self.random.choice((transport.first, transport.last)) + self.random.choice((-1, 0, 0, 1)))
+            most,
+            max(0, self.random.choice((transport.first, transport.last)) + self.random.choice((-1, 0, 0, 0, 0, 1))),
         )
         target = self.host(one.target, family, legs)
         translated = (
@@ -121,7 +123,7 @@ class FlowDice:
             and way_out(target, legs) not in {OUTSIDE, FIREWALL}
             and self.chance(0.7)
         )
-        state = self.random.choice(("new",) * 6 + ("established", "invalid"))
+        state = self.random.choice(("new",) * 12 + ("established", "invalid"))
         moment = Moment(
             self.random.randint(0, 6), self.random.choice((0, 479, 480, 1079, 1080, self.random.randint(0, 1439)))
         )
@@ -137,16 +139,14 @@ class FlowDice:
 
     def host(self, near: End, family: int, legs: Sequence[Leg]) -> Host:
         """An address on an edge of the end's networks, of its zone, or of some other place."""
-        ours = (
-            list(near.networks)
-            if self.chance(0.6)
-            else [n for leg in legs if leg.zone == near.zone for n in leg.networks]
-        )
-        if not [n for n in ours if n.version == family] or self.chance(0.2):
-            ours = [*STRANGE, *(n for many in PLACES.values() for n in many), *(n for leg in legs for n in leg.networks),
-                    *nets("198.51.100.10", "2001:db8:beef::a", "198.51.100.2")]  # fmt: skip
-        network = self.random.choice([n for n in ours if n.version == family])
+        zone = [n for leg in legs if leg.zone == near.zone for n in leg.networks]
+        ours = [n for n in (near.networks if near.networks and self.chance(0.8) else zone) if n.version == family]
+        if not ours or self.chance(0.15):
+            every = (*STRANGE, *(n for many in PLACES.values() for n in many), *zone, *FILLED)
+            ours = [n for n in every if n.version == family]
+        network = self.random.choice(ours)
         first, last = int(network.network_address), int(network.broadcast_address)
-        number = self.random.choice((first, last, first - 1, last + 1, self.random.randint(first, last)))
+        within = self.random.randint(first, last)
+        number = self.random.choice((first, last, first - 1, last + 1, within, within, within, within))
         number = min(max(number, 0), 2 ** (32 if family == 4 else 128) - 1)
         return ip_address(number.to_bytes(4 if family == 4 else 16, "big"))

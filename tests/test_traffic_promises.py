@@ -1,0 +1,213 @@
+"""What is promised of who may reach whom, in plain words, on the three example offices: by the rules and by the meaning."""
+
+from collections.abc import Iterator
+from ipaddress import ip_address
+
+import pytest
+from referees.filtering import Moment, Packet
+from traffic_offices import NAMES, NOON, STRANGER, Office, office
+
+from scantling.figures import FIREWALL, OUTSIDE, Host
+
+PORTS = (22, 53, 80, 123, 389, 443, 445, 514, 631, 853, 4840, 5060, 5353, 5432, 9100, 49152, 65535)
+every_office = pytest.mark.parametrize("name", NAMES)
+
+
+def targets(there: Office, zone: str) -> Iterator[Host]:
+    """Addresses in a zone: the machines' and some others; outside, a stranger's and those of every party."""
+    if zone == OUTSIDE:
+        yield from STRANGER.values()
+        yield from (network.network_address for networks in there.sets.values() for network in networks)
+        yield from (network.network_address for _, networks, _ in there.rules.sets for network in networks)
+        yield from (
+            n.network_address for flow in there.flows if flow.target.zone == OUTSIDE for n in flow.target.networks
+        )
+        return
+    leg = next(leg for leg in there.legs if leg.zone == zone)
+    yield from (there.some(zone, family) for family in (4, 6))
+    yield from (
+        host for held in there.machines.values() for host in held if any(host in network for network in leg.networks)
+    )
+    yield from (n.network_address for flow in there.flows if flow.target.zone == zone for n in flow.target.networks)
+
+
+def tries(there: Office, source: str, target: str) -> Iterator[Packet]:
+    """Every address there by every port and protocol of a long list."""
+    for host in dict.fromkeys(targets(there, target)):
+        for protocol in ("tcp", "udp"):
+            yield from (there.packet(source, host, protocol, port) for port in PORTS)
+        yield there.packet(source, host, "icmp" if host.version == 4 else "icmpv6", 8 if host.version == 4 else 128)
+        yield there.packet(source, host, "esp", 0)
+
+
+def reached(there: Office, source: str, target: str, moment: Moment = NOON) -> set[tuple[str, int]]:
+    """What passes, by protocol and port."""
+    return {(p.protocol, p.port) for p in tries(there, source, target) if there.passes(p, moment)}
+
+
+@every_office
+def test_a_guest_reaches_nothing_inside(name: str) -> None:
+    there = office(name)
+    if "guests" not in there.zones():
+        assert name == "fold", "five people under the stairs have no guests"
+        return
+    for zone in there.zones():
+        if zone != "guests":
+            assert not reached(there, "guests", zone), zone
+
+
+@pytest.mark.parametrize("name", ["millrace", "brackwater"])
+def test_a_guest_reaches_the_web_and_nothing_else_outside(name: str) -> None:
+    web = {("tcp", 80), ("tcp", 443), ("udp", 443)}
+    allowed = {("tcp", 853), ("udp", 853)} if name == "brackwater" else set()
+    assert reached(office(name), "guests", OUTSIDE) == web | allowed
+
+
+@every_office
+def test_nobody_from_outside_gets_in_unasked(name: str) -> None:
+    """A stranger; what comes in by the intents of the brief comes from those that it names."""
+    there = office(name)
+    asked = {flow.target.zone for flow in there.flows if flow.source.zone == OUTSIDE and not flow.source.networks}
+    for zone in there.zones():
+        if zone not in asked:
+            assert not reached(there, OUTSIDE, zone), zone
+
+
+@every_office
+def test_a_stranger_reaches_nothing_of_the_firewall_but_what_is_meant(name: str) -> None:
+    there = office(name)
+    meant = any(f.source.zone == OUTSIDE and f.target.zone == FIREWALL and not f.source.networks for f in there.flows)
+    for leg in there.legs:
+        for host in leg.own:
+            got = {
+                port
+                for port in PORTS
+                if there.passes(there.packet(OUTSIDE, host, "tcp", port, STRANGER[host.version]))
+            }
+            assert not got or meant
+
+
+def test_a_payment_terminal_reaches_its_processor_and_nothing_else_outside() -> None:
+    there = office("millrace")
+    processor = {network.network_address for network in there.sets["processor"]}
+    for packet in tries(there, "payments", OUTSIDE):
+        wanted = packet.target in processor and (packet.protocol, packet.port) == ("tcp", 443)
+        assert there.passes(packet) == wanted, packet
+
+
+def test_a_payment_terminal_reaches_nobody_inside_but_names_and_time_of_the_firewall() -> None:
+    there = office("millrace")
+    for zone in there.zones():
+        if zone != "payments":
+            assert not reached(there, "payments", zone), zone
+    door = next(leg.own[0] for leg in there.legs if leg.zone == "payments")
+    got = {
+        (protocol, port)
+        for protocol in ("tcp", "udp")
+        for port in PORTS
+        if there.passes(there.packet("payments", door, protocol, port))
+    }
+    assert got == {("tcp", 53), ("udp", 53), ("udp", 123)}
+
+
+def test_nobody_reaches_the_payment_terminals() -> None:
+    there = office("millrace")
+    for zone in (*there.zones(), OUTSIDE):
+        if zone != "payments":
+            assert not reached(there, zone, "payments"), zone
+
+
+def test_nobody_reaches_the_stage_zone_and_it_reaches_nobody() -> None:
+    there = office("millrace")
+    for zone in (*there.zones(), OUTSIDE):
+        if zone != "stage":
+            assert not reached(there, zone, "stage"), zone
+            assert not reached(there, "stage", zone), zone
+
+
+def test_only_the_application_reaches_the_saws_and_only_in_working_hours() -> None:
+    there, shift, night = office("brackwater"), Moment(0, 6 * 60), Moment(0, 3 * 60)
+    application = there.machines["application"][0]
+    saw = next(flow for flow in there.flows if flow.slug == "allow-cutting-lists").target.networks[0].network_address
+    lists = there.packet("servers", saw, "tcp", 4840, application)
+    assert there.passes(lists, shift)
+    assert not there.passes(lists, night)
+    assert not there.passes(there.packet("servers", saw, "tcp", 4841, application), shift)
+    assert not there.passes(there.packet("servers", saw, "tcp", 4840), shift), "another machine of the zone"
+    for zone in (*there.zones(), OUTSIDE):
+        if zone not in {"workshop", "servers"}:
+            assert not reached(there, zone, "workshop", shift), zone
+
+
+@every_office
+def test_only_the_resolver_asks_names_outside(name: str) -> None:
+    """Plain lookups leave from the resolver's own address, or from the firewall; from nowhere else."""
+    there = office(name)
+    resolver = there.machines.get("filter", ())
+    for zone in there.zones():
+        for target in STRANGER.values():
+            for source in (there.some(zone, target.version), *(h for held in there.machines.values() for h in held)):
+                leg = next(leg for leg in there.legs if leg.zone == zone)
+                if source.version != target.version or not any(source in network for network in leg.networks):
+                    continue
+                passed = there.passes(there.packet(zone, target, "udp", 53, source))
+                assert passed == (source in resolver), (zone, source)
+
+
+def test_encrypted_lookups_are_shut_for_staff_whatever_else_is_open() -> None:
+    there = office("millrace")
+    for target in STRANGER.values():
+        for protocol in ("tcp", "udp"):
+            packet = there.packet("staff", target, protocol, 853)
+            assert not there.passes(packet)
+            rule = there.decides(packet)
+            assert rule is not None
+            assert rule.flow == "encrypted-staff"
+
+
+@every_office
+def test_the_office_is_managed_from_the_named_places_only(name: str) -> None:
+    there = office(name)
+    places = {"management", "staff"} if name == "fold" else {"management"}
+    doors = [host for leg in there.legs for host in leg.own]
+    for zone in (*there.zones(), OUTSIDE):
+        got = {
+            host
+            for host in doors
+            if there.passes(there.packet(zone, host, "tcp", 22, there.some(zone, host.version)))
+        }
+        assert bool(got) == (zone in places), zone
+
+
+@every_office
+def test_sources_that_are_not_behind_a_port_are_dropped(name: str) -> None:
+    """A device of one zone that claims to be of another; the outside that claims to be inside (RFC 2827)."""
+    there = office(name)
+    files = there.machines["files"][0]
+    staff = there.some("staff")
+    assert there.passes(there.packet("staff", files, "tcp", 445, staff))
+    for zone in (*there.zones(), OUTSIDE):
+        if zone != "staff":
+            packet = there.packet(zone, files, "tcp", 445, staff)
+            rule = there.decides(packet)
+            assert not there.passes(packet)
+            assert rule is not None
+            assert rule.early
+
+
+@every_office
+def test_staff_open_their_files_and_nobody_else_does(name: str) -> None:
+    there = office(name)
+    for host in there.machines["files"]:
+        assert there.passes(there.packet("staff", host, "tcp", 445))
+        for zone in (*there.zones(), OUTSIDE):
+            if zone not in {"staff", "servers"}:
+                assert not there.passes(there.packet(zone, host, "tcp", 445)), zone
+
+
+@every_office
+def test_nobody_sends_to_addresses_that_are_never_outside(name: str) -> None:
+    there = office(name)
+    for zone in there.zones():
+        for text in ("10.255.3.3", "192.168.44.4", "100.64.0.9", "169.254.9.9"):
+            assert not there.passes(there.packet(zone, ip_address(text), "tcp", 443)), zone
