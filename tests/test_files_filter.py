@@ -19,7 +19,7 @@ from scantling.figures.traffic import (
 )  # fmt: skip
 from scantling.outputs.files import FilesError
 from scantling.outputs.files.packet_filter import chains_of, rules_text
-from scantling.outputs.files.packet_filter_text import COMMENT_BYTES, head, one_line, quoted
+from scantling.outputs.files.packet_filter_text import COMMENT_BYTES, head, host_name, one_line, quoted
 
 CHAINS = ("early", "input", "forward", "output")
 
@@ -160,6 +160,29 @@ WRONG: tuple[tuple[RuleSet, str], ...] = (
 def test_what_cannot_be_written_is_said(wrong: RuleSet, said: str) -> None:
     with pytest.raises(FilesError, match=said.replace("(", r"\(")):
         rules_text(wrong, [])
+
+
+@pytest.mark.parametrize(
+    "name", ["pay.bank.example", "Pay.Bank.Example.", "intranet", "xn--bcher-kva.example", "1.2.3.example"]
+)
+def test_a_name_is_asked_for_in_small_letters(name: str) -> None:
+    assert host_name(name, "bank") == name.lower().rstrip(".")
+
+
+@pytest.mark.parametrize(
+    "name", [*EVERYTHING, "-a.example", "a..example", "a_b.example", "a" * 64, ".".join(["abcdefg"] * 32)]
+)
+def test_what_is_no_name_is_never_asked_for(name: str) -> None:
+    if name not in {
+        "0",
+        "00123",
+        "1e999",
+        "NaN",
+        "None",
+        "undefined",
+    }:  # odd names, but no shell or filter minds them
+        with pytest.raises(FilesError):
+            host_name(name, "bank")
 
 
 def test_every_hostile_comment_comes_back_as_one_plain_text() -> None:

@@ -16,7 +16,7 @@ UNSEEN = frozenset(("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"))
 SLUG = re.compile(r"[a-z0-9]+(?:[-.][a-z0-9]+)*")
 INTERFACE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,14}")
 HOST_NAME = re.compile(
-    r"(?=.{1,253}\Z)(?:[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?\.)+[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
+    r"(?=.{1,253}\Z)(?:[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?\.)*[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
 )
 
 
@@ -67,7 +67,7 @@ def interface(text: str) -> str:
 
 
 def host_name(text: str, party: str) -> str:
-    """The name in small letters, if it is a whole name as RFC 1123 has them. Raises FilesError."""
+    """The name in small letters, if it is a name as RFC 1123 has them. Raises FilesError."""
     small = text.lower().removesuffix(".")
     if not HOST_NAME.fullmatch(small):
         raise FilesError(f"party {party}: {one_line(text)!r} is no name that a resolver could be asked for")
