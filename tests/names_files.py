@@ -101,8 +101,11 @@ class Answers:
         """Every address that bears a name by some reverse zone; classless zones are found through their aliases."""
         for zone in self.zones.values():
             for kind in ("PTR", "CNAME"):
-                for name, _, one in zone.iterate_rdatas(kind):
-                    whole = name.to_text()
-                    if whole.endswith(".arpa.") and "-" not in whole.replace("in-addr", ""):
-                        named = [one.to_text()] if kind == "PTR" else self.ask(name, "PTR")
-                        yield dns.reversename.to_address(name), named[0]
+                yield from self._pointed(zone, kind)
+
+    def _pointed(self, zone: dns.zone.Zone, kind: str) -> Iterator[tuple[str, str]]:
+        for name, _, one in zone.iterate_rdatas(kind):
+            whole = name.to_text()
+            if whole.endswith(".arpa.") and "-" not in whole.replace("in-addr", ""):
+                named = [one.to_text()] if kind == "PTR" else self.ask(name, "PTR")
+                yield dns.reversename.to_address(name), named[0]

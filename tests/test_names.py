@@ -186,7 +186,7 @@ def borne(office: Mapping[str, Mapping[str, int]], issued: Mapping[str, tuple[st
     """The register of an office where these names were issued."""
     return bearers(
         PATTERNS, office["machines"], office["devices"], office["zones"], {},
-        {slug: name for slug, (name, _) in issued.items()}, {slug: holder for slug, (_, holder) in issued.items()},
+        {f"{holder} {slug}": name for slug, (name, holder) in issued.items()},
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from scantling.brief import Office
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    FIREWALL, Desk, Every, Finding, Name, NameRecord, NameZone, OutsideName, Prefix, Server, Service, Subnet, Weight,
+    FIREWALL, Desk, Every, Figure, Finding, Name, NameRecord, NameZone, OutsideName, Prefix, Server, Service, Subnet, Weight,
     cells, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, HOUR
@@ -49,37 +49,31 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
         return
     domain = names[0].name.partition(".")[2]
     primary = name_at(next(one.addresses for one in servers if one.does == "names"), names)
-    found = {domain: _forward(domain, services, names, servers)}
-    found |= _inside(outside, names, domain)
+    forward = {domain: _forward(domain, services, names, servers), **_inside(outside, names, domain)}
     for one in outside:
-        if one.mail and one.name in found:
-            found[one.name].append(NameRecord(one.name, "MX", f"10 {one.mail}."))
-    found |= reverse_records(names, [*(one.network for one in subnets), *(one.network for one in prefixes)], primary)
-    revision = desk.figure("revision", house[REVISION], "The change of the day")
-    serial = desk.figure("serial", serial_of.of(day=office.as_of, revision=revision))
+        if one.mail and one.name in forward:
+            forward[one.name].append(NameRecord(one.name, "MX", f"10 {one.mail}."))
+    reverse = reverse_records(names, [*(one.network for one in subnets), *(one.network for one in prefixes)], primary)
+    serial = serial_of.of(
+        day=office.as_of, revision=desk.figure("revision", house[REVISION], "The change of the day")
+    )
+    serial = desk.figure("serial", serial)
     times = {name: house[practice] for name, practice in TIMES.items()}
     head = cells(desk.figure("head", authority.of(serial=serial, times={**times, "ttl": house[TTL]})))
-    odd = desk.figure("odd", odd_times.of(**times))
-    yield Finding(
+    yield _odd(desk.figure("odd", odd_times.of(**times)))
+    contact = f"{CONTACT}.{next((one.name for one in outside if one.kind == 'domain'), domain)}"
+    after = (head["refresh"], head["retry"], head["expire"], head["negative"])
+    for origin, records in {**reverse, **forward}.items():
+        every = (NameRecord(origin, "NS", f"{primary}."), *records)
+        slug, back = origin.replace(".", "-"), origin not in forward
+        yield NameZone(slug, origin, back, head["serial"], primary, contact, after, head["ttl"], every)
+
+
+def _odd(odd: Figure[int]) -> Finding:
+    return Finding(
         "D-18", Weight.NOTE, beyond.of(have=odd, limit=NONE), "{odd} times of the name zones lie outside what is advised.",
         "Keep refresh, retry, expire and negative answers within RFC 1912 section 2.2 and RFC 2308 section 5.", {"odd": odd},
     )  # fmt: skip
-    contact = f"{CONTACT}.{next((one.name for one in outside if one.kind == 'domain'), domain)}"
-    after = (head["refresh"], head["retry"], head["expire"], head["negative"])
-    for origin, records in found.items():
-        first = NameRecord(origin, "NS", f"{primary}.")
-        reverse = origin.endswith(".arpa") and origin != domain
-        yield NameZone(
-            origin.replace(".", "-"),
-            origin,
-            reverse,
-            head["serial"],
-            primary,
-            contact,
-            after,
-            head["ttl"],
-            (first, *records),
-        )
 
 
 def _forward(

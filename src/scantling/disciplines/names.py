@@ -146,36 +146,41 @@ def asks_names(  # noqa: PLR0913 - as above
 ) -> Iterator[Finding]:
     """Who bears which name: what was issued stays."""
     issued = {slug: one for slug, one in (standing.issued.names or {}).items() if slug != DOMAIN}
-    called = names.called or {}
+    called, given = names.called or {}, {slug: one.name for slug, one in issued.items()}
+    there = {**_things(standing), **{one.slug: one.cores for one in machines}}
     register = bearers.of(
-        patterns={"machine": names.machine, "device": names.device, "gateway": house[GATEWAY]},
-        machines={**_things(standing), **{one.slug: one.cores for one in machines}},
-        devices={one.slug: one.now for one in devices},
-        zones={one.slug: one.number for one in zones},
-        called=called,
-        issued={slug: one.name for slug, one in issued.items()},
-        holders={slug: one.holder for slug, one in issued.items()},
-    )
-    register = desk.figure("register", register, "All names inside the office")
-    wrong = desk.figure("illegal", illegal.of(names={slug: one.name for slug, one in issued.items()}))
-    yield Finding(
+        patterns={"machine": names.machine, "device": names.device, "gateway": house[GATEWAY]}, machines=there,
+        devices={one.slug: one.now for one in devices}, zones={one.slug: one.number for one in zones}, called=called,
+        issued={f"{text(one.holder)} {slug}": one.name for slug, one in issued.items()},
+    )  # fmt: skip
+    desk.figure("register", register, "All names inside the office")
+    yield _not_legal(desk.figure("illegal", illegal.of(names=given)))
+    joined, borne = {text(kind) for kind in house.every(JOINED)}, {text(one.holder) for one in issued.values()}
+    fresh = {one.slug: one.now for one in devices if one.kind in joined and one.slug not in borne}
+    long = too_long.of(pattern=names.device, devices=fresh, called=called, limit=house[LONGEST])
+    yield _cut_off(desk.figure("long", long), house[LONGEST])
+    every = {**there, **{one.slug: one.now for one in devices}}
+    yield _in_vain(desk.figure("stray", strays_among.of(called=called, there=every)))
+
+
+def _not_legal(wrong: Figure[int]) -> Finding:
+    return Finding(
         "D-7", Weight.MEND, beyond.of(have=wrong, limit=NONE),
         "{wrong} issued names are not legal names of hosts (RFC 952, RFC 1123); the plan uses them with hyphens instead.",
         "Read the names on the page Names and time, and write those into the standing file.", {"wrong": wrong},
     )  # fmt: skip
-    joined, borne = {text(kind) for kind in house.every(JOINED)}, {text(one.holder) for one in issued.values()}
-    fresh = {one.slug: one.now for one in devices if one.kind in joined and one.slug not in borne}
-    long = too_long.of(pattern=names.device, devices=fresh, called=called, limit=house[LONGEST])
-    long = desk.figure("long", long)
-    yield Finding(
-        "D-8", Weight.NOTE, beyond.of(have=long, limit=NONE),
-        "{long} computers have names of more than {limit} letters.",
+
+
+def _cut_off(long: Figure[int], limit: Figure[int]) -> Finding:
+    return Finding(
+        "D-8", Weight.NOTE, beyond.of(have=long, limit=NONE), "{long} computers have names of more than {limit} letters.",
         "Give their kind a short name under names.called: old protocols cut a computer's name there, and two that are cut alike are one.",
-        {"long": long, "limit": house[LONGEST]},
+        {"long": long, "limit": limit},
     )  # fmt: skip
-    there = {**{one.slug: one.cores for one in machines}, **{one.slug: one.now for one in devices}}
-    stray = desk.figure("stray", strays_among.of(called=called, there=there))
-    yield Finding(
+
+
+def _in_vain(stray: Figure[int]) -> Finding:
+    return Finding(
         "D-9", Weight.NOTE, beyond.of(have=stray, limit=NONE),
         "{stray} short names are not used: what they are given to is not in the plan, or somebody else is called so.",
         "Write under names.called only words of machines and kinds of device in this brief, each with a name of its own.", {"stray": stray},

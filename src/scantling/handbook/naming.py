@@ -141,37 +141,48 @@ def _labels(domain: str) -> list[str]:
     KEEPING, says="as issued; a machine by its pattern, a device by its pattern with the first number that is free; a short "
     "name as given stands for a kind or a machine where nobody has it",
 )  # fmt: skip
-def bearers(  # noqa: PLR0913 - all that a name may rest on
+def bearers(
     patterns: Mapping[str, Word],
     machines: Mapping[str, Count],
     devices: Mapping[str, Count],
     zones: Mapping[str, Count],
     called: Mapping[str, Word],
     issued: Mapping[str, Word],
-    holders: Mapping[str, Word],
 ) -> LabelRegister:
     """Who bears which label, by the name's own slug: gateways of zones, machines, devices of each kind by number.
 
-    `patterns` has one each for machine, device and gateway; `issued` are names by slug and `holders` who bears them.
+    `patterns` has one each for machine, device and gateway; `issued` are names by who bears them and their slug, a blank between.
     """
     given: dict[str, Bearer] = {}
-    taken = {first_label(name) for name in issued.values()}
+    kept = {slug: name for _, slug, name in _issued(issued)}
+    holders = {slug: holder for holder, slug, _ in _issued(issued)}
+    taken = {first_label(name) for name in kept.values()}
     short = stems((*machines, *devices), called)
     for zone in zones:
         label = patterns["gateway"].replace("{zone}", zone)
-        _one(f"gateway-{zone}", f"gateway-{zone}", label, issued, (given, taken))
+        _one(f"gateway-{zone}", f"gateway-{zone}", label, kept, (given, taken))
     for machine in machines:
         slug = next((one for one, holder in holders.items() if holder == machine), machine)
-        _one(slug, machine, patterns["machine"].replace("{machine}", short[machine]), issued, (given, taken))
+        _one(slug, machine, patterns["machine"].replace("{machine}", short[machine]), kept, (given, taken))
     for device, many in devices.items():
         had = [one for one, holder in holders.items() if holder == device]
-        given |= {slug: Bearer(first_label(issued[slug]), device, place) for place, slug in enumerate(had, 1)}
+        given |= {slug: Bearer(first_label(kept[slug]), device, place) for place, slug in enumerate(had, 1)}
         pattern = patterns["device"].replace("{device}", short[device])
         for place in range(len(had) + 1, many + 1):
-            slug, label = _next_number(device, pattern, (*given, *issued), taken)
+            slug, label = _next_number(device, pattern, (*given, *kept), taken)
             given[slug] = Bearer(label, device, place)
             taken.add(label)
     return given
+
+
+def _issued(names: Mapping[str, str]) -> list[tuple[str, str, str]]:
+    """Holder, slug and name of each, in the order they were issued."""
+    return [(*_parted(key), name) for key, name in names.items()]
+
+
+def _parted(key: str) -> tuple[str, str]:
+    holder, _, slug = key.rpartition(" ")
+    return holder, slug
 
 
 def first_label(name: str) -> str:
