@@ -1,5 +1,8 @@
 """What people write of traffic: protocols with ports, hours, ends; read exactly, refused in a person's words."""
 
+from collections.abc import Iterable
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -35,7 +38,8 @@ def test_protocols_and_ports_are_read(written: str, read: tuple[Transport, ...])
 @pytest.mark.parametrize(
     ("written", "says"),
     [
-        ("tpc 443", "did you mean tcp?"), ("http", "is no protocol; known are tcp, udp"), ("tcp 70000", "70000 is out of range; from 0 to 65535"),
+        ("tpc 443", "did you mean tcp?"), ("http", "is no protocol; known are tcp, udp"),
+        ("tcp 70000", "70000 is out of range; from 0 to 65535"),
         ("icmp 256", "the message type 256 is out of range; from 0 to 255"), ("tcp 90-80", "runs backwards; write 80-90"),
         ("tcp web", "is no port; write it like tcp 443"), ("any 443", "any has no ports"), ("tcp 443,,udp 1", "missing between the commas"),
         ("tcp -1", "is no port"), ("tcp 1-2-3", "is no port"), ("tcp 4٤3", "is no port"), ("", "missing between the commas"),
@@ -46,15 +50,18 @@ def test_what_is_no_protocol_or_port_is_told(written: str, says: str) -> None:
     assert says in wrong
 
 
+def ports(spans: Iterable[tuple[int, int]]) -> set[int]:
+    """All of them, one by one."""
+    return {port for first, last in spans for port in range(first, last + 1)}
+
+
 @given(st.lists(st.tuples(st.integers(0, 65535), st.integers(0, 300)), max_size=8))
 def test_joined_ports_hold_the_same_ports(spans: list[tuple[int, int]]) -> None:
     """Counted one by one."""
     many = [(first, min(first + more, 65535)) for first, more in spans]
     found = joined("tcp", many)
-    assert {port for first, last in found for port in range(first, last + 1)} == {
-        port for first, last in many for port in range(first, last + 1)
-    }
-    assert all(a[1] + 1 < b[0] for a, b in zip(found, found[1:], strict=False))
+    assert ports(found) == ports(many)
+    assert all(a[1] + 1 < b[0] for a, b in pairwise(found))
 
 
 WEEK, WORK = tuple(range(7)), (0, 1, 2, 3, 4)
@@ -98,7 +105,8 @@ def test_a_party_is_read_as_it_is_written() -> None:
 @pytest.mark.parametrize(
     ("names", "networks", "says"),
     [
-        ("", "203.0.113.5/24", "the network itself is 203.0.113.0/24"), ("", "203.0.113/24", "is no network"), ("pay_host.example", "", "is no name of a host"),
+        ("", "203.0.113.5/24", "the network itself is 203.0.113.0/24"), ("", "203.0.113/24", "is no network"),
+        ("pay_host.example", "", "is no name of a host"),
         ("*.processor.example", "", "is no name of a host"), ("", "not a net", "is no network"),
     ],
 )  # fmt: skip

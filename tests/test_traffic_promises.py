@@ -144,14 +144,22 @@ def test_only_the_resolver_asks_names_outside(name: str) -> None:
     """Plain lookups leave from the resolver's own address, or from the firewall; from nowhere else."""
     there = office(name)
     resolver = there.machines.get("filter", ())
-    for zone in there.zones():
-        for target in STRANGER.values():
-            for source in (there.some(zone, target.version), *(h for held in there.machines.values() for h in held)):
-                leg = next(leg for leg in there.legs if leg.zone == zone)
-                if source.version != target.version or not any(source in network for network in leg.networks):
-                    continue
-                passed = there.passes(there.packet(zone, target, "udp", 53, source))
-                assert passed == (source in resolver), (zone, source)
+    asked = [
+        (zone, source, target)
+        for target in STRANGER.values()
+        for zone in there.zones()
+        for source in speakers(there, zone, target)
+    ]
+    for zone, source, target in asked:
+        passed = there.passes(there.packet(zone, target, "udp", 53, source))
+        assert passed == (source in resolver), (zone, source)
+
+
+def speakers(there: Office, zone: str, target: Host) -> Iterator[Host]:
+    """The machines of a zone and some device in it, of the target's family."""
+    behind = next(leg.networks for leg in there.legs if leg.zone == zone)
+    every = (there.some(zone, target.version), *(host for held in there.machines.values() for host in held))
+    return (host for host in every if host.version == target.version and any(host in network for network in behind))
 
 
 def test_encrypted_lookups_are_shut_for_staff_whatever_else_is_open() -> None:

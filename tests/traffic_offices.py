@@ -104,7 +104,9 @@ def office(name: str) -> Office:
         rules.slug, rules.rules, rules.legs, rules.translations,
         tuple((slug, (*networks, *sets.get(slug, ())), names) for slug, networks, names in rules.sets), rules.never_outside,
     )  # fmt: skip
-    given = [(one.holder, one.zone, one.slug, one.address) for one in plan.records(Address)]
+    given: list[tuple[str, str, str, Host]] = [
+        (one.holder, one.zone, one.slug, one.address) for one in plan.records(Address)
+    ]
     given += [(one.holder, one.zone, one.slug, one.address) for one in plan.records(Address6)]
     machines: dict[str, tuple[Host, ...]] = {}
     for holder, zone, slug, address in given:
