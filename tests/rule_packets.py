@@ -137,6 +137,8 @@ def sendable(packet: Packet, rules: RuleSet) -> bool:
     heard = target in HEARD or any(target in leg.own for leg in rules.legs)
     if heard or going == FIREWALL:
         return heard and packet.origin != FIREWALL
+    if within(packet.source, LINK_ONLY):
+        return False
     odd = target.is_unspecified or target.is_loopback or target.is_reserved or target.is_multicast
     nowhere = target.version == 4 and int(target) >> 24 == 0
     return not odd and not nowhere and any(leg.zone == going for leg in rules.legs)
