@@ -1,7 +1,7 @@
 """Judges of address plans, by ipaddress and netaddr: what was issued stays, nothing overlaps, everything has a place."""
 
 from collections.abc import Mapping
-from ipaddress import ip_address, ip_network
+from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 from typing import Any
 
 import netaddr
@@ -9,7 +9,7 @@ from ruamel.yaml import YAML
 
 from address_plans import Addressed
 from scantling.figures import (
-    Address, Address6, Finding, Leg, Machine, Name, Page, Pool, Prefix, Range, Reservation, Ruled, Subnet, Zone, text,
+    Address, Address6, Finding, Leg, Machine, Page, Pool, Prefix, Range, Reservation, Ruled, Subnet, Zone, text,
 )  # fmt: skip
 
 
@@ -81,8 +81,12 @@ def holds_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
         if slug in nets:
             assert str(nets[slug].network) == one["prefix"]
             assert str(nets[slug].gateway) == one.get("gateway", str(netaddr.IPNetwork(one["prefix"])[1]))
-    given = {(one.holder, one.zone): str(one.address) for one in plan.records(Address6)}
-    given |= {(one.holder, one.zone): str(one.address) for one in plan.records(Reservation) if one.address.version == 6}
+    doors = {one.gateway for one in plan.records(Prefix)}
+    single = [one for one in plan.records(Address6) if one.address not in doors]
+    given = {(one.holder, one.zone): str(one.address) for one in single}
+    given |= {
+        (one.holder, one.zone): str(one.address) for one in plan.records(Reservation) if one.address.version == 6
+    }
     everyone = {address: who for who, address in given.items()}
     for one in issued.get("addresses6", {}).values():
         who = (one["holder"], one["zone"])
@@ -91,9 +95,6 @@ def holds_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
     kept = {(one.holder, one.zone): str(one.address) for one in plan.records(Reservation) if one.address.version == 4}
     for one in issued.get("addresses", {}).values():
         assert kept.get((one["holder"], one["zone"]), one["address"]) == one["address"]
-    names = {one.slug: one.name.split(".")[0] for one in plan.records(Name)}
-    for slug, one in issued.get("names", {}).items():
-        assert names.get(slug, one["name"]) == one["name"]
 
 
 def apart_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
@@ -104,16 +105,18 @@ def apart_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
     assert {net.prefixlen for net in nets.values()} == {64}
     nets |= {slug: netaddr.IPNetwork(one["prefix"]) for slug, one in issued.get("prefixes", {}).items()}
     assert netaddr.IPSet(nets.values()).size == sum(net.size for net in nets.values())
-    sixth = [(one.zone, one.address) for one in plan.records(Address6)]
-    sixth += [(one.zone, one.address) for one in plan.records(Reservation) if one.address.version == 6]
-    assert len({address for _, address in sixth}) == len(sixth)
-    assert all(netaddr.IPAddress(str(address)) in nets[zone] for zone, address in sixth)
-    assert not any(netaddr.IPAddress(str(address)) == nets[zone][0] for zone, address in sixth)
+    kept = [(one.zone, one.holder, one.address) for one in plan.records(Reservation)]
+    sixth = {(one.zone, one.holder, one.address) for one in plan.records(Address6)}
+    sixth |= {(zone, holder, address) for zone, holder, address in kept if isinstance(address, IPv6Address)}
+    assert len({address for *_, address in sixth}) == len(sixth)
+    assert all(netaddr.IPAddress(str(address)) in nets[zone] for zone, _, address in sixth)
+    assert not any(netaddr.IPAddress(str(address)) == nets[zone][0] for zone, _, address in sixth)
     assert {one.slug for one in plan.records(Address6)} == {one.slug for one in plan.records(Address)}
-    fourth = [one.address for one in plan.records(Reservation) if one.address.version == 4]
-    singles = {str(one.address) for one in plan.records(Address)} | {str(one) for one in fourth}
+    given = {(one.zone, one.holder, one.address) for one in plan.records(Address)}
+    given |= {(zone, holder, address) for zone, holder, address in kept if isinstance(address, IPv4Address)}
+    assert len({address for *_, address in given}) == len(given)
+    singles = {str(address) for *_, address in given}
     pools = netaddr.IPSet([netaddr.IPRange(str(pool.first), str(pool.last)) for pool in plan.records(Pool)])
-    assert len(set(fourth)) == len(fourth)
     assert not any(address in pools for address in singles)
     for leg in plan.records(Leg):
         assert [str(net) for net in leg.networks][1] == str(nets[leg.zone])

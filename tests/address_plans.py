@@ -25,7 +25,7 @@ MORE_SERVICES = (
     "remote access",
 )
 KINDS = ("pc", "laptop", "printer", "phone", "camera", "control", "payment terminal", "access point")
-TRADES = frozenset({"addresses", "sixth", "legs", "reservations", "register", "names"})
+TRADES = frozenset({"addresses", "sixth", "legs", "reservations", "register"})
 """Those whose designs make an address plan."""
 ZONES = ("staff", "phones", "cameras", "payments", "stage", "workshop", "other")
 
@@ -86,18 +86,18 @@ class Addressed:
 
 
 @cache
-def _functions() -> tuple[list[Function], list[Function]]:
-    every = planned_functions()
-    return [one for one in every if not one.late], [one for one in every if one.late and one.trade in TRADES]
+def _functions(*, named: bool) -> tuple[list[Function], list[Function]]:
+    every, trades = planned_functions(), TRADES | {"names"} if named else TRADES
+    return [one for one in every if not one.late], [one for one in every if one.late and one.trade in trades]
 
 
-def addressed(office: Small, stands: str = "") -> Addressed:
-    """The address plan of an office beside what stands. Raises UserError."""
+def addressed(office: Small, stands: str = "", *, named: bool = False) -> Addressed:
+    """The address plan of an office beside what stands, with the names of everything if asked. Raises UserError."""
     read = inputs(office.brief(), "brief.yaml", api.stock(), Found(stands))
     ledger, book = Ledger(read.pins), Book()
     given: dict[type[Any], Any] = read.all()
     assert Office in given
-    for many in _functions():
+    for many in _functions(named=named):
         run(many, given, ledger, book)
     return Addressed(book, ledger)
 

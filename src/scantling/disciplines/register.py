@@ -42,7 +42,7 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
         holders.setdefault(_key(given), (given.holder, []))[1].append(given.address)
     rows: list[tuple[Figure[Any] | str, ...]] = []
     for zone in zones:
-        for key, (holder, hosts) in holders.items():
+        for key, (holder, hosts) in sorted(holders.items(), key=lambda item: int(item[1][1][0])):
             if key.partition(" ")[0] == zone.slug:
                 entry = cells(register)[key]
                 rows.append((zone.name, holder, entry.fourth, entry.sixth, entry.hardware, _name(hosts, names)))

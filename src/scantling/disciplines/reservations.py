@@ -79,10 +79,10 @@ def _hardware(piece: Piece) -> Figure[str]:
 
 
 def _zones(things: Mapping[str, Piece], standing: Standing) -> dict[str, str]:
-    """The zone of each: where an address was issued to it, else where the survey says it is."""
+    """The zone of each: where the survey says it is, else where an address was issued to it."""
     issued = {text(one.holder): text(one.zone) for one in (standing.issued.addresses or {}).values()}
     said = {slug: text(piece.zone) for slug, piece in things.items() if piece.zone is not None}
-    return {slug: issued.get(slug, said.get(slug, "")) for slug in things}
+    return {slug: said.get(slug, issued.get(slug, "")) for slug in things}
 
 
 def _held(

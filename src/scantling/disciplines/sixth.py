@@ -8,8 +8,9 @@ Figures:
     sixth.room               networks of a zone that it holds
     sixth.register           the IPv6 network of every zone
     sixth.gateways           the IPv6 address of every zone's gateway
-    sixth.without            new zones that have no place in it
-    sixth.elsewhere          zones issued in another prefix
+    sixth.zones              zones that want one
+    sixth.without            zones for which it has no room
+    sixth.elsewhere          zones that were issued another prefix although it has room
     sixth.<slug>.network     the network of a zone
     sixth.<slug>.machines    IPv6 addresses of the machines in it
 Findings: A-10 A-11 A-12 A-13.
@@ -24,12 +25,12 @@ from scantling.brief import Office
 from scantling.catalogue import House, Practice
 from scantling.figures import (
     Address, Address6, Desk, Every, Facts, Figure, Finding, Lasting, Page, Prefix, Prose, Ruled, Subnet, Weight, Zone, cell,
-    cells, text, total,
+    cells, count_of, text, total,
 )  # fmt: skip
 from scantling.figures.units import ADDRESS, ADDRESS6, COUNT, NETWORK, NETWORK6, RATIO
 from scantling.handbook.addressing6 import (
-    as_written6, fit_prefix, for_offices, gateways6, is_local, kept_local, machines6, room_for_zones, same_by_chance, strangers,
-    unique_local, zone_prefixes,
+    as_written6, beyond_room, fit_prefix, for_offices, gateways6, is_local, kept_local, machines6, room_for_zones,
+    same_by_chance, strangers, unique_local, zone_prefixes,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, both, negated
 from scantling.standing import Standing
@@ -77,15 +78,15 @@ def _findings(
         "Ask the provider which prefix is delegated to this line, and write that. Until then the plan takes the office's own.",
         {"given": given}, PREFIX6,
     )  # fmt: skip
-    new = {slug: net for slug, net in nets.items() if slug not in issued}
+    zones = desk.figure("zones", count_of(nets), "Zones that want a network")
     without = desk.figure(
-        "without", strangers.of(block=block, networks=new), "New zones that have no place in the prefix"
+        "without", beyond_room.of(wanted=zones, room=room), "Zones for which the prefix has no room"
     )
     yield Finding(
         "A-10", Weight.MEND, beyond.of(have=without, limit=NONE),
-        "The IPv6 prefix {block} holds {room} networks; {without} zones have no place in it and get one of the office's own.",
+        "The IPv6 prefix {block} holds {room} networks and {zones} zones want one; the others get one of the office's own.",
         "Ask the provider for a /56 or a /48: RFC 6177 advises more than one /64 for every end site.",
-        {"block": block, "room": room, "without": without}, PREFIX6,
+        {"block": block, "room": room, "zones": zones}, PREFIX6,
     )  # fmt: skip
     yield Finding(
         "A-11", Weight.NOTE, is_local.of(block=block),
@@ -93,8 +94,11 @@ def _findings(
         "Ask the provider for a prefix and write it into the brief as network.prefix6. This one is made from the office's name "
         "and the plan's day: keep it in the standing file before any device is set to it.", {"block": block}, PREFIX6,
     )  # fmt: skip
-    old = {slug: net for slug, net in nets.items() if slug in issued}
-    elsewhere = desk.figure("elsewhere", strangers.of(block=block, networks=old), "Zones issued in another prefix")
+    old = strangers.of(block=block, networks={slug: net for slug, net in nets.items() if slug in issued})
+    elsewhere = beyond_room.of(wanted=old, room=without)
+    elsewhere = desk.figure(
+        "elsewhere", elsewhere, "Zones that were issued another prefix although this one has room"
+    )
     yield Finding(
         "A-12", Weight.MEND, beyond.of(have=elsewhere, limit=NONE),
         "{elsewhere} zones were issued IPv6 networks outside the prefix {block}, and keep them.",

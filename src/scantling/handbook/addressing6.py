@@ -29,6 +29,7 @@ SIXTY_FOUR = Source("RFC 4291 section 2.5.4")
 RENEWAL = Source("RFC 8415 section 21.4")
 SPECIAL = Source("RFC 4291 section 2.4 and RFC 6890")
 KEEPING = Source("what was issued stays; a new zone takes its own number as the subnet's", "own derivation")
+ARITHMETIC = Source("arithmetic", "common practice")
 READABLE = Source("common practice, no source", "common practice")
 ZONE_BITS, ALL_BITS = 64, 128
 UNIQUE_LOCAL = IPv6Network("fc00::/7")
@@ -104,6 +105,12 @@ def strangers(block: Network6, networks: Mapping[str, Network6]) -> Count:
 def room_for_zones(block: Network6) -> Count:
     """How many networks of a zone (each a /64) a prefix holds."""
     return 1 << (ZONE_BITS - block.prefixlen) if block.prefixlen <= ZONE_BITS else 0
+
+
+@rule(ARITHMETIC, rises="wanted", falls="room")
+def beyond_room(wanted: Count, room: Count) -> Count:
+    """How many are wanted beyond what there is room for."""
+    return max(wanted - room, 0)
 
 
 @method(

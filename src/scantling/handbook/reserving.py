@@ -63,5 +63,5 @@ def every_address(
 ) -> Entries:
     """Everything that was given to one thing alone."""
     groups: tuple[Mapping[str, Any], ...] = (fourth, sixth, hardware)
-    holders = dict.fromkeys(holder for group in groups for holder in group)
+    holders = sorted({holder for group in groups for holder in group})
     return {holder: Entry(*(str(group[holder]) if holder in group else "" for group in groups)) for holder in holders}
