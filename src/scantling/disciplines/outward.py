@@ -81,7 +81,7 @@ def _machines(where: Whereabouts, target: End, carried: Figure[str]) -> Iterator
     why = "machines and the firewall are kept up to date"
     to = f"-{target.holder}" if target.holder else ""
     for zone in where.zones:
-        mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones}
+        mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones and one.slug != where.gate()}
         for end in where.hosted(zone.slug):
             yield _Wish(f"updates-{zone.slug}{to}", "Updates of machines", end, target, carried, mine, why)
     yield _Wish(f"updates-firewall{to}", "Updates of the firewall", where.zone(FIREWALL), target, carried, {}, why)

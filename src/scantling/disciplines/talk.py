@@ -154,7 +154,7 @@ def _zone(slug: str, where: Whereabouts) -> _There:
 
 def _machines(where: Whereabouts) -> Iterator[_There]:
     for zone in where.zones:
-        mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones}
+        mine = {one.slug: one.cores for one in where.machines if zone.slug in one.zones and one.slug != where.gate()}
         yield from (
             _There(where.key(end) if end.holder else f"{zone.slug}-machines", end, mine)
             for end in where.hosted(zone.slug)

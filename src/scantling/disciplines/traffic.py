@@ -277,15 +277,8 @@ def _strange(traffic: Traffic, where: Whereabouts) -> dict[str, tuple[str, Figur
 def _each(code: str, weight: Weight, told: Mapping[str, tuple[str, Figure[Any]]], remedy: str) -> Iterator[Finding]:
     """One for each line; one that does not hold where there is none."""
     for path, (says, figure) in told.items():
-        one = count_of({path: figure})
-        yield Finding(
-            code,
-            weight,
-            beyond.of(have=one, limit=NONE),
-            f"{path}: {says}.",
-            remedy,
-            {"line": figure},
-            path.rpartition(".")[2],
-        )
+        one, sentence = count_of({path: figure}), f"{path}: {says}{'' if says.endswith('?') else '.'}"
+        about = path.split(".")[2] if path.count(".") > 1 else path
+        yield Finding(code, weight, beyond.of(have=one, limit=NONE), sentence, remedy, {"line": figure}, about)
     if not told:
         yield Finding(code, weight, beyond.of(have=NONE, limit=NONE), "Every line on traffic is understood.", remedy)
