@@ -13,6 +13,7 @@ from offices import changed, example, fold, millrace, planned
 
 import generated_offices
 from conftest import Scale
+from option_samples import other_ways
 from scantling.figures import FIREWALL, Asking, Flow, Name, NameRecord, NameZone, Net, OutsideName, Server, Subnet
 from scantling.handbook.name_zones import reverse_records, reversed_owner, service_records
 from scantling.outputs.files import lookups
@@ -45,6 +46,12 @@ def test_files_of_other_offices_are_taken(heads: int, tmp_path: Path) -> None:
 def test_every_file_of_a_size_between_is_taken(scale: Scale, tmp_path: Path) -> None:
     for heads in generated_offices.HEADS[:: scale(short=10, full=1)]:
         assert judged(put(files(planned(generated_offices.brief(heads))), tmp_path / str(heads))) == []
+
+
+def test_every_file_of_other_ways_to_build_is_taken(tmp_path: Path) -> None:
+    """Firewall in a box, no server, two servers: whatever an option changes."""
+    for place, plan in enumerate(other_ways()):
+        assert judged(put(files(plan), tmp_path / str(place))) == []
 
 
 @each_way

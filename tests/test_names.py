@@ -11,7 +11,7 @@ from offices import changed, codes, example, fold, millrace, planned
 from hostile import EVERYTHING
 from scantling import UserError, api
 from scantling.figures import Lasting, Name, Weight
-from scantling.handbook.naming import Bearer, bearers, label_of, legal_name, stems, written_name
+from scantling.handbook.naming import Bearer, bearers, label_of, legal_name, stems, written_domain, written_name
 from scantling.plan.make import Plan
 
 HOST = r"[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
@@ -138,6 +138,29 @@ def test_issued_names_are_kept_and_made_legal() -> None:
     assert names(plan)["foreman"].addresses
     assert "plotter-01" not in names(plan)
     assert "D-7" in codes(plan)
+
+
+def test_two_names_of_one_machine_both_stay() -> None:
+    """A survey found the old server's name and the one on its label: the first is its name, the other leads there."""
+    plan = api.plan_text(
+        fold(),
+        stands="issued:\n  names:\n    old: {holder: files, name: server1}\n    label: {holder: files, name: FileServer}\n",
+    )
+    (files,) = [one for one in plan.records(Name) if one.holder == "files"]
+    assert files.name == "server1.ad.foldandfell.example"
+    assert files.aliases == ("fileserver.ad.foldandfell.example", "files.ad.foldandfell.example")
+
+
+@pytest.mark.parametrize("text", [words for words in EVERYTHING if words.strip()])
+def test_whatever_stands_as_a_domain_becomes_a_legal_one(text: str) -> None:
+    """Short enough for a host's label before it (RFC 1035 section 2.3.4)."""
+    assert legal_name(f"{'x' * 63}.{written_domain(text)}")
+
+
+def test_a_domain_that_is_no_legal_name_is_told() -> None:
+    plan = standing('"Fold_Fell.local"')
+    assert domain_of(plan) == "fold-fell.local"
+    assert {"D-2", "D-7"} <= codes(plan)
 
 
 def test_a_machine_called_gateway_is_not_a_zones_gateway() -> None:

@@ -10,6 +10,7 @@ Records: Asking, Server, Page.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from ipaddress import IPv4Address
 
 from scantling.brief import Given, Section, assumed, optional
 from scantling.catalogue import House, Practice
@@ -235,18 +236,35 @@ def _page(
 ) -> Page:
     """The page Names and time."""
     zones: list[tuple[Cell, ...]] = [
-        (called[one.slug], _listed(one.resolvers), _listed(one.time_sources), one.domain or "none", one.when_down) for one in asking
+        (called[one.slug], _held(one.resolvers, servers), _held(one.time_sources, servers), one.domain or "none") for one in asking
     ]  # fmt: skip
     programs: list[tuple[Cell, ...]] = [
-        (SAYS[one.does], one.holder, _listed(one.upstream) if one.upstream else UPSTREAM.get(one.does, "")) for one in servers
+        (SAYS[one.does], one.holder, _fourth(one.upstream) if one.upstream else UPSTREAM.get(one.does, "")) for one in servers
     ]  # fmt: skip
+    down: dict[str, list[str]] = {}
+    for one in asking:
+        down.setdefault(one.when_down, []).append(called[one.slug])
     return Page("names", "N", "Names and time", (
-        Prose("Every zone asks the firewall or one machine for names, and at least two clocks for the time where it may reach them. "
-              "Zones without the office's domain learn none of its names."),
-        Ruled("Whom each zone asks", ("zone", "names from", "time from", "domain", "when the directory is down"), zones),
+        Prose("Every zone asks the firewall or one machine for names, and two clocks for the time where it may reach them. Zones without "
+              "the office's domain learn none of its names. Everything here is answered in IPv6 too, at the addresses of the register."),
+        Ruled("Whom each zone asks", ("zone", "names from", "time from", "domain"), zones),
+        Ruled("At a cold start, and when the directory is down", ("zones", "who answers"), [
+            (", ".join(many), says) for says, many in down.items()
+        ]),
         Ruled("Who answers", ("for", "where", "asks or tells in turn"), programs),
         Ruled("What is called how", ("name", "also", "address"), list(_called(names))),
     ), 6)  # fmt: skip
+
+
+def _held(addresses: Sequence[Host], servers: Sequence[Server]) -> str:
+    """Each IPv4 address with the machine that has it."""
+    holders = {address: one.holder for one in servers for address in one.addresses}
+    return ", ".join(f"{holders[one]} {one}" for one in addresses if isinstance(one, IPv4Address)) or "nobody"
+
+
+def _fourth(words: Sequence[str]) -> str:
+    """Names and IPv4 addresses; each machine's other address stands in the register."""
+    return ", ".join(word for word in words if ":" not in word)
 
 
 SAYS = {
@@ -254,10 +272,6 @@ SAYS = {
     "lookups": "names looked up", "time": "time",
 }  # fmt: skip
 UPSTREAM = {"lookups": "the name servers outside, from the root on"}
-
-
-def _listed(many: Sequence[Host | str]) -> str:
-    return ", ".join(map(str, many)) or "nobody"
 
 
 def _called(names: Sequence[Name]) -> Iterator[tuple[Cell, ...]]:
@@ -269,10 +283,8 @@ def _called(names: Sequence[Name]) -> Iterator[tuple[Cell, ...]]:
         first, last = many[0], many[-1]
         label = _span(first.name.split(".")[0], last.name.split(".")[0])
         also = ", ".join(alias.split(".")[0] for alias in first.aliases)
-        if len(many) > 1 and first.addresses and last.addresses:
-            where = _span(str(first.addresses[0]), str(last.addresses[-1]))
-        else:
-            where = ", ".join(map(str, first.addresses)) or "lent"
+        fourth = [str(one) for name in many for one in name.addresses if isinstance(one, IPv4Address)]
+        where = (_span(fourth[0], fourth[-1]) if len(many) > 1 else ", ".join(fourth)) if fourth else "lent"
         yield label, also, where
 
 

@@ -24,7 +24,7 @@ from scantling.figures import (
 from scantling.figures.units import COUNT, WORD, Word
 from scantling.handbook.naming import (
     LABELS, NAME, Bearer, bare, bearers, illegal, multicast_domain, other_word, residential, stand_in, strays_among,
-    subdomain, too_long, unregistered, written_name,
+    subdomain, too_long, unregistered, written_domain,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, negated
 from scantling.standing import Doing, Standing
@@ -70,7 +70,7 @@ def asks_domain(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     known = (standing.issued.names or {}).get(DOMAIN)
     given = known.name if known is not None else names.domain
     if given is not None:
-        domain = written_name.of(written=given)
+        domain = written_domain.of(written=given)
     elif registered:
         domain = subdomain.of(label=house[PREFIX], domain=next(iter(registered.values())))
     else:
@@ -86,7 +86,7 @@ def asks_domain(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     yield from _agreed(domain, lasting)
     wanted = names.domain if names.domain is not None else domain
     yield Finding(
-        "D-10", Weight.MEND, other_word.of(one=written_name.of(written=wanted), other=domain),
+        "D-10", Weight.MEND, other_word.of(one=written_domain.of(written=wanted), other=domain),
         "The brief asks for the domain {wanted}, but {domain} was issued and stays.",
         "Write the issued domain into the brief. A domain is changed by building a new directory: plan that as a job of its own.",
         {"wanted": wanted, "domain": domain}, "directory-domain",
@@ -146,7 +146,7 @@ def asks_names(  # noqa: PLR0913 - as above
 ) -> Iterator[Finding]:
     """Who bears which name: what was issued stays."""
     issued = {slug: one for slug, one in (standing.issued.names or {}).items() if slug != DOMAIN}
-    called, given = names.called or {}, {slug: one.name for slug, one in issued.items()}
+    called, given = names.called or {}, {slug: one.name for slug, one in (standing.issued.names or {}).items()}
     there = {**_things(standing), **{one.slug: one.cores for one in machines}}
     register = bearers.of(
         patterns={"machine": names.machine, "device": names.device, "gateway": house[GATEWAY]}, machines=there,
@@ -214,7 +214,7 @@ def design(  # noqa: PLR0913 - as above
     taken = {address for many in of_devices.values() for address in many}
     for slug, one in given.items():
         own = first.setdefault(one.holder, slug) == slug
-        aliases = _aliases(roles.get(one.holder, ()), labels) if own else ()
+        aliases = (*one.also, *_aliases(roles.get(one.holder, ()), {*labels, *one.also})) if own else ()
         where = of_devices[slug] if one.number else tuple(singles.get(one.holder, kept.of_thing(one.holder, taken)))
         if where or one.number:
             yield Name(

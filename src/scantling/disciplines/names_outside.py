@@ -160,7 +160,7 @@ def _known(given: Figure[Any] | None) -> Cell:
 
 
 def _leads(one: Owned) -> Cell:
-    return one.leads_to if one.leads_to is not None else "others"
+    return one.leads_to if one.leads_to is not None else "what others host"
 
 
 def _page(rows: list[tuple[Cell, ...]]) -> Page:

@@ -2,7 +2,7 @@
 
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import count
 from re import ASCII, fullmatch, sub
@@ -47,6 +47,8 @@ class Bearer:
     label: str
     holder: str
     number: int = 0
+    also: tuple[str, ...] = ()
+    """Further labels that were issued to the same machine."""
 
     def __str__(self) -> str:
         return self.label
@@ -82,6 +84,15 @@ def written_name(written: Word) -> Word:
     labels = [one.lower() if fullmatch(LABEL, one, ASCII) else label_of(one) for one in written.split(".") if one]
     name = ".".join(labels) or label_of(written)
     return name if len(name) <= LONGEST_NAME else name[-LONGEST_NAME:].lstrip("-.")
+
+
+@method(HOSTS, says="a legal name in small letters, short enough that a host's label of 63 fits before it in 253")
+def written_domain(written: Word) -> Word:
+    """A domain as it is used; one that is too long loses its first labels."""
+    labels = written_name(written).split(".")
+    while len(".".join(labels)) > LONGEST_NAME - LONGEST_LABEL - 1:
+        labels = labels[1:]
+    return ".".join(labels)
 
 
 @method(HOSTS, says="letters, digits and hyphens inside, 63 a label, 253 in all (RFC 1035 section 2.3.4)")
@@ -162,8 +173,10 @@ def bearers(
         label = patterns["gateway"].replace("{zone}", zone)
         _one(f"gateway-{zone}", f"gateway-{zone}", label, kept, (given, taken))
     for machine in machines:
-        slug = next((one for one, holder in holders.items() if holder == machine), machine)
-        _one(slug, machine, patterns["machine"].replace("{machine}", short[machine]), kept, (given, taken))
+        had = [one for one, holder in holders.items() if holder == machine] or [machine]
+        label = patterns["machine"].replace("{machine}", short[machine])
+        slug = _one(had[0], machine, label, kept, (given, taken))
+        given[slug] = replace(given[slug], also=tuple(first_label(kept[one]) for one in had[1:]))
     for device, many in devices.items():
         had = [one for one, holder in holders.items() if holder == device]
         given |= {slug: Bearer(first_label(kept[slug]), device, place) for place, slug in enumerate(had, 1)}
@@ -203,13 +216,14 @@ def stems(slugs: Iterable[str], called: Mapping[str, str]) -> dict[str, str]:
 
 def _one(
     slug: str, holder: str, wanted: str, issued: Mapping[str, str], so_far: tuple[dict[str, Bearer], set[str]]
-) -> None:
-    """Enter the name of one thing that is the only one of its kind."""
+) -> str:
+    """Enter the name of one thing that is the only one of its kind; the word under which it stands then."""
     given, taken = so_far
     slug = slug if slug not in given else next(f"{slug}-{n}" for n in count(2) if f"{slug}-{n}" not in given)
     label = first_label(issued[slug]) if slug in issued else free_label(wanted, taken)
     given[slug] = Bearer(label, holder)
     taken.add(label)
+    return slug
 
 
 def _next_number(device: str, pattern: str, slugs: Iterable[str], taken: set[str]) -> tuple[str, str]:
