@@ -268,6 +268,19 @@ def test_clocks_are_asked_by_those_zones_that_ask_them() -> None:
     assert sources == ["ntp.harbourline.example iburst", "clock.college.example iburst"]
 
 
+def test_the_server_itself_takes_the_time_too() -> None:
+    """Machines and host must not go by each other alone; the file says where it goes."""
+    goes = files(example("millrace"))["time/machines-management/chrony.conf"].goes
+    assert "controller, monitor, the server itself" in goes.replace("firewall, ", "")
+
+
+def test_the_clocks_are_found_before_the_clock_is_right() -> None:
+    """A signature is dated (RFC 4034 section 3.1.5): with a wrong clock no signed name would be found, the clocks' neither."""
+    for path in ("lookups/filter/unbound.conf", "lookups/firewall/unbound.conf"):
+        unsigned = lines_of(example("millrace"), path, "domain-insecure:")
+        assert {'"ntp.harbourline.example"', '"clock.college.example"'} <= set(unsigned)
+
+
 @each_way
 def test_no_machine_goes_by_its_own_clock(way: str) -> None:
     """Every file has a source that is not the machine itself; the one that gives the time also asks outside."""

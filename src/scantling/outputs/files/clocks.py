@@ -9,6 +9,7 @@ from scantling.plan.make import Plan
 
 GIVES = "Where the time comes from, and who may ask for it here."
 TAKES = "Where the server's machines in one zone get the time."
+MANAGEMENT, HOST = "management", "the server itself"
 ALONE = {True: 10, False: 12}
 """How far from a true clock (stratum, RFC 5905) the firewall and another machine say to be while nobody outside answers."""
 PLACE, LOAD = "/etc/chrony/chrony.conf", "systemctl restart chrony"
@@ -22,15 +23,14 @@ def write(plan: Plan) -> Iterator[Written]:
         says = giving(clock, allowed(plan, clock), first_of(plan, clock), head(plan, GIVES))
         where = "firewall" if clock.holder == FIREWALL else f"machine {safe(clock.holder)}"
         yield _written(f"time/{safe(clock.holder)}/chrony.conf", says, GIVES, f"On the {where}, as {PLACE}.")
-    givers = {clock.holder for clock in clocks}
+    givers, machines = {clock.holder for clock in clocks}, plan.records(Machine)
     for asking in plan.records(Asking):
-        here = [
-            one.slug for one in plan.records(Machine) if one.zones[:1] == (asking.slug,) and one.slug not in givers
-        ]
+        here = [safe(one.slug) for one in machines if one.zones[:1] == (asking.slug,) and one.slug not in givers]
+        here += [HOST] if asking.slug == MANAGEMENT and machines else []
         if here:
-            names = ", ".join(safe(one) for one in here)
             path = f"time/machines-{safe(asking.slug)}/chrony.conf"
-            yield _written(path, taking(asking.time_sources, head(plan, TAKES)), TAKES, f"On {names}, as {PLACE}.")
+            says = taking(asking.time_sources, head(plan, TAKES))
+            yield _written(path, says, TAKES, f"On {', '.join(here)}, as {PLACE}.")
 
 
 def _written(path: str, says: str, what: str, goes: str) -> Written:

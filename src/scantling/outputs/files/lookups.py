@@ -138,6 +138,10 @@ def knowing(plan: Plan, resolver: Server) -> list[str]:
         "    # Answers are checked by their signatures (RFC 4035), but for the office's own names, which nobody outside signs."
     ]
     lines += [f'    trust-anchor: "{anchor}"' for anchor in ANCHORS]
+    lines += [
+        "    # Signatures have dates: the clocks must be found before the clock is right, so these names are taken without."
+    ]
+    lines += [f'    domain-insecure: "{name}"' for name in clock_names(plan)]
     lines += [f"    private-address: {network}" for network in PRIVATE]
     for zone in zones:
         lines.append(f'    domain-insecure: "{safe(zone.origin)}"')
@@ -161,6 +165,12 @@ def knowing(plan: Plan, resolver: Server) -> list[str]:
     if resolver.upstream:
         lines += ["forward-zone:", '    name: "."', *(f"    forward-addr: {safe(one)}" for one in resolver.upstream)]
     return lines
+
+
+def clock_names(plan: Plan) -> list[str]:
+    """The names of the time sources outside."""
+    sources = (source for one in plan.records(Server) if one.does == "time" for source in one.upstream)
+    return list(dict.fromkeys(safe(source) for source in sources if not source.replace(".", "").isdigit()))
 
 
 def holed(zone: NameZone, addresses: Sequence[Host], port: int) -> list[str]:
