@@ -14,6 +14,7 @@ from scantling.catalogue import Catalogue, House
 from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Slot, Weight
 from scantling.figures.numbers import in_currency, text
 from scantling.handbook.choosing import silent
+from scantling.plan.evidence import Evidence
 from scantling.plan.laying import unused
 from scantling.plan.pinned import PinPrice
 from scantling.plan.purchase import Confirmation, Purchase, buy, checked
@@ -72,6 +73,8 @@ class Plan:
     """What each pin costs; empty until it was asked."""
     confirmed: Confirmation | None = None
     """What a second solver said of the purchase; None until it was asked."""
+    proof: Evidence | None = None
+    """What the proof of the firewall's rules says; None where there are none, or until they were proved."""
 
     def records(self, kind: type[R]) -> tuple[R, ...]:
         """All records of a kind, in the order they were made."""
