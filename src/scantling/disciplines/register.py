@@ -13,7 +13,7 @@ from scantling.figures import (
     Address, Address6, Desk, Every, Figure, Host, Name, Page, Prose, Reservation, Ruled, Zone, cell, cells,
 )  # fmt: skip
 from scantling.figures.units import ADDRESS, ADDRESS6
-from scantling.handbook.reserving import every_address
+from scantling.handbook.keeping import every_address
 from scantling.standing import Standing
 
 SIXTH = 6

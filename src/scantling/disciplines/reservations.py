@@ -21,10 +21,9 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import ADDRESS, ADDRESS6, COUNT, NETWORK, NETWORK6, closed
 from scantling.handbook.addressing import Run
-from scantling.handbook.addressing6 import machines6
+from scantling.handbook.addressing6 import lacking, machines6
 from scantling.handbook.hardware import changeable, for_one, made_up, of_no_device
-from scantling.handbook.keeping import DOOR, called
-from scantling.handbook.reserving import places_in, still_to_read
+from scantling.handbook.keeping import DOOR, called, places_in
 from scantling.handbook.sizing import beyond
 from scantling.standing import Doing, Piece, Standing
 
@@ -63,10 +62,10 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     yield from made
     placed = {one.holder: one.zone for one in made}
     yield from _findings(known, {slug: _hardware(fit[slug]) for slug in fit if slug not in placed}, desk)
-    lacking = list(_lacking(devices, fit, placed, desk))
-    yield _unread(lacking, desk)
-    if made or lacking:
-        yield _page(made, fit, lacking)
+    unread = list(_lacking(devices, fit, placed, desk))
+    yield _unread(unread, desk)
+    if made or unread:
+        yield _page(made, fit, unread)
 
 
 def _stays(piece: Piece) -> bool:
@@ -191,16 +190,16 @@ def _lacking(
         mine = [one for one in devices if one.zone == device.zone]
         here = {slug: piece for slug, piece in things.items() if placed.get(slug) == device.zone}
         known = {slug: _hardware(piece) for slug, piece in here.items() if _device(piece, mine) is device}
-        many = still_to_read.of(devices=device.now, known=count_of(known))
+        many = lacking.of(wanted=device.now, there=count_of(known))
         yield (
             device,
             desk.under("to-read").figure(device.slug, many, f"{device.name}: hardware addresses still to be read"),
         )
 
 
-def _unread(lacking: Sequence[tuple[Device, Figure[int]]], desk: Desk) -> Finding:
+def _unread(unread: Sequence[tuple[Device, Figure[int]]], desk: Desk) -> Finding:
     """Who keeps an address and is not known yet (A-16)."""
-    many = total({device.slug: count for device, count in lacking}, COUNT)
+    many = total({device.slug: count for device, count in unread}, COUNT)
     many = desk.figure(
         "to-read", many, "Devices that keep an address and whose hardware address nobody has written down"
     )
@@ -213,19 +212,19 @@ def _unread(lacking: Sequence[tuple[Device, Figure[int]]], desk: Desk) -> Findin
 
 
 def _page(
-    made: Sequence[Reservation], things: Mapping[str, Piece], lacking: Sequence[tuple[Device, Figure[int]]]
+    made: Sequence[Reservation], things: Mapping[str, Piece], unread: Sequence[tuple[Device, Figure[int]]]
 ) -> Page:
     sixth = {one.slug: str(one.address) for one in made}
     kept: list[tuple[Figure[Any] | str, ...]] = [
         (one.zone, _called(one.holder, things), str(one.address), sixth[f"{one.holder}{SIXTH}"], one.hardware_address, _note(one))
         for one in made if one.slug == one.holder
     ]  # fmt: skip
-    unread: list[tuple[Figure[Any] | str, ...]] = [(one.name, one.zone, one.now, many) for one, many in lacking]
+    still: list[tuple[Figure[Any] | str, ...]] = [(one.name, one.zone, one.now, many) for one, many in unread]
     return Page("reservations", "N", "Reservations", (
         Prose("The address server knows a device by its hardware address and gives it the same address each time. A device "
               "that makes up its hardware address must be told not to on this network, or it comes as a stranger."),
         Ruled("Reserved", ("zone", "what", "IPv4", "IPv6", "hardware address", "note"), kept),
-        Ruled("Hardware addresses not yet known", ("what", "zone", "there are", "to read"), unread),
+        Ruled("Hardware addresses not yet known", ("what", "zone", "there are", "to read"), still),
     ), 5)  # fmt: skip
 
 

@@ -29,7 +29,7 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.figures.units import ADDRESS, ADDRESS6, COUNT, NETWORK, NETWORK6, RATIO
 from scantling.handbook.addressing6 import (
-    as_written6, beyond_room, fit_prefix, for_offices, gateways6, is_local, kept_local, machines6, room_for_zones,
+    as_written6, fit_prefix, for_offices, gateways6, is_local, kept_local, lacking, machines6, room_for_zones,
     same_by_chance, strangers, unique_local, zone_prefixes,
 )  # fmt: skip
 from scantling.handbook.sizing import beyond, both, negated
@@ -79,9 +79,7 @@ def _findings(
         {"given": given}, PREFIX6,
     )  # fmt: skip
     zones = desk.figure("zones", count_of(nets), "Zones that want a network")
-    without = desk.figure(
-        "without", beyond_room.of(wanted=zones, room=room), "Zones for which the prefix has no room"
-    )
+    without = desk.figure("without", lacking.of(wanted=zones, there=room), "Zones for which the prefix has no room")
     yield Finding(
         "A-10", Weight.MEND, beyond.of(have=without, limit=NONE),
         "The IPv6 prefix {block} holds {room} networks and {zones} zones want one; the others get one of the office's own.",
@@ -95,7 +93,7 @@ def _findings(
         "and the plan's day: keep it in the standing file before any device is set to it.", {"block": block}, PREFIX6,
     )  # fmt: skip
     old = strangers.of(block=block, networks={slug: net for slug, net in nets.items() if slug in issued})
-    elsewhere = beyond_room.of(wanted=old, room=without)
+    elsewhere = lacking.of(wanted=old, there=without)
     elsewhere = desk.figure(
         "elsewhere", elsewhere, "Zones that were issued another prefix although this one has room"
     )

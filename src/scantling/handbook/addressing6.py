@@ -107,10 +107,10 @@ def room_for_zones(block: Network6) -> Count:
     return 1 << (ZONE_BITS - block.prefixlen) if block.prefixlen <= ZONE_BITS else 0
 
 
-@rule(ARITHMETIC, rises="wanted", falls="room")
-def beyond_room(wanted: Count, room: Count) -> Count:
-    """How many are wanted beyond what there is room for."""
-    return max(wanted - room, 0)
+@rule(ARITHMETIC, rises="wanted", falls="there")
+def lacking(wanted: Count, there: Count) -> Count:
+    """How many are wanted beyond those that there are."""
+    return max(wanted - there, 0)
 
 
 @method(

@@ -1,13 +1,14 @@
 """Address plans that keep what was issued: no number, network, run or address moves; what is new takes free places."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv4Network
 from itertools import chain, count
 from re import escape, fullmatch
 from typing import Annotated, Any
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Address, Count, Hours, Network, Truth, Unit, closed
+from scantling.figures.units import Address, Address6, Count, Hours, Network, Truth, Unit, Word, closed
 from scantling.handbook.addressing import (
     WIDEST, AddressRegister, NetworkRegister, Run, first_free, placed, usable,
 )  # fmt: skip
@@ -22,9 +23,29 @@ DOOR = "the gateway"
 WIDER, SECOND = "wider", "second"
 CountRegister = Annotated[Mapping[str, int], closed(Mapping)]
 REGISTER: Unit[Any] = closed(dict)
+OneRun = Annotated[Run, closed(Run)]
 Layout = Annotated[Mapping[str, Any], REGISTER]
 Span = tuple[int, int]
 """First and last address as numbers, both ends included."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the register: what one holder has in one zone; empty where it has none."""
+
+    fourth: str = ""
+    sixth: str = ""
+    hardware: str = ""
+
+    def __str__(self) -> str:
+        return ", ".join(one for one in (self.fourth, self.sixth, self.hardware) if one)
+
+    def as_plain(self) -> dict[str, Any]:
+        """For canonical JSON."""
+        return {"ipv4": self.fourth, "ipv6": self.sixth, "hardware": self.hardware}
+
+
+Entries = Annotated[Mapping[str, Entry], closed(Mapping)]
 
 
 @method(KEEPING, says="as issued; a new zone takes its usual number where nobody has it, else the next free one")
@@ -226,3 +247,32 @@ def _taken(runs: Mapping[str, Run], held: Mapping[str, IPv4Address]) -> list[Spa
 def visiting(devices: Count, each: Hours, besides: Hours) -> Hours:
     """Work at every device, and what is to be done besides."""
     return devices * each + besides
+
+
+@method(
+    KEEPING, says="as issued; a new one the lowest address of its runs that nobody holds, in the order of the names"
+)
+def places_in(
+    runs: Mapping[str, OneRun], held: Mapping[str, Address], hardware: Mapping[str, Word]
+) -> AddressRegister:
+    """An address for every holder of a hardware address; those for which the runs have no place are left out."""
+    free = _free_in(runs, held)
+    given = {holder: held[holder] if holder in held else next(free, None) for holder in sorted(hardware)}
+    return {holder: address for holder, address in given.items() if address is not None}
+
+
+def _free_in(runs: Mapping[str, Run], held: Mapping[str, IPv4Address]) -> Iterator[IPv4Address]:
+    taken = set(held.values())
+    for run in sorted(runs.values(), key=lambda one: one.first):
+        yield from (a for a in map(IPv4Address, range(int(run.first), int(run.last) + 1)) if a not in taken)
+
+
+@method(HABIT, says="zone by zone and holder by holder, what each has")
+def every_address(
+    fourth: Mapping[str, Address], sixth: Mapping[str, Address6], hardware: Mapping[str, Word]
+) -> Entries:
+    """Everything that was given to one thing alone."""
+    small = {holder: address.lower() for holder, address in hardware.items()}
+    groups: tuple[Mapping[str, Any], ...] = (fourth, sixth, small)
+    holders = sorted({holder for group in groups for holder in group})
+    return {holder: Entry(*(str(group[holder]) if holder in group else "" for group in groups)) for holder in holders}
