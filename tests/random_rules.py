@@ -119,11 +119,12 @@ class Dice:
         legs = {one.zone: one for one in LEGS}
         origin = legs.get(rule.zone_in) if self.chance(0.8) else None
         port = self.port(rule, protocol)
+        source = self.own(family) if own else self.host((*rule.sources, *rule.not_sources), family)
         invalid = port not in BEGINS[protocol] if protocol in BEGINS else protocol == "tcp" and self.chance(0.1)
         return Packet(
             origin=FIREWALL if own else (origin or self.random.choice(LEGS)).interface,
-            source=self.own(family) if own else self.host((*rule.sources, *rule.not_sources), family),
-            target=self.target(rule, family, own=own),
+            source=source,
+            target=self.target(rule, family, frozenset([source, *(OWN if own else ())])),
             protocol=protocol,
             port=port,
             state="invalid" if invalid else "new",
@@ -137,11 +138,11 @@ class Dice:
         )
         return min(most, max(0, self.random.choice(near)))
 
-    def target(self, rule: FilterRule, family: int, *, own: bool) -> Host:
-        """One that the packet can be sent to: never the firewall's own when it is the sender."""
+    def target(self, rule: FilterRule, family: int, never: frozenset[Host]) -> Host:
+        """One that the packet can be sent to: not its own source, nor the firewall itself when that is the sender."""
         while True:
             found = self.host(rule.targets, family)
-            if not (own and found in OWN):
+            if found not in never:
                 return found
 
     def own(self, family: int) -> Host:

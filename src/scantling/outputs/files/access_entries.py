@@ -174,6 +174,8 @@ def _inexact(rule: FilterRule, one: List) -> Iterator[str]:
         yield "a translated target"
     if rule.target_set and _names(rule.target_set, one.rules):
         yield "a party known by name"
+    if not one.inward and rule.zone_in == FIREWALL and rule.verdict is not Verdict.ACCEPT:
+        yield "a sender that is the firewall itself"
     if _lent(rule, one):
         yield LENT
 

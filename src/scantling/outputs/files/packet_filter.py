@@ -25,7 +25,7 @@ CHAINS = (
     ("forward", "type filter hook forward priority filter; policy drop;"),
     ("output", "type filter hook output priority filter; policy drop;"),
 )
-ITSELF = {"input": "iifname", "output": "oifname"}
+ITSELF = {"early": "iifname", "input": "iifname", "output": "oifname"}
 LOGGED = 'limit rate 30/minute burst 60 packets log prefix "office {chain} drop: " level info'
 HEAD = (
     "what the firewall lets pass (nftables)",
