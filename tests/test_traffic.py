@@ -27,7 +27,8 @@ def allowing(line: str, text: str = MILLRACE) -> str:
 
 
 ALLOWED = {
-    "far": ("{from: staf, to: files, what: tcp 22}", "T-12", '"staf" is no zone, machine, device or party of this plan; did you mean staff?'),
+    "far": ("{from: staf, to: files, what: tcp 22}", "T-12", 'far.from: "staf" is no zone, machine, device or party'),
+    "staf": ("{from: staf, to: files, what: tcp 22}", "T-12", "of this plan; did you mean staff?"),
     "wide": ("{from: staff, to: filess, what: tcp 22}", "T-12", 'wide.to: "filess" is no zone'),
     "odd": ("{from: staff/printer, to: files, what: tcp 22}", "T-12", "did you mean staff/printers?"),
     "lost": ("{from: staff, to: procesor, what: tcp 22}", "T-12", "did you mean processor?"),
@@ -37,9 +38,9 @@ ALLOWED = {
     "late": ('{from: staff, to: files, what: tcp 22, hours: "office hours"}', "T-14", 'the hours "office hours" are not understood'),
     "near": ("{from: database, to: files, what: tcp 22}", "T-15", "near: both ends lie in servers"),
     "all": ("{from: staff, to: servers, what: any}", "T-17", "all lets Staff reach all of Servers by any protocol"),
-    "paid": ("{from: staff, to: payments, what: tcp 443}", "T-18", "opens the zone of the payment terminals (devices.terminals.count)"),
+    "paid": ("{from: staff, to: payments, what: tcp 443}", "T-18", "opens the zone of the payment terminals (devices.terminals)"),
     "pays": ("{from: payments, to: outside, what: tcp 443}", "T-18", "pays opens the zone of the payment terminals"),
-    "show": ("{from: staff, to: stage, what: tcp 443}", "T-19", "show opens a sealed zone (devices.stage-nodes.count): Staff to Stage"),
+    "show": ("{from: staff, to: stage, what: tcp 443}", "T-19", "show opens a sealed zone (devices.stage-nodes): Staff to Stage"),
     "same": ("{from: staff/laptops, to: monitor, what: tcp 443}", "T-22", "same is meant for Laptops, whose addresses are lent"),
     "port": ("{from: outside, to: files, what: tcp 440-450}", "T-24", "The same port outside leads to two machines"),
 }  # fmt: skip
@@ -222,24 +223,30 @@ def rows(plan: Plan, slug: str) -> list[list[str]]:
 
 def test_the_page_tells_every_intent_with_its_line() -> None:
     plan = planned(MILLRACE)
-    told = [row for row in rows(plan, "traffic") if len(row) == 6]
-    scans = next(row for row in told if row[4] == "scanned letters are kept with the files")
+    told = [row for row in rows(plan, "traffic") if len(row) == 5]
+    scans = next(row for row in told if row[3] == "scanned letters are kept with the files")
     assert scans[1].startswith("machine files (10.44.20.")
-    assert scans[2:4] + scans[5:] == ["tcp 445", "always", "traffic.allow.scans.what"]
+    assert scans[2::2] == ["tcp 445", "traffic.allow.scans"]
+    files = next(row for row in told if row[3] == "people open and save their files")
+    assert files[4].startswith("services.files, devices.office-pcs")
+    help_ = next(row for row in told if row[3] == "its maker helps with the ticketing")
+    assert help_[2] == "tcp 443 (tue-fri 10:00-16:00)"
     processor = next(row for row in told if row[1].startswith("Card processor"))
     assert "names pay.processor.example, confirm.processor.example" in processor[1]
     telephones = next(row for row in told if row[1].startswith("Telephone provider"))
     assert telephones[1] == "Telephone provider (list of 2026-10-01)"
-    never = next(row for row in told if row[4] == "a printer has no business outside")
+    never = next(row for row in told if row[3] == "a printer has no business outside")
     assert never[2] == "never any"
     why = {flow.why for flow in plan.records(Flow)}
-    assert why == {row[4] for row in told}
+    assert why == {row[3] for row in told}
 
 
 def test_the_page_of_the_list_has_every_rule_in_order() -> None:
     plan = planned(MILLRACE)
     (rules,) = plan.records(RuleSet)
-    assert [row[0] for row in rows(plan, "rules")] == [rule.slug for rule in rules.rules]
+    listed = rows(plan, "rules")
+    assert [slug for row in listed for slug in row[0].split(", ")] == [rule.slug for rule in rules.rules]
+    assert len(listed) < len(rules.rules) * 0.75, "both families of a rule stand in one row"
 
 
 def test_what_is_counted_is_what_is_there() -> None:

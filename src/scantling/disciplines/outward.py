@@ -88,7 +88,7 @@ def _machines(where: Whereabouts, target: End, carried: Figure[str]) -> Iterator
 
 
 def _flow(wish: _Wish, desk: Desk) -> Flow:
-    cause = asked_for.of(carried=wish.carried, among=wish.among)
+    cause = asked_for.of(carried=wish.carried, wanted={}, among=wish.among)
     label = f"{wish.name}: {wish.source.label} to {wish.target.label}"
     cause = desk.under("intents").figure(wish.slug, cause, label)
     transports = read_carried(text(cause)).transports

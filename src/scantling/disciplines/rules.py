@@ -26,8 +26,7 @@ from scantling.figures import (
 from scantling.figures.pages import Block, Cell
 from scantling.figures.units import COUNT, SHARE, WORD
 from scantling.handbook.filtering import compiled
-from scantling.handbook.intents import lines_of
-from scantling.handbook.listing import rule_row
+from scantling.handbook.listing import rule_rows
 from scantling.handbook.reach import killed, open_pairs, ordered_pairs, rows_of
 from scantling.handbook.sizing import beyond, free_share
 from scantling.handbook.translating import published, translations, twice
@@ -46,7 +45,7 @@ COUNTS = (
     ("open", "Pairs of zones that are open, outside counted as one", COUNT), ("pairs", "Pairs there are", COUNT),
     ("shut", "Share of them that is shut", SHARE), ("reached", "Zones that may be reached from another one or from outside", COUNT),
 )  # fmt: skip
-HEADS = ("who", "to whom", "what", "hours", "why", "rests on")
+HEADS = ("who", "to whom", "what", "why", "rests on")
 
 
 def design(
@@ -120,12 +119,6 @@ def _findings(flows: Sequence[Flow], legs: Sequence[Leg], desk: Desk) -> Iterato
     )  # fmt: skip
 
 
-def _rests(flow: Flow) -> str:
-    """The lines of the brief behind an intent, or that a standard or the house has it so."""
-    lines = lines_of(flow.cause)
-    return ", ".join(lines[:2]) + (" and others" if len(lines) > 2 else "") if lines else "house rule or standard"  # noqa: PLR2004 - two are enough to find it
-
-
 def _who(flows: Sequence[Flow], zones: Sequence[Zone], desk: Desk) -> Page:
     doors: list[tuple[Cell, ...]] = [
         (zone.name, desk.under(zone.slug).kept("in", COUNT), desk.under(zone.slug).kept("out", COUNT)) for zone in zones
@@ -137,11 +130,10 @@ def _who(flows: Sequence[Flow], zones: Sequence[Zone], desk: Desk) -> Page:
         Facts([(label, desk.kept(id_, unit)) for id_, label, unit in COUNTS]),
         Ruled("Doors", ("zone", "reached from", "reaches"), doors),
     ]  # fmt: skip
-    rests = {flow.slug: _rests(flow) for flow in flows}
     for group, title in GROUPS.items():
         mine = [flow for flow in flows if flow.group == group]
         if mine:
-            blocks.append(Ruled(title, HEADS, rows_of(mine, rests)))
+            blocks.append(Ruled(title, HEADS, rows_of(mine)))
     return Page("traffic", "N", "Who may reach whom and why", tuple(blocks), 7)
 
 
@@ -149,5 +141,5 @@ def _list(rules: RuleSet) -> Page:
     return Page("rules", "N", "The rule list", (
         Prose("In this order; the first that matches decides, and what none matches is dropped. The first digit of a number is the part "
               "of the list, the next ones are the zone's network number (0 the outside, all nines the firewall itself)."),
-        Ruled("Rules", ("number", "verdict", "way", "from", "to", "what", "hours", "for"), [rule_row(one) for one in rules.rules]),
+        Ruled("Rules", ("number", "verdict", "way", "from", "to", "what", "for"), rule_rows(rules.rules)),
     ), 8)  # fmt: skip

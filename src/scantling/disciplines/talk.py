@@ -13,7 +13,7 @@ Records: Flow, Page.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scantling.catalogue import Article, Catalogue
 from scantling.catalogue.columns import NAME
@@ -48,7 +48,9 @@ class _There:
 
     key: str
     end: End
-    there: Mapping[str, Figure[int]]
+    there: Mapping[str, Figure[int]] = field(default_factory=dict)
+    wanted: Mapping[str, Figure[float]] = field(default_factory=dict)
+    """Services that it does, by the time that each may be down."""
 
 
 @dataclass(frozen=True)
@@ -71,7 +73,10 @@ class _Talk:
 
     def rests(self) -> Figure[str]:
         """What it carries, resting on its row and on what is there."""
-        return asked_for.of(carried=self.row.figure(CARRIED), among={**self.source.there, **self.target.there})
+        wanted = {**self.target.wanted, **self.source.wanted}
+        return asked_for.of(
+            carried=self.row.figure(CARRIED), wanted=wanted, among={**self.source.there, **self.target.there}
+        )
 
 
 def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
@@ -120,7 +125,7 @@ def _talks(row: Article, where: Whereabouts) -> Iterator[_Talk]:
 def _doored(source: _There, target: _There, where: Whereabouts) -> _There:
     """The firewall is spoken to at its own address in the zone of whoever speaks."""
     if target.end.zone == FIREWALL:
-        return _There(FIREWALL, where.door(source.end.zone), target.there)
+        return _There(FIREWALL, where.door(source.end.zone))
     return target
 
 
@@ -138,12 +143,12 @@ def _meant(word: str, where: Whereabouts) -> Iterator[_There]:
     elif kind == "machines":
         yield from _machines(where)
     elif kind in {OUTSIDE, FIREWALL}:
-        yield _There(kind, where.zone(kind), {})
+        yield _There(kind, where.zone(kind))
     elif kind == "profile":
-        users = {one.slug: one.users for one in where.services if one.profile == name}
-        yield from (_There(where.key(end), end, users) for end in where.doing(name))
+        wanted = {one.slug: one.down for one in where.services if one.profile == name}
+        yield from (_There(where.key(end), end, wanted=wanted) for end in where.doing(name))
     elif kind == "party":
-        yield from (_There(one.slug, where.party(one), {}) for one in where.parties if one.kind == name)
+        yield from (_There(one.slug, where.party(one)) for one in where.parties if one.kind == name)
     elif kind == "kind":
         yield from _devices(name, where)
 

@@ -46,7 +46,9 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     held = {zone.slug: zone.devices for zone in zones}
     for need in needs(plant) if legs else ():
         among = {need.zone: held[need.zone]} if need.zone in held else {}
-        cause = desk.under("intents").figure(need.slug, asked_for.of(carried=need.ruled(), among=among), _label(need))
+        cause = desk.under("intents").figure(
+            need.slug, asked_for.of(carried=need.ruled(), wanted={}, among=among), _label(need)
+        )
         yield Flow(need.slug, need.name, need.source, need.target, need.carried, need.why, cause, need.group)
 
 

@@ -99,9 +99,9 @@ def _said(flows: Sequence[Flow], ground: Ground) -> Iterator[Placed]:
     """The rules of every intent."""
     shut = {flow.target.zone for flow in flows if _part(flow) == SHUT}
     for flow in flows:
-        for family in FAMILIES:
-            for rule in _rules(flow, family, ground):
-                yield from _placed(_part(flow), rule, shut)
+        made = [rule for family in FAMILIES for rule in _rules(flow, family, ground)]
+        for rule in sorted(made, key=lambda rule: (rule.protocol, rule.family)):
+            yield from _placed(_part(flow), rule, shut)
 
 
 def _distinct(placed: Iterable[Placed]) -> Iterator[Placed]:

@@ -3,14 +3,14 @@
 from collections.abc import Mapping
 
 from scantling.figures import Figure, Origin, Source, method
-from scantling.figures.units import Count, Word
+from scantling.figures.units import Count, Hours, Word
 
 HABIT = Source("what programs and devices listen on (IANA service names); common practice", "common practice")
 
 
-@method(HABIT, says="what is carried, as long as those are there who ask and answer")
-def asked_for(carried: Word, among: Mapping[str, Count]) -> Word:  # noqa: ARG001 - an intent rests on its ends
-    """What an intent carries."""
+@method(HABIT, says="what is carried, as long as the services are wanted and those are there who ask and answer")
+def asked_for(carried: Word, wanted: Mapping[str, Hours], among: Mapping[str, Count]) -> Word:  # noqa: ARG001 - it rests on them
+    """What an intent carries, for services by the time that each may be down, and among so many."""
     return carried
 
 
@@ -27,7 +27,7 @@ def chosen_for(carried: Word, choice: Word) -> Word:  # noqa: ARG001 - it rests 
 
 
 def lines_of(figure: Figure[object]) -> tuple[str, ...]:
-    """The lines of the brief that a figure rests on, by their words, in order; answers that were assumed are none."""
+    """The lines of the brief that a figure rests on, by their words, nearest first; answers that were assumed are none."""
     found: dict[str, None] = {}
     waiting, seen = [figure], set[int]()
     while waiting:
@@ -36,5 +36,10 @@ def lines_of(figure: Figure[object]) -> tuple[str, ...]:
             seen.add(id(one))
             waiting += one.parents()
             if isinstance(one.how, Origin) and one.how.kind == "brief" and not one.how.assumed:
-                found.setdefault(one.id.removeprefix("brief.") or one.how.where)
+                found.setdefault(_line(one.id.removeprefix("brief.") or one.how.where))
     return tuple(found)
+
+
+def _line(path: str) -> str:
+    """The named thing that an answer belongs to: services.files of services.files.down."""
+    return path.rpartition(".")[0] if path.count(".") > 1 else path

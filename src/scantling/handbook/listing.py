@@ -1,30 +1,56 @@
-"""A compiled rule as a line that people read."""
+"""Compiled rules as lines that people read, those of both families together."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from scantling.figures import FIREWALL, FilterRule, Net
 from scantling.handbook.hours import written_hours
 
-FAMILY = {0: "", 4: "IPv4", 6: "IPv6"}
 MOST = 3
+BOTH = (4, 6)
 
 
-def rule_row(rule: FilterRule) -> tuple[str, ...]:
-    """Number, verdict, way, from, to, what, hours, what for."""
-    way = f"{rule.zone_in or 'any'} to {rule.zone_out or ('all on the link' if rule.zone_in == FIREWALL else 'any')}"
-    before = "before routing: " if rule.early else ""
+def rule_rows(rules: Sequence[FilterRule]) -> list[tuple[str, ...]]:
+    """Number, verdict, way, from, to, what and when, what for; a rule and its twin in the other family are one row."""
+    return [_row(pair) for pair in _pairs(rules)]
+
+
+def _pairs(rules: Sequence[FilterRule]) -> Iterator[tuple[FilterRule, ...]]:
+    """Neighbours that differ in nothing but their family and its addresses."""
+    waiting: tuple[FilterRule, ...] = ()
+    for rule in rules:
+        if waiting and (waiting[0].family, rule.family) == BOTH and _bare(waiting[0]) == _bare(rule):
+            yield (*waiting, rule)
+            waiting = ()
+        else:
+            if waiting:
+                yield waiting
+            waiting = (rule,)
+    if waiting:
+        yield waiting
+
+
+def _bare(rule: FilterRule) -> FilterRule:
+    return replace(rule, slug="", family=0, sources=(), not_sources=(), targets=(), translated=False)
+
+
+def _row(pair: tuple[FilterRule, ...]) -> tuple[str, ...]:
+    one = pair[0]
+    families = "" if len(pair) > 1 or not one.family else f"IPv{one.family} "
+    way = f"{one.zone_in or 'any'} to {one.zone_out or ('all on the link' if one.zone_in == FIREWALL else 'any')}"
     return (
-        rule.slug, str(rule.verdict), before + (rule.zone_in if rule.early else way), _sources(rule), _targets(rule), _what(rule),
-        written_hours(rule.window) if rule.window else "", rule.comment,
+        ", ".join(rule.slug for rule in pair), str(one.verdict), f"{one.zone_in}, before routing" if one.early else way,
+        _sources(pair), _targets(pair), families + _what(one), one.comment,
     )  # fmt: skip
 
 
-def _sources(rule: FilterRule) -> str:
-    return f"all but {nets(rule.not_sources)}" if rule.not_sources else nets(rule.sources)
+def _sources(pair: Sequence[FilterRule]) -> str:
+    but = [net for rule in pair for net in rule.not_sources]
+    return f"all but {nets(but)}" if but else nets([net for rule in pair for net in rule.sources])
 
 
-def _targets(rule: FilterRule) -> str:
-    return f"set {rule.target_set}" if rule.target_set else nets(rule.targets)
+def _targets(pair: Sequence[FilterRule]) -> str:
+    return f"set {pair[0].target_set}" if pair[0].target_set else nets([net for rule in pair for net in rule.targets])
 
 
 def nets(many: Sequence[Net]) -> str:
@@ -37,6 +63,5 @@ def nets(many: Sequence[Net]) -> str:
 def _what(rule: FilterRule) -> str:
     spans = ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in rule.ports)
     state = "" if rule.state in {"", "new"} else rule.state
-    return " ".join(
-        word for word in (FAMILY[rule.family], rule.protocol or ("" if state else "any"), spans, state) if word
-    )
+    hours = f"({written_hours(rule.window)})" if rule.window else ""
+    return " ".join(word for word in (rule.protocol or ("" if state else "any"), spans, state, hours) if word)

@@ -1,15 +1,18 @@
 """Who reaches whom, counted from intents alone: pairs of zones, doors in and out, and what is shut."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
+from typing import Any
 
-from scantling.figures import FIREWALL, OUTSIDE, End, Flow, Leg, Source, Verdict, rule
+from scantling.figures import FIREWALL, End, Flow, Leg, Source, Verdict, rule
 from scantling.figures.units import Count
 from scantling.handbook.covering import flow_within
 from scantling.handbook.hours import written_hours
+from scantling.handbook.intents import lines_of
 from scantling.handbook.spoken import written_carried
 
 COUNTING = Source("combinatorics: ordered pairs without repetition")
 FEW = 2
+Row = tuple[dict[str, None], dict[str, None], str, str, dict[str, None]]
 
 
 @rule(COUNTING, rises="places")
@@ -50,22 +53,45 @@ def told(end: End) -> str:
         )
     if end.listed:
         return f"{end.label} (list of {end.listed})"
-    if end.networks and len(end.networks) <= FEW and end.zone not in {FIREWALL, OUTSIDE}:
+    if end.holder and end.networks and len(end.networks) <= FEW:
         return f"{end.label} ({', '.join(str(n.network_address) if n.num_addresses == 1 else str(n) for n in end.networks)})"
     return end.label
 
 
-def rows_of(flows: Iterable[Flow], rests: Mapping[str, str]) -> list[tuple[str, ...]]:
-    """One row an intent: who, to whom, what, hours, why, where it is written; those that differ in nothing but who, together."""
-    found: dict[tuple[str, ...], list[str]] = {}
+def rows_of(flows: Iterable[Flow]) -> list[tuple[str, ...]]:
+    """One row an intent: who, to whom, what and when, why, on which lines it rests; those that differ in one end only, together."""
+    by_target: dict[Any, Row] = {}
     for flow in flows:
-        no = "" if flow.verdict is Verdict.ACCEPT else "never "
-        rest = (
-            told(flow.target),
-            no + written_carried(flow.carried),
-            written_hours(flow.window),
+        row: Row = (
+            {told(flow.source): None},
+            {told(flow.target): None},
+            _what(flow),
             flow.why,
-            rests[flow.slug],
+            dict.fromkeys(lines_of(flow.cause)),
         )
-        found.setdefault(rest, []).append(told(flow.source))
-    return [(", ".join(dict.fromkeys(who)), *rest) for rest, who in found.items()]
+        _join(by_target, (tuple(row[1]), row[2], row[3]), row)
+    by_source: dict[Any, Row] = {}
+    for row in by_target.values():
+        _join(by_source, (tuple(row[0]), row[2], row[3]), row)
+    return [
+        (", ".join(who), ", ".join(whom), what, why, _lines(list(lines)))
+        for who, whom, what, why, lines in by_source.values()
+    ]
+
+
+def _join(found: dict[Any, Row], key: Any, row: Row) -> None:
+    known = found.setdefault(key, row)
+    for mine, more in ((known[0], row[0]), (known[1], row[1]), (known[4], row[4])):
+        mine.update(more)
+
+
+def _what(flow: Flow) -> str:
+    """Protocols, ports and hours; what is forbidden begins with never."""
+    no = "" if flow.verdict is Verdict.ACCEPT else "never "
+    hours = f" ({written_hours(flow.window)})" if flow.window else ""
+    return no + written_carried(flow.carried) + hours
+
+
+def _lines(many: Sequence[str]) -> str:
+    """A few lines of the brief; where there are none, the house or a standard has it so."""
+    return ", ".join(many[:FEW]) + (" and others" if len(many) > FEW else "") if many else "house rule or standard"
