@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.figures import FIREWALL, OUTSIDE, Flow, Host, Leg, Translation, Transport, Verdict
+from scantling.figures import ANY_PROTOCOL, FIREWALL, OUTSIDE, Flow, Host, Leg, Translation, Transport, Verdict
 
 IPV4, ONE = 4, 1
-CHANGED = frozenset({"tcp", "udp", "esp", "gre", "any"})
+CHANGED = ("esp", "gre", "tcp", "udp")
+"""Protocols whose target the firewall changes."""
 
 
 def published(flows: Sequence[Flow]) -> tuple[Flow, ...]:
@@ -29,10 +30,17 @@ def translations(flows: Sequence[Flow], legs: Sequence[Leg]) -> tuple[Translatio
 
 def _inward(flow: Flow) -> Iterator[Translation]:
     host = host_of(flow)
-    carried = [one for one in flow.carried if one.protocol in CHANGED]
-    for place, one in enumerate(sorted(carried) if host is not None else (), 1):
+    carried = sorted({part for one in flow.carried for part in _changed(one)})
+    for place, one in enumerate(carried if host is not None else (), 1):
         slug = flow.slug if len(carried) == 1 else f"{flow.slug}-{place}"
         yield Translation(slug, "target", OUTSIDE, one, host, one.first if one.first == one.last else 0)
+
+
+def _changed(one: Transport) -> tuple[Transport, ...]:
+    """What of a protocol can be led to another address; any is each of those that can."""
+    if one.protocol == ANY_PROTOCOL:
+        return tuple(Transport(protocol) for protocol in CHANGED)
+    return (one,) if one.protocol in CHANGED else ()
 
 
 def twice(flows: Sequence[Flow]) -> tuple[Flow, ...]:

@@ -117,6 +117,8 @@ class Whereabouts:
 
     def holders(self, service: Service) -> tuple[End, ...]:
         """What does one service: its machine in the service's zone, or its box; nothing where others do it."""
+        if service.profile == GATE:
+            return (self.zone(FIREWALL),)
         if service.machine == BOXED:
             boxes = {box.slug for box in self.boxes if service.slug in box.roles}
             return tuple(self.device(one) for one in self.devices if one.slug in boxes)
