@@ -6,6 +6,7 @@ from typing import Any
 
 from scantling.figures import FIREWALL, Host, Name, Reservation
 from scantling.handbook.addressing import asks_anybody_after, renewed_after
+from scantling.handbook.naming import written_name
 from scantling.outputs.files import Written
 from scantling.outputs.files.leasing import (
     FOURTH, Served, head, holder, interfaces, label, longest, plainly, served,
@@ -104,8 +105,8 @@ def options(zone: Served) -> Iterator[dict[str, Any]]:
     yield from listed("domain-name-servers", zone.asked("resolvers", FOURTH))
     yield from listed("ntp-servers", zone.asked("time_sources", FOURTH))
     if zone.asking is not None and zone.asking.domain:
-        yield {"name": "domain-name", "data": zone.asking.domain}
-        yield {"name": "domain-search", "data": zone.asking.domain}
+        yield {"name": "domain-name", "data": written_name(zone.asking.domain)}
+        yield {"name": "domain-search", "data": written_name(zone.asking.domain)}
 
 
 def listed(name: str, hosts: Sequence[Host]) -> Iterator[dict[str, Any]]:

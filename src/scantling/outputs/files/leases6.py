@@ -6,6 +6,7 @@ from typing import Any
 
 from scantling.figures import FIREWALL, Host, Name, Server
 from scantling.handbook.addressing6 import asks_again6, asks_anybody6
+from scantling.handbook.naming import written_name
 from scantling.outputs.files import Written
 from scantling.outputs.files.leases import as_json, common, known, listed, reached
 from scantling.outputs.files.leasing import SIXTH, Served, head, holder, longest, plainly, served
@@ -32,17 +33,18 @@ def write(plan: Plan) -> Iterator[Written]:
     )  # fmt: skip
     by_hand = "By hand, in the firewall's own settings."
     yield Written(
-        "addresses/router-advertisements.txt", _lines(advertised(plan, zones)), TELLS, "To whoever sets up the firewall.", by_hand,
+        "addresses/router-advertisements.txt", lines_of(advertised(plan, zones)), TELLS, "To whoever sets up the firewall.", by_hand,
         "Set the router lifetime of every zone to 0: devices forget the firewall, and IPv4 goes on.",
     )  # fmt: skip
     if who != FIREWALL:
         yield Written(
-            "addresses/relay.txt", _lines(passed_on(plan, zones)), PASSES, "To whoever sets up the firewall.", by_hand,
+            "addresses/relay.txt", lines_of(passed_on(plan, zones)), PASSES, "To whoever sets up the firewall.", by_hand,
             "Switch the relay off: only zones in which the machine has a port of its own get addresses then.",
         )  # fmt: skip
 
 
-def _lines(lines: Iterator[str]) -> bytes:
+def lines_of(lines: Iterator[str]) -> bytes:
+    """A note as a file: each line one line, plain letters only."""
     return "".join(plainly(line) + "\n" for line in lines).encode("ascii")
 
 
@@ -101,7 +103,7 @@ def options6(zone: Served) -> Iterator[dict[str, Any]]:
     yield from listed("dns-servers", zone.asked("resolvers", SIXTH))
     yield from listed("sntp-servers", zone.asked("time_sources", SIXTH))
     if zone.asking is not None and zone.asking.domain:
-        yield {"name": "domain-search", "data": zone.asking.domain}
+        yield {"name": "domain-search", "data": written_name(zone.asking.domain)}
 
 
 def advertised(plan: Plan, zones: Sequence[Served]) -> Iterator[str]:

@@ -8,6 +8,7 @@ from typing import Any
 from scantling.figures import (
     FIREWALL, Address, Asking, Device, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Visitors, Zone, text,
 )  # fmt: skip
+from scantling.handbook.naming import first_label
 from scantling.handbook.numbering import own_numbers
 from scantling.plan.make import Plan
 
@@ -105,7 +106,7 @@ def interfaces(zones: Sequence[Served]) -> list[str]:
 
 def label(names: Sequence[Name], address: Host) -> str:
     """The host's own part of the name that leads to an address; empty where none does."""
-    return next((one.name.partition(".")[0] for one in names if address in one.addresses), "")
+    return next((first_label(one.name) for one in names if address in one.addresses), "")
 
 
 def longest(zones: Sequence[Served]) -> int:
