@@ -65,12 +65,17 @@ def test_a_guest_reaches_the_web_and_nothing_else_outside(name: str) -> None:
 
 @every_office
 def test_nobody_from_outside_gets_in_unasked(name: str) -> None:
-    """A stranger; what comes in by the intents of the brief comes from those that it names."""
+    """A stranger reaches the remote access where there is one, by its own ports, and nothing else."""
     there = office(name)
-    asked = {flow.target.zone for flow in there.flows if flow.source.zone == OUTSIDE and not flow.source.networks}
+    gateway = there.machines.get("gateway", ()) if name == "brackwater" else ()
     for zone in there.zones():
-        if zone not in asked:
-            assert not reached(there, OUTSIDE, zone), zone
+        got = {(p.target, p.protocol, p.port) for p in tries(there, OUTSIDE, zone) if there.passes(p)}
+        assert got == {(host, "tcp", 443) for host in gateway if zone == "servers"}, zone
+    for host in gateway:
+        ways = {
+            port for port in (500, 501, 4499, 4500, 4501) if there.passes(there.packet(OUTSIDE, host, "udp", port))
+        }
+        assert ways == {500, 4500}
 
 
 @every_office
