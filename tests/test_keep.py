@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from offices import ROOT, changed
 from scantling import UserError, api
-from scantling.figures import PRICE, Address, Pool, Range, Subnet, Zone
+from scantling.figures import PRICE, Address, Address6, Name, Pool, Prefix, Range, Reservation, Subnet, Zone
 from scantling.outputs import rewriting
 from scantling.plan.make import Plan
 
-OFFICES = ("millrace", "fold-and-fell", "saltmarsh")
+OFFICES = ("millrace", "fold-and-fell", "saltmarsh", "brackwater")
 every_office = pytest.mark.parametrize("office", OFFICES)
 BOUGHT = api.Wish(bought=True)
 OF_WHAT_IS_BOUGHT = ("money.", "kit.", "prices.", "builds.")
@@ -52,7 +52,8 @@ def issued(plan: Plan) -> set[tuple[str, ...]]:
     """Every number, network, run and address of a plan, by kind and slug."""
     fields: dict[type[Any], tuple[str, ...]] = {
         Subnet: ("network", "gateway"), Range: ("zone", "first", "last", "purpose"), Pool: ("first", "last"),
-        Address: ("zone", "holder", "address"),
+        Address: ("zone", "holder", "address"), Prefix: ("network", "gateway"), Address6: ("zone", "holder", "address"),
+        Reservation: ("zone", "address", "hardware_address"), Name: ("name", "holder", "addresses"),
     }  # fmt: skip
     told = {
         (kind.__name__, str(one.slug), *(str(getattr(one, word)) for word in words))

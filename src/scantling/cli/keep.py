@@ -32,7 +32,7 @@ def _day(_: click.Context, __: click.Parameter, word: str | None) -> date | None
 @click.option("--json", "as_json", is_flag=True, help="What would be written, as JSON; written only with --yes.")
 @FIRM
 def command(brief: Path, **said: Any) -> None:
-    """Write what the plan issued (block, subnets, runs, addresses) into standing.yaml beside the brief.
+    """Write what the plan issued (networks and addresses of both families, names) into standing.yaml beside the brief.
 
     From then on every plan keeps it: nothing that was issued moves, whatever is added to the brief. With --bought the
     parts are written down as well, and cost nothing in the next plan.
