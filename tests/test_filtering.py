@@ -11,11 +11,12 @@ from flow_samples import LEGS, FlowDice, end, flow
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from referees.filtering import Moment, Packet, deciding
-from referees.intents import Sets, filled, meant
+from referees.intents import Sets, filled, meant, speaks_of
 from rule_samples import hosts, nets
 from traffic_offices import NAMES, office
 
 from scantling.figures import FIREWALL, OUTSIDE, FilterRule, Flow, Leg, RuleSet, Transport, Verdict
+from scantling.handbook.covering import flow_within
 from scantling.handbook.filtering import compiled
 from scantling.handbook.set_aside import NEVER_OUTSIDE
 from scantling.handbook.translating import translations, twice
@@ -102,6 +103,42 @@ def shows(spoil: Callable[[FilterRule], FilterRule | None], seed: int) -> bool:
     wrong = replace(rules, rules=tuple(spoiled))
     asked = (dice.packet(flows, LEGS) for _ in range(60))
     return any(passes(wrong, packet, moment) != meant(packet, moment, flows, LEGS, sets) for packet, moment in asked)
+
+
+@given(st.integers(0, 2**48))
+@settings(deadline=None)
+def test_an_intent_within_another_means_nothing_that_the_other_does_not(seed: int) -> None:
+    """What tells contradicting lines: judged packet by packet."""
+    dice = FlowDice(Random(seed))
+    flows = dice.flows()
+    sets = filled(flows)
+    for one in flows:
+        for wider in [other for other in flows if flow_within(one, other, LEGS)]:
+            asked = (dice.packet([one], LEGS) for _ in range(20))
+            narrow, wide = replace(one, verdict=Verdict.DROP), replace(wider, verdict=Verdict.DROP)
+            assert all(
+                speaks_of(wide, packet, moment, LEGS, sets) for packet, moment in asked if speaks_of(narrow, packet, moment, LEGS, sets)
+            )  # fmt: skip
+
+
+def test_a_narrower_intent_is_found_within_a_wider_one() -> None:
+    wide = flow("wide", STAFF, end("servers"), Transport("tcp", 400, 500))
+    narrow = flow(
+        "narrow",
+        end("staff", *nets("10.20.10.16/28")),
+        SERVERS,
+        Transport("tcp", 443, 443),
+        Transport("tcp", 450, 460),
+    )
+    assert flow_within(narrow, wide, LEGS)
+    assert not flow_within(wide, narrow, LEGS)
+    assert not flow_within(replace(narrow, carried=(Transport("udp", 443, 443),)), wide, LEGS)
+    party = flow("party", STAFF, end(OUTSIDE, named=("a.example",), holder="a"), WEB)
+    assert flow_within(party, flow("out", STAFF, end(OUTSIDE), ANY), LEGS)
+    site = flow("site", STAFF, end(OUTSIDE, *nets("10.63.0.0/16")), WEB)
+    assert not flow_within(site, flow("out", STAFF, end(OUTSIDE), ANY), LEGS), (
+        "set aside, so no part of the whole outside"
+    )
 
 
 def test_the_order_of_intents_does_not_matter() -> None:

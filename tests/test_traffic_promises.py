@@ -4,10 +4,12 @@ from collections.abc import Iterator
 from ipaddress import ip_address
 
 import pytest
+from offices import example
 from referees.filtering import Moment, Packet
+from rule_samples import NOWHERE
 from traffic_offices import NAMES, NOON, STRANGER, Office, office
 
-from scantling.figures import FIREWALL, OUTSIDE, Host
+from scantling.figures import FIREWALL, OUTSIDE, Asking, Host, Leg
 
 PORTS = (22, 53, 80, 123, 389, 443, 445, 514, 631, 853, 4840, 5060, 5353, 5432, 9100, 49152, 65535)
 every_office = pytest.mark.parametrize("name", NAMES)
@@ -224,3 +226,67 @@ def test_nobody_sends_to_addresses_that_are_never_outside(name: str) -> None:
     for zone in there.zones():
         for text in ("10.255.3.3", "192.168.44.4", "100.64.0.9", "169.254.9.9"):
             assert not there.passes(there.packet(zone, ip_address(text), "tcp", 443)), zone
+
+
+@every_office
+def test_a_device_without_an_address_gets_one_in_every_zone(name: str) -> None:
+    """RFC 2131: from 0.0.0.0 to all; RFC 8415: from its link address to ff02::1:2; the answers find their way."""
+    there = office(name)
+    nobody, everybody, servers, link = (
+        ip_address(one) for one in (NOWHERE, "255.255.255.255", "ff02::1:2", "fe80::77")
+    )
+    for zone in there.zones():
+        assert there.passes(there.packet(zone, everybody, "udp", 67, nobody)), zone
+        assert not there.passes(there.packet(zone, everybody, "udp", 68, nobody)), zone
+        assert there.passes(there.packet(zone, servers, "udp", 547, link)), zone
+        door = next(leg.own[0] for leg in there.legs if leg.zone == zone)
+        assert there.passes(there.packet(FIREWALL, there.some(zone), "udp", 68, door)), zone
+    assert there.passes(there.packet(FIREWALL, everybody, "udp", 68, door))
+
+
+@every_office
+def test_ipv6_finds_its_neighbours_in_every_zone_and_outside(name: str) -> None:
+    """RFC 4890 section 4.4.1: solicitations and advertisements must not be dropped on the link; redirects (137) may be."""
+    there = office(name)
+    all_routers, near, link = (ip_address(one) for one in ("ff02::2", "fe80::1", "fe80::77"))
+    lines = [OUTSIDE] if any(leg.zone == OUTSIDE for leg in example(name).records(Leg)) else []
+    for zone in (*there.zones(), *lines):
+        for kind in (133, 134, 135, 136):
+            assert there.passes(there.packet(zone, all_routers, "icmpv6", kind, link)), (zone, kind)
+            assert there.passes(there.packet(zone, near, "icmpv6", kind, link)), (zone, kind)
+        assert not there.passes(there.packet(zone, near, "icmpv6", 137, link)), zone
+    assert there.passes(there.packet(FIREWALL, all_routers, "icmpv6", 134, near))
+
+
+@every_office
+def test_every_zone_that_looks_names_up_reaches_its_resolver_and_clocks(name: str) -> None:
+    """As the page of names and time says; a quiet zone asks nobody but the firewall for the time."""
+    there = office(name)
+    for asking in example(name).records(Asking):
+        quiet = asking.slug in {"stage", "workshop", "cameras"}
+        leg = next(leg for leg in there.legs if leg.zone == asking.slug)
+        for host in asking.resolvers:
+            within = any(host.version == net.version and host in net for net in leg.networks) and host not in leg.own
+            assert within or there.passes(there.packet(asking.slug, host, "udp", 53)) == (not quiet), (
+                asking.slug,
+                host,
+            )
+        for host in asking.time_sources:
+            within = any(host.version == net.version and host in net for net in leg.networks) and host not in leg.own
+            own = any(host in one.own for one in there.legs)
+            assert within or there.passes(there.packet(asking.slug, host, "udp", 123)) == (own or not quiet), (
+                asking.slug,
+                host,
+            )
+
+
+@every_office
+def test_the_firewall_itself_speaks_only_where_it_must(name: str) -> None:
+    """Default deny on its way out too: no mail, no files, no pages of the office's machines."""
+    there = office(name)
+    for zone in there.zones():
+        for host in targets(there, zone):
+            if not any(host in leg.own for leg in there.legs):
+                own = next(one for leg in there.legs for one in leg.own if one.version == host.version)
+                sent = (there.packet(FIREWALL, host, "tcp", port, own) for port in (22, 25, 80, 443, 445, 631))
+                assert not any(there.passes(packet) for packet in sent), host

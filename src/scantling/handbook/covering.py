@@ -1,9 +1,13 @@
-"""Whether one intent lies within another, or shares a packet with it: compared end by end, never through the compiler."""
+"""Whether one intent lies within another: compared end by end, never through the compiler."""
 
 from collections.abc import Iterable, Sequence
 
-from scantling.figures import ANY_PROTOCOL, End, Flow, Leg, Net, Transport, Window
-from scantling.handbook.set_aside import of_family
+from scantling.figures import ANY_PROTOCOL, FIREWALL, OUTSIDE, End, Flow, Leg, Net, Transport, Window
+from scantling.handbook.set_aside import LINK_ONLY, NEVER_OUTSIDE, of_family
+
+
+APART = {OUTSIDE: NEVER_OUTSIDE, FIREWALL: LINK_ONLY}
+"""What the whole outside, and the whole firewall, do not take in."""
 
 
 def ground_of(end: End, legs: Sequence[Leg]) -> tuple[Net, ...]:
@@ -16,11 +20,16 @@ def end_within(end: End, wider: End, legs: Sequence[Leg]) -> bool:
     if end.zone != wider.zone:
         return False
     if not wider.networks and not wider.named:
-        return True
+        return not any(_meets(network, APART.get(end.zone, ())) for network in end.networks)
     if end.named or wider.named:
         return bool(end.holder) and end.holder == wider.holder
     mine = ground_of(end, legs)
     return bool(mine) and all(_inside(network, wider.networks) for network in mine)
+
+
+def _meets(network: Net, many: Iterable[Net]) -> bool:
+    """Whether a network shares an address with one of the others."""
+    return any(network.version == one.version and network.overlaps(one) for one in many)
 
 
 def _inside(network: Net, many: Iterable[Net]) -> bool:
@@ -28,18 +37,6 @@ def _inside(network: Net, many: Iterable[Net]) -> bool:
     first, last = int(network.network_address), int(network.broadcast_address)
     joined = of_family(many, network.version)
     return any(int(one.network_address) <= first and last <= int(one.broadcast_address) for one in joined)
-
-
-def ends_meet(one: End, other: End, legs: Sequence[Leg]) -> bool:
-    """Whether two ends share an address."""
-    if one.zone != other.zone:
-        return False
-    if one.named or other.named:
-        return one.holder == other.holder or not (one.networks or one.named) or not (other.networks or other.named)
-    mine, theirs = ground_of(one, legs), ground_of(other, legs)
-    if not mine or not theirs:
-        return True
-    return any(a.version == b.version and a.overlaps(b) for a in mine for b in theirs)
 
 
 def carried_within(some: Iterable[Transport], wider: Iterable[Transport]) -> bool:
@@ -56,16 +53,6 @@ def _covered(one: Transport, many: Sequence[Transport]) -> bool:
         if other.first <= reached <= other.last:
             reached = other.last + 1
     return reached > one.last
-
-
-def carried_meet(some: Iterable[Transport], others: Iterable[Transport]) -> bool:
-    """Whether the two share a port."""
-    many = tuple(others)
-    return any(
-        ANY_PROTOCOL in {a.protocol, b.protocol} or (a.protocol == b.protocol and a.first <= b.last and b.first <= a.last)
-        for a in some
-        for b in many
-    )  # fmt: skip
 
 
 def hours_within(one: Window | None, wider: Window | None) -> bool:

@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from scantling.figures import Figure, Origin, Source, method
 from scantling.figures.units import Count, Hours, Word
 
+CHOICES = "traffic.lookups."
+"""Answers that are no part of a named thing."""
 HABIT = Source("what programs and devices listen on (IANA service names); common practice", "common practice")
 
 
@@ -41,5 +43,5 @@ def lines_of(figure: Figure[object]) -> tuple[str, ...]:
 
 
 def _line(path: str) -> str:
-    """The named thing that an answer belongs to: services.files of services.files.down."""
-    return path.rpartition(".")[0] if path.count(".") > 1 else path
+    """The named thing that an answer belongs to: services.files of services.files.down; a choice by zone is one itself."""
+    return path.rpartition(".")[0] if path.count(".") > 1 and not path.startswith(CHOICES) else path
