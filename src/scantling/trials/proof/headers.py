@@ -80,6 +80,35 @@ class Ruling(NamedTuple):
     """Slug of the intent, or key of the rule."""
 
 
+class Stage(NamedTuple):
+    """One list that a packet goes through: the first ruling it lies in decides; `unless` where there is none."""
+
+    rulings: tuple[Ruling, ...]
+    unless: Ruling
+    """Without boxes."""
+
+    def ruling(self, header: Header) -> Ruling:
+        """What decides on one packet."""
+        return deciding(self.rulings, header) or self.unless
+
+
+def fate(stages: Iterable[Stage], header: Header) -> Ruling:
+    """What becomes of one packet that goes through several lists: the first that drops it, or the last that has a word."""
+    found = [stage.ruling(header) for stage in stages]
+    return together(found)
+
+
+def together(rulings: Sequence[Ruling]) -> Ruling:
+    """What the rulings of several lists on one packet come to; a list that has no word on it is called nothing."""
+    dropped = next((one for one in rulings if not one.outcome.passes), None)
+    if dropped is not None:
+        return dropped._replace(boxes=())
+    to = next((one.outcome.to for one in rulings if one.outcome.to), "")
+    masked = any(one.outcome.masked for one in rulings)
+    by = next((one.by for one in reversed(rulings) if one.by), "")
+    return Ruling((), Outcome(passes=True, to=to, masked=masked), by)
+
+
 @dataclass(frozen=True)
 class Ground:
     """The legs of the firewall and the sets of names, in one family: what each number of a header stands for."""

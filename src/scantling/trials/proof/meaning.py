@@ -10,7 +10,7 @@ from ipaddress import ip_network
 
 from scantling.figures import FIREWALL, OUTSIDE, End, Flow, Net, Transport, Verdict
 from scantling.trials.proof.headers import (
-    DROPPED, INVALID, IPV4, IPV6, MESSAGES, NEW, PASSED, RELATED, REPLY, Box, Ground, Outcome, Ruling, carried, host, seconds,
+    DROPPED, INVALID, IPV4, IPV6, MESSAGES, NEW, PASSED, RELATED, REPLY, Box, Ground, Outcome, Ruling, Stage, carried, host, seconds,
 )  # fmt: skip
 from scantling.trials.proof.spans import Spans, both, joined, less, of_networks, size
 
@@ -40,9 +40,9 @@ class Meaning:
     ground: Ground
     flows: tuple[Flow, ...]
 
-    def rulings(self) -> tuple[Ruling, ...]:
-        """What becomes of every packet; where none of them says it, it is dropped."""
-        return tuple(ruling for ruling in self._rulings() if ruling.boxes)
+    def stages(self) -> tuple[Stage, ...]:
+        """One list of what becomes of every packet; where none of them says it, it is dropped."""
+        return (Stage(tuple(ruling for ruling in self._rulings() if ruling.boxes), Ruling((), DROPPED, "")),)
 
     def _rulings(self) -> Iterator[Ruling]:
         ground = self.ground
