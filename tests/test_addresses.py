@@ -131,7 +131,7 @@ def test_g1_the_address_plan_is_not_confirmed() -> None:
 
 def test_without_a_block_the_house_chooses_one_clear_of_all() -> None:
     """The first candidate, and the next one when an outside party has the first."""
-    text = changed(MILLRACE, "network:\n  block: 10.44.0.0/16\n", "")
+    text = changed(MILLRACE, f"{BLOCK}\n  ", "")
     assert str(planned(text).figures["addresses.block"].value) == "10.44.0.0/16"
     others = changed(MILLRACE, BLOCK, "others: {printer-firm: 10.44.0.0/20}")
     plan = planned(others)

@@ -55,7 +55,7 @@ WAYS: dict[str, Callable[[], Plan]] = {
     "on the firewall": lambda: planned(changed(fold(), WITHOUT_NAMES, "")),
     "with things that stand": _stands,
     "with a provider's prefix": lambda: planned(
-        changed(millrace(), "block: 10.44.0.0/16", "block: 10.44.0.0/16\n  prefix6: 2001:db8:44::/56")
+        changed(millrace(), "prefix6: 2001:db8:44::/48", "prefix6: 2001:db8:44:ab00::/56")
     ),
 }
 each_way = pytest.mark.parametrize("way", WAYS)

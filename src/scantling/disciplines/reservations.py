@@ -28,7 +28,7 @@ from scantling.handbook.sizing import beyond
 from scantling.standing import Doing, Piece, Standing
 
 NONE, RUN = total((), COUNT), closed(Run)
-STATIC, ISSUED = "static", "issued"
+STATIC = "static"
 SIXTH = ".ipv6"
 """After a thing's own word, which holds no dot: its further reservation in IPv6."""
 
@@ -121,8 +121,8 @@ def _zone(
 
 
 def _reserved(at: Desk, zone: _Zone, things: Mapping[str, Piece], devices: Sequence[Device]) -> Iterator[Reservation]:
-    """Sort by sort: what was issued, what is of a kind that keeps addresses, all else among switches and the like."""
-    slug, sorts = zone.subnet.slug, {one: _sort(one, piece, zone, devices) for one, piece in things.items()}
+    """Sort by sort: what is of a kind that keeps addresses, and all else among switches and the like; what was issued stays."""
+    slug, sorts = zone.subnet.slug, {one: _sort(piece, devices) for one, piece in things.items()}
     given: dict[str, Figure[Any]] = {}
     for sort in sorted(set(sorts.values())):
         mine = {one: _hardware(piece) for one, piece in things.items() if sorts[one] == sort}
@@ -144,10 +144,8 @@ def _reserved(at: Desk, zone: _Zone, things: Mapping[str, Piece], devices: Seque
         yield Reservation(f"{holder}{SIXTH}", slug, holder, text(_hardware(things[holder])).lower(), address6, sixth)
 
 
-def _sort(slug: str, piece: Piece, zone: _Zone, devices: Sequence[Device]) -> str:
-    """Among which addresses a thing gets its own: the name of the run."""
-    if slug in zone.held:
-        return ISSUED
+def _sort(piece: Piece, devices: Sequence[Device]) -> str:
+    """Among which addresses a thing gets its own, unless it has one: the name of the run."""
     device = _device(piece, devices)
     return f"kept-{device.slug}" if device is not None else STATIC
 
