@@ -33,7 +33,7 @@ from scantling.handbook.whereabouts import Whereabouts
 from scantling.handbook.wishes import FROM, HOURS, TO, WHAT, Wish, read_ends, read_wish
 
 MANAGE, LOOKUPS = Practice("traffic.manage", WORD), Practice("traffic.lookups", WORD)
-MANAGEMENT, PRINTER = "management", "printer"
+MANAGEMENT, LOOKED_AFTER = "management", frozenset({"printer", "switch", "access-point", "box"})
 TLS, RESOLVING = Source("RFC 7858, RFC 9250"), Source("RFC 1035, RFC 7858, RFC 9250")
 ENCRYPTED = standard("tcp 853, udp 853", WORD, TLS, "lookups in a channel of their own")
 PAST = standard("tcp 53, udp 53, tcp 853, udp 853", WORD, RESOLVING, "lookups of any kind")
@@ -177,11 +177,11 @@ def _said(key: tuple[str, str], line: Line, wish: Wish, desk: Desk) -> Iterator[
 
 
 def _managed(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) -> Iterator[Flow]:
-    """From the places named to the firewall, the machines, the zone of switches and the like, and the printers."""
+    """From the places named to the firewall, the machines, the zone of switches and the like, printers and boxes."""
     carried = desk.figure("manage", managed_by.of(carried=house[MANAGE], places=traffic.manage_from))
     why = "the office is looked after from here and from nowhere else"
     kept = [end for zone in where.zones if zone.slug != MANAGEMENT for end in where.hosted(zone.slug)]
-    kept += [where.device(one) for one in where.devices if one.kind == PRINTER and one.zone != MANAGEMENT]
+    kept += [where.device(one) for one in where.devices if one.kind in LOOKED_AFTER and one.zone != MANAGEMENT]
     for source in read_ends(text(traffic.manage_from), where).ends:
         for target in (*kept, where.zone(MANAGEMENT), where.door(source.zone)):
             if target.zone != source.zone:
