@@ -19,7 +19,8 @@ from scantling.figures.records import (
 )  # fmt: skip
 from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.traffic import (
-    ANY_PROTOCOL, FIREWALL, OUTSIDE, End, FilterRule, Flow, Host, Leg, Net, Party, RuleSet, Translation, Transport, Verdict, Window,
+    ANY_PROTOCOL, FIREWALL, OUTSIDE, End, FilterRule, Flow, Host, Leg, Net, Party, RemoteAccess, RuleSet, Translation, Transport,
+    Verdict, Window,
 )  # fmt: skip
 from scantling.figures.terms import Attribute, Levels, Most, Of, Over, Row, Sum, Term
 
@@ -29,7 +30,7 @@ __all__ = [
     "Dataset", "Demand", "Desk", "Device", "Draw", "End", "Every", "Facts", "Fee", "Figure", "FilterRule",
     "Finding", "Flow", "Host", "Hosts", "Lasting", "Ledger", "Leg", "Levels", "Line", "Machine", "Most", "Name",
     "NameRecord", "NameZone", "Net", "Of", "Option", "Origin", "OutsideName", "Over", "Page", "Party", "Picture", "Pin",
-    "PinError", "Place", "Pool", "Port", "Prefix", "Prose", "Range", "Rented", "Reservation", "Row", "Rule",
+    "PinError", "Place", "Pool", "Port", "Prefix", "Prose", "Range", "RemoteAccess", "Rented", "Reservation", "Row", "Rule",
     "RuleSet", "Ruled", "Series", "Server", "Service", "Site", "Slot", "Source", "Steps", "Subnet", "Sum",
     "Switching", "Table", "Task", "Term", "Translation", "Transport", "Verdict", "Visitors", "Volume", "Weight",
     "Window", "Zone", "cell", "cells", "count_of", "largest", "method", "missing", "number", "peak", "rule",

@@ -182,3 +182,20 @@ class RuleSet:
     """Parties: slug, the networks that are listed, the names that fill it."""
     never_outside: tuple[Net, ...] = ()
     """Networks that no packet to the outside may be meant for."""
+
+
+@dataclass(frozen=True, slots=True)
+class RemoteAccess:
+    """A way by which people outside come into the office."""
+
+    slug: str
+    machine: str
+    """Slug of the machine at which it ends, or FIREWALL."""
+    zone: str
+    """Zone of that machine; FIREWALL where it ends at the firewall."""
+    carried: tuple[Transport, ...]
+    """What must pass from outside to it."""
+    second_factor: bool
+    """Whether whoever comes in must show something besides a password."""
+    people: Figure[int]
+    """How many may come in."""
