@@ -20,6 +20,7 @@ Records: Line, Fee, Page.
 """
 
 from collections.abc import Iterator
+from enum import StrEnum
 
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
@@ -28,7 +29,7 @@ from scantling.figures import (
     peak, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import (
-    COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, MegabitsPerSecond, Money, Truth, Word,
+    COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, Address, Address6, Date, MegabitsPerSecond, Money, Months, Truth, Word,
 )  # fmt: skip
 from scantling.handbook.days import together, whole
 from scantling.handbook.lines import busiest_hour, call_speed, counted, sent_in, standing_speed, working_speed
@@ -43,6 +44,26 @@ RTP = Source("RFC 3551")
 NONE, PHONE = total((), COUNT), "phone"
 
 
+class Handoff(StrEnum):
+    """How a line is handed over."""
+
+    BRIDGE = "bridge"
+    LOGIN = "login"
+    FIXED = "fixed"
+    DYNAMIC = "dynamic"
+    SHARED = "shared"
+
+
+class Road(StrEnum):
+    """What a line comes by."""
+
+    FIBRE = "fibre"
+    COPPER = "copper"
+    CABLE = "cable"
+    RADIO = "radio"
+    SATELLITE = "satellite"
+
+
 class Outside(Section):
     """One line to the outside."""
 
@@ -51,6 +72,24 @@ class Outside(Section):
     up: Given[MegabitsPerSecond] = asked("How fast is it from the office?")
     monthly: Given[Money] | None = optional("What does it cost a month?")
     standby: Given[Truth] = assumed("Does it stand by for when the others fail?", "line.standby")
+    handoff: Given[Handoff] = assumed(
+        "Is it handed over as a bridge, by login, with a fixed, a dynamic or a shared address?", "line.handoff"
+    )
+    router: Given[Truth] = assumed(
+        "Does a box of the provider translate addresses before the firewall does?", "line.router"
+    )
+    address: Given[Address] | None = optional("Which address does it give the firewall?", like="203.0.113.10")
+    address6: Given[Address6] | None = optional("Which IPv6 address?", like="2001:db8:44::1")
+    road: Given[Road] | None = optional("What does it come by?")
+    provider: Given[Word] | None = optional("Who provides it?")
+    contact: Given[Word] | None = optional("How is the provider reached when it is down?")
+    contract_end: Given[Date] | None = optional("On which day does its contract end?")
+    term: Given[Months] = assumed(
+        "How many months does a contract bind at least?", "line.term", least="0 month", most="120 month"
+    )
+    notice: Given[Months] = assumed(
+        "How many months before its end must it be cancelled?", "line.notice", least="0 month", most="24 month"
+    )
 
 
 class Lines(Mapped[Outside]):
@@ -130,7 +169,11 @@ def _offered(lines: Lines, desk: Desk) -> tuple[Figure[float], Figure[float]]:
 def _outside(lines: Lines, desk: Desk) -> Iterator[Line | Fee]:
     """Each line as given, and what it costs a year."""
     for slug, line in lines.items.items():
-        yield Line(slug, _called(slug, line), line.down, line.up, text(line.standby) == "yes")
+        yield Line(
+            slug, _called(slug, line), line.down, line.up, text(line.standby) == "yes", line.handoff, line.router,
+            line.term, line.notice, line.monthly, line.address, line.address6, line.road, line.provider, line.contact,
+            line.contract_end,
+        )  # fmt: skip
         if line.monthly is not None:
             fee = desk.under("lines", slug).figure(
                 "yearly", a_year.of(monthly=line.monthly), f"{_called(slug, line)}, a year"

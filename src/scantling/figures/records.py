@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
-from ipaddress import IPv4Address, IPv4Network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address
 from typing import Any
 
 from scantling.figures.figure import Figure
@@ -212,6 +213,24 @@ class Line:
     down: Figure[float]
     up: Figure[float]
     standby: bool
+    handoff: Figure[str]
+    """How it is handed over: bridge, login, fixed, dynamic or shared."""
+    router: Figure[bool]
+    """Whether a box of the provider translates addresses before the firewall does."""
+    term: Figure[float]
+    """Months that a contract binds at least."""
+    notice: Figure[float]
+    """Months before its end in which it must be cancelled or renewed."""
+    monthly: Figure[Decimal] | None = None
+    address: Figure[IPv4Address] | None = None
+    address6: Figure[IPv6Address] | None = None
+    road: Figure[str] | None = None
+    """What it comes by: fibre, copper, cable, radio or satellite."""
+    provider: Figure[str] | None = None
+    contact: Figure[str] | None = None
+    """How the provider is reached when the line is down."""
+    ends: Figure[date] | None = None
+    """The day on which its contract ends."""
 
 
 @dataclass(frozen=True, slots=True)
