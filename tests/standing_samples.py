@@ -11,7 +11,7 @@ kit:
   old-tower: {name: Old tower, kind: host, do: retire, known: seen, since: 2015-02-01, serial: "T-1", place: under the stairs}
   old-battery: {name: Old battery unit, kind: ups, do: retire}
   switch: {name: Switch, article: switch-24-half, serves: switch, do: keep, known: told, since: 2024-06-03,
-    warranty_until: 2033-06-03, serial: "S-1", zone: management, hardware_address: "02:00:5e:10:00:31"}
+    warranty_until: 2033-06-03, serial: "S-1", hardware_address: "02:00:5e:10:00:31", zone: management}
   scanner: {name: Large scanner, kind: scanner, do: keep, known: seen, since: 2024-01-10}
 
 bought:

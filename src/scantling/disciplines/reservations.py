@@ -169,15 +169,15 @@ def _findings(known: Mapping[str, Piece], without: Mapping[str, Figure[str]], de
         "room, or plan more devices of that kind.", {"many": many}, first,
     )  # fmt: skip
     hardware = {slug: _hardware(piece) for slug, piece in known.items()}
-    none = desk.figure(
-        "of-no-device", of_no_device.of(addresses=hardware), "Hardware addresses that no device can have"
-    )
+    none = of_no_device.of(addresses=hardware) if hardware else count_of(hardware)
+    none = desk.figure("of-no-device", none, "Hardware addresses that no device can have")
     yield Finding(
         "A-18", Weight.MEND, beyond.of(have=none, limit=NONE), "{none} hardware addresses are of no single device.",
         "Read them off the labels again: the second digit of a device's own address is even, and not all digits are nought.",
         {"none": none},
     )  # fmt: skip
-    desk.figure("made-up", changeable.of(addresses=hardware), "Hardware addresses that were made up, not by a maker")
+    made = changeable.of(addresses=hardware) if hardware else count_of(hardware)
+    desk.figure("made-up", made, "Hardware addresses that were made up, not by a maker")
 
 
 def _lacking(
