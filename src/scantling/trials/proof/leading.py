@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from ipaddress import ip_address
 from typing import NamedTuple
 
 from scantling.trials.proof.headers import (
-    NEW, PORTS, Box, Ground, Outcome, Ruling, host, narrowed, real,
+    IPV4, NEW, PORTS, Box, Ground, Outcome, Ruling, host, narrowed, real,
 )  # fmt: skip
 from scantling.trials.proof.spans import Spans, both, joined, less
 
@@ -22,6 +23,18 @@ class Late(NamedTuple):
     """Whether it is about those only whose target was changed, or about the others only."""
 
 
+def ending(to: int, port: int, family: int) -> str:
+    """An address, and a port where that is changed: 10.0.0.1:443, [2001:db8::1]:443."""
+    address = str(host(to, family)) if family == IPV4 else f"[{host(to, family)}]"
+    return f"{address}:{port}" if port else address
+
+
+def end_of(ending: str) -> int:
+    """The number of the address in an ending."""
+    address = ending.partition("]")[0].removeprefix("[") if ending.startswith("[") else ending.partition(":")[0]
+    return int(ip_address(address))
+
+
 @dataclass(frozen=True)
 class Led:
     """Packets, as they are sent, whose target is changed; or is not, whatever comes after."""
@@ -35,8 +48,7 @@ class Led:
 
     def end(self, ground: Ground) -> str:
         """Where it ends, as an outcome has it."""
-        port = f":{self.port}" if self.port else ""
-        return f"{host(self.to, ground.family)}{port}" if self.to is not None else ""
+        return ending(self.to, self.port, ground.family) if self.to is not None else ""
 
 
 def parted(led: Led) -> Iterator[Led]:

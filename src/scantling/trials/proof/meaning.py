@@ -88,6 +88,12 @@ class Meaning:
         """Every packet that an intent is about, its target as it is sent; nothing where an end is not there."""
         return self._boxes(flow, self.targets(flow))
 
+    def about(self, flow: Flow) -> tuple[Box, ...]:
+        """Every packet that an intent is about, as it is sent: a published service at the firewall's own address."""
+        if self.ground.family == IPV4 and is_published(flow) and flow.verdict is Verdict.ACCEPT:
+            return tuple(box for ruling in self._published(flow) for box in ruling.boxes)
+        return self.boxes(flow)
+
     def _boxes(self, flow: Flow, targets: Spans, what: Spans | None = None) -> tuple[Box, ...]:
         return self.ground.box(
             state=((NEW, NEW),),
