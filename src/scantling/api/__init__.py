@@ -4,6 +4,7 @@ from scantling.api.comparing import (
     Planned, answers, compare, compare_planned, planned, price_of_pins, write_comparison,
 )  # fmt: skip
 from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
+from scantling.api.filing import Filed, files, write_files
 from scantling.api.interviewing import Meeting, like, moved, scenarios
 from scantling.api.options import OptionPlan, options, options_text
 from scantling.api.keeping import Kept, Wish, keep, kept
@@ -17,6 +18,7 @@ from scantling.api.weighing import weigh, weighed_json
 __all__ = [
     "OFFICE_SECTIONS",
     "Changed",
+    "Filed",
     "Kept",
     "Meeting",
     "OptionPlan",
@@ -30,6 +32,7 @@ __all__ = [
     "compare_planned",
     "defaults",
     "edited",
+    "files",
     "fingerprint",
     "inputs",
     "json_schema",
@@ -58,4 +61,5 @@ __all__ = [
     "weighed_json",
     "why",
     "write_comparison",
+    "write_files",
 ]

@@ -13,6 +13,7 @@ from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown,
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
 LAZY: dict[str, str] = {
     "compare": "scantling.cli.compare",
+    "files": "scantling.cli.files",
     "set": "scantling.cli.set",
     "keep": "scantling.cli.keep",
     "new": "scantling.cli.new",
