@@ -13,6 +13,7 @@ from scantling.api.planning import (
     OFFICE_SECTIONS, Stock, book, defaults, inputs, known_sections, plan, plan_text, stock, stock_for, why,
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
+from scantling.api.proving import Proving, prove, proved, proving_json
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
@@ -24,6 +25,7 @@ __all__ = [
     "OptionPlan",
     "Planned",
     "PriceImport",
+    "Proving",
     "Stock",
     "Wish",
     "answers",
@@ -47,6 +49,9 @@ __all__ = [
     "plan_text",
     "planned",
     "price_of_pins",
+    "prove",
+    "proved",
+    "proving_json",
     "read_prices",
     "reference_page",
     "remove_value",

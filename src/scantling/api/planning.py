@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from scantling import UserError
+from scantling.api.proving import proved
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
 from scantling.brief.loading import BriefError, Default, load
 from scantling.brief.reading import is_there, read_text
@@ -169,8 +170,8 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
 
 
 def _asked_twice(made: Plan) -> Plan:
-    """The plan with what a second solver says of its purchase."""
-    return with_confirmation(made, confirmed(made))
+    """The plan with what a second solver says of its purchase, and the proof of its firewall's rules."""
+    return proved(with_confirmation(made, confirmed(made)))
 
 
 def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) -> Inputs:

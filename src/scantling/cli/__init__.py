@@ -19,6 +19,7 @@ LAZY: dict[str, str] = {
     "new": "scantling.cli.new",
     "options": "scantling.cli.options",
     "prices": "scantling.cli.prices",
+    "prove": "scantling.cli.prove",
 }
 """Commands in modules of their own (each exports `command`), loaded only when they are called or listed."""
 

@@ -29,7 +29,7 @@ class Compiled:
         unless = Ruling((), DROPPED, "")
         ordered = sorted(self.rules.rules, key=lambda rule: not rule.early)
         late = [one for rule in ordered for one in self._late(rule)]
-        found = rulings(self.ground, [*self._leads()], late, unless)
+        found = rulings(self.ground, [*self.leads()], late, unless)
         return (Stage((Ruling(self.ground.never, DROPPED, NOTHING), *found), unless),)
 
     def _late(self, rule: FilterRule) -> Iterator[Late]:
@@ -89,7 +89,7 @@ class Compiled:
         moving = self.ground.moving_address(slug)
         return joined([*listed, (moving, moving)])
 
-    def _leads(self) -> Iterator[Led]:
+    def leads(self) -> Iterator[Led]:
         """What the firewall leads elsewhere, port by port: new connections to its own address at the port they come in by."""
         for one in self.rules.translations:
             if one.kind == "target" and one.to is not None and one.to.version == self.ground.family:

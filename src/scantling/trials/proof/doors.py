@@ -1,10 +1,12 @@
 """What gets through from everywhere to everywhere, and to and from every machine: a diagram seen place by place."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
-from scantling.figures import FIREWALL, OUTSIDE, Flow, Host, Verdict
+from scantling.figures import FIREWALL, Flow, Host, Verdict
 from scantling.plan.evidence import Door, Passing, Reach
 from scantling.trials.proof.diagram import Diagram
 from scantling.trials.proof.headers import NEW, Ground
@@ -31,24 +33,23 @@ class Seen:
     def pairs(self, sources: Mapping[str, Spans] | None = None, targets: Spans | None = None) -> dict[Pair, Spans]:
         """What passes when it begins something, by where it comes from and where it ends; narrowed to some addresses."""
         found: dict[Pair, list[tuple[int, int]]] = {}
+        ends = list(self._targets(targets))
         for place in range(len(self.ground.legs) + 1):
             zone = self.ground.zone_at(place)
-            mine = WHOLE_ADDRESSES if sources is None else sources.get(zone, ())
+            mine = self.ground.addresses if sources is None else sources.get(zone, ())
             if not mine:
                 continue
             top = _at(_at(self.diagram.root, STATE, NEW), PLACE, place)
-            for target, there in self._targets(targets):
+            for target, there in ends:
                 for node in _under(top, TARGET, there):
                     for end, spans in self._carried(node, mine).items():
                         found.setdefault((zone, end or target), []).extend(spans)
         return {pair: joined(spans) for pair, spans in found.items() if spans}
 
     def _targets(self, only: Spans | None) -> Iterator[tuple[str, Spans]]:
-        zones = dict.fromkeys([*(leg.zone for leg in self.ground.legs), OUTSIDE, FIREWALL])
-        for zone in zones:
-            there = self.ground.toward(zone)
-            if there := there if only is None else both(there, only):
-                yield zone, there
+        for zone, there in self.ground.zones.items():
+            if some := there if only is None else both(there, only):
+                yield zone, some
 
     def _carried(self, node: Node, sources: Spans) -> dict[str, Spans]:
         """What passes below a node from some sources, by the zone that it is led to, where it is led elsewhere."""
@@ -66,29 +67,26 @@ class Seen:
         return self.ground.zone_of(end_of(to)) if to else ""
 
 
-WHOLE_ADDRESSES = ((0, 2**128 - 1),)
-
-
 def _at(node: Node, level: int, number: int) -> Node:
     """The node below, for one number of a field."""
-    return next(_under(node, level, ((number, number),)))
+    return next(iter(_under(node, level, ((number, number),))))
 
 
-def _under(node: Node, level: int, spans: Spans) -> Iterator[Node]:
+def _under(node: Node, level: int, spans: Spans) -> Iterable[Node]:
     """Every node below for some numbers of a field, each once; the same node where the field does not count."""
-    if not node.kids or node.level != level:
-        yield node
-        return
-    seen = set[Node]()
-    for first, last, child in runs(node):
-        if child not in seen and both(((first, last),), spans):
-            seen.add(child)
-            yield child
+    if node.level != level:
+        return (node,)
+    found: dict[Node, None] = {}
+    for first, last in spans:
+        place = bisect_left(node.lasts, first)
+        stop = bisect_left(node.lasts, last, place)
+        found.update(dict.fromkeys(node.kids[place : stop + 1]))
+    return found
 
 
 def _runs(node: Node, level: int) -> Iterator[tuple[int, int, Node]]:
     """Runs of a field with the node below each."""
-    if not node.kids or node.level != level:
+    if node.level != level:
         yield *WHOLE[0], node
     else:
         yield from runs(node)
@@ -164,7 +162,7 @@ class Doors:
         found: dict[tuple[Any, tuple[str, ...]], list[int]] = {}
         for one in self.seen:
             family = one.ground.family
-            mine = self._asked(pair, one.ground, hosts)
+            mine = [(flow.slug, what) for flow, what in self._asked.get((pair, family), ()) if _concerns(flow, hosts)]
             for part, flows in _cut(spans.get(family, ()), mine):
                 for carried in transports(part):
                     found.setdefault((carried, flows), []).append(family)
@@ -176,16 +174,17 @@ class Doors:
             for (carried, flows), families in found.items()
         )
 
-    def _asked(self, pair: Pair, ground: Ground, hosts: Sequence[Host]) -> list[tuple[str, Spans]]:
-        """The intents between two places with what they carry in a family; those about some addresses only, where asked."""
-        meaning = Meaning(ground, self.flows)
-        return [
-            (flow.slug, meaning.carried(flow.carried))
-            for flow in self.flows
-            if flow.verdict is Verdict.ACCEPT
-            and (flow.source.zone, flow.target.zone) == pair
-            and _concerns(flow, hosts)
-        ]
+    @cached_property
+    def _asked(self) -> Mapping[tuple[Pair, int], list[tuple[Flow, Spans]]]:
+        """The intents between two places, with what they carry in a family."""
+        found: dict[tuple[Pair, int], list[tuple[Flow, Spans]]] = {}
+        for one in self.seen:
+            meaning = Meaning(one.ground, self.flows)
+            for flow in self.flows:
+                if flow.verdict is Verdict.ACCEPT:
+                    key = ((flow.source.zone, flow.target.zone), one.ground.family)
+                    found.setdefault(key, []).append((flow, meaning.carried(flow.carried)))
+        return found
 
 
 def _concerns(flow: Flow, hosts: Sequence[Host]) -> bool:

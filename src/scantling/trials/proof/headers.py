@@ -231,17 +231,22 @@ class Ground:
         """The networks behind the ports of a zone."""
         return self.networks(network for leg in self.legs if leg.zone == zone for network in leg.networks)
 
+    @cached_property
+    def zones(self) -> Mapping[str, Spans]:
+        """Targets by where they lie: with the firewall, in each zone, outside; each address in one of them."""
+        found, taken = {FIREWALL: self.firewall}, self.firewall
+        for zone in dict.fromkeys(leg.zone for leg in self.legs if leg.zone != OUTSIDE):
+            found[zone] = less(self.behind(zone), taken)
+            taken = joined([*taken, *found[zone]])
+        return {**found, OUTSIDE: self.outside}
+
     def toward(self, zone: str) -> Spans:
-        """Targets that lie in a zone, outside, or with the firewall."""
-        if zone == FIREWALL:
-            return self.firewall
-        return self.outside if zone == OUTSIDE else less(self.behind(zone), self.firewall)
+        """Targets that lie in a zone, outside, or with the firewall; none of a zone that the firewall has no port to."""
+        return self.zones.get(zone, ())
 
     def zone_of(self, target: int) -> str:
         """Where a target lies."""
-        one = ((target, target),)
-        zones = dict.fromkeys(leg.zone for leg in self.legs if leg.zone != OUTSIDE)
-        return next((zone for zone in (FIREWALL, *zones) if both(one, self.toward(zone))), OUTSIDE)
+        return next(zone for zone, spans in self.zones.items() if both(spans, ((target, target),)))
 
     # ------------------------------------------------------------------------------------ nothing is like this
 

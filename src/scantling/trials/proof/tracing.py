@@ -1,0 +1,128 @@
+"""One packet followed through the rules: what becomes of it, which rule says so, and how its addresses change on the way."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from scantling.figures import FIREWALL, OUTSIDE
+from scantling.trials.proof.compiled import Compiled
+from scantling.trials.proof.headers import NEW, WEEK, Ground, Header, Ruling
+from scantling.trials.proof.leading import end_of
+from scantling.trials.proof.meaning import NOTHING
+from scantling.trials.proof.packet import Places, Words, headers, office
+from scantling.trials.proof.proving import Case
+from scantling.trials.proof.sides import Side
+from scantling.trials.proof.spans import Spans, joined
+from scantling.trials.proof.telling import Names, hours_words, packet_words
+
+SAME = "both are in one zone, so the firewall is never asked: whether it gets there is for the switches and the target to say"
+ITSELF = "the firewall speaks to itself, which no rule is asked about"
+
+
+@dataclass(frozen=True)
+class Traced:
+    """What becomes of one packet in one family."""
+
+    family: int
+    packet: str
+    """As it can be asked for again, with every address."""
+    passes: bool | None
+    """Nothing: the firewall is never asked."""
+    says: str
+    rule: str
+    intent: str
+    line: str
+    """Of the brief."""
+    meant: bool
+    """Whether the intents say the same."""
+    hours: str
+    """When it passes, where that depends on the hour; else empty."""
+    way: tuple[str, ...]
+    """Step by step."""
+
+
+def traced(case: Case, side: Side, words: Words) -> tuple[Traced, ...]:
+    """What was asked, in each family that both ends have. Raises PacketError."""
+    places: Places = office(case.plan, case.rules.legs)
+    grounds = [court.ground for court in case.courts]
+    leads = [lead for ground in grounds for lead in Compiled(ground, case.rules).leads()]
+    found = headers(words, places, grounds, leads)
+    return tuple(_one(case, side, ground, header, asked=words.second) for ground, header in found)
+
+
+def _one(case: Case, side: Side, ground: Ground, header: Header, *, asked: int | None) -> Traced:
+    names, packet = case.names, packet_words(header, ground)
+    from_zone, to_zone = ground.zone_at(header.place), ground.zone_of(header.target)
+    if from_zone == to_zone and from_zone not in {OUTSIDE, FIREWALL}:
+        return Traced(ground.family, packet, None, SAME, "", "", "", True, "", ())  # noqa: FBT003
+    hours = _hours(side, header, ground) if asked is None else None
+    header = _when(header, hours)
+    wanted, found = case.meant.fate(header, ground.family), side.fate(header, ground.family)
+    if found.by == NOTHING:
+        return Traced(ground.family, packet, None, ITSELF, "", "", "", True, "", ())  # noqa: FBT003
+    rule = side.rules.get(found.by)
+    intent = rule.flow if rule is not None and rule.flow else wanted.by if wanted.by in names.flows else ""
+    passes = found.outcome.passes
+    return Traced(
+        ground.family,
+        packet_words(header, ground) if asked is not None else packet.replace(" at mon 00:00", ""),
+        passes,
+        f"{names.source(header, ground)} to {names.target(header, ground)}",
+        side.told(found.by) if found.by else "",
+        names.intent(intent) if intent else "",
+        names.line(intent),
+        wanted.outcome == found.outcome if side.translates else wanted.outcome.passes == passes,
+        hours_words(hours) if hours and hours != ((0, WEEK - 1),) else "",
+        tuple(_way(names, ground, header, found)),
+    )
+
+
+def _when(header: Header, hours: Spans | None) -> Header:
+    """The packet in hours when it passes, if there are any."""
+    return header._replace(second=hours[0][0]) if hours else header
+
+
+def _hours(side: Side, header: Header, ground: Ground) -> Spans:
+    """The seconds of the week at which it passes."""
+    cuts = {0, WEEK}
+    for stage in side.stages[ground.family]:
+        for ruling in stage.rulings:
+            cuts |= {edge for box in ruling.boxes for first, last in box[5] for edge in (first, last + 1)}
+    edges = sorted(cuts)
+    runs = [(first, last - 1) for first, last in pairwise(edges)]
+    passing = [run for run in runs if side.fate(header._replace(second=run[0]), ground.family).outcome.passes]
+    return joined(passing)
+
+
+def _way(names: Names, ground: Ground, header: Header, found: Ruling) -> Iterator[str]:
+    """Where it comes in, what is changed, where it leaves."""
+    zone = ground.zone_at(header.place)
+    if zone == FIREWALL:
+        yield "the firewall sends it itself"
+    else:
+        yield f"comes in from {names.zone(zone)} by {ground.legs[header.place].interface}"
+    if not found.outcome.passes:
+        yield "is dropped there"
+        return
+    end = found.outcome.to
+    if end:
+        yield f"its target is changed to {end}"
+    to_zone = _end_zone(ground, header, end)
+    if to_zone == FIREWALL and zone == FIREWALL:
+        yield "is heard on the link"
+    elif to_zone == FIREWALL:
+        yield "is for the firewall itself"
+    else:
+        yield f"leaves to {names.zone(to_zone)} by {', '.join(_ports(ground, to_zone))}"
+    if found.outcome.masked:
+        yield "bears the firewall's own address from there on"
+    if header.state == NEW and end:
+        yield "replies go back the same way, their source changed back"
+
+
+def _end_zone(ground: Ground, header: Header, end: str) -> str:
+    return ground.zone_of(end_of(end) if end else header.target)
+
+
+def _ports(ground: Ground, zone: str) -> Sequence[str]:
+    return [leg.interface for leg in ground.legs if leg.zone == zone]
