@@ -7,9 +7,8 @@ from ipaddress import ip_network
 from typing import Any
 
 from scantling.trials.proof.fields import Condition, comes_in, goes_out
-from scantling.trials.proof.headers import (
-    CODES, DROPPED, FIELDS, IPV4, NUMBERS, PASSED, PORTS, Box, Ground, Ruling, Stage,
-)  # fmt: skip
+from scantling.trials.proof.headers import CODES, FIELDS, IPV4, NUMBERS, PORTS, Box, Ground
+from scantling.trials.proof.rulings import DROPPED, PASSED, Ruling, Stage
 from scantling.trials.proof.listing import STOPPED, RuleFileError
 from scantling.trials.proof.matching import met
 from scantling.trials.proof.spans import Spans, joined, less

@@ -6,10 +6,11 @@ from functools import cached_property
 
 from scantling.figures import FIREWALL, OUTSIDE, FilterRule, RuleSet, Translation, Transport, Verdict
 from scantling.trials.proof.headers import (
-    DROPPED, INVALID, IPV4, MESSAGES, NEW, PASSED, RELATED, REPLY, Box, Ground, Ruling, Stage, carried, narrowed, real, seconds,
+    INVALID, IPV4, MESSAGES, NEW, RELATED, REPLY, Box, Ground, carried, narrowed, real, seconds,
 )  # fmt: skip
+from scantling.trials.proof.rulings import DROPPED, PASSED, Ruling, Stage
 from scantling.trials.proof.leading import BEGINNING, Late, Led, rulings
-from scantling.trials.proof.spans import Spans, both, joined, less
+from scantling.trials.proof.spans import Spans, both, joined, less, numbers
 
 STATES: dict[str, Spans] = {
     "": ((NEW, INVALID),), "new": BEGINNING, "established": ((REPLY, RELATED),), "invalid": ((INVALID, INVALID),),
@@ -93,9 +94,8 @@ class Compiled:
         """What the firewall leads elsewhere, port by port: new connections to its own address at the port they come in by."""
         for one in self.rules.translations:
             if one.kind == "target" and one.to is not None and one.to.version == self.ground.family:
-                for first, last in self.ground.places(one.zone):
-                    for place in range(first, last + 1):
-                        yield from (Led(box, int(one.to), one.port, one.slug) for box in self._front(one, place))
+                for place in numbers(self.ground.places(one.zone)):
+                    yield from (Led(box, int(one.to), one.port, one.slug) for box in self._front(one, place))
 
     def _front(self, one: Translation, place: int) -> tuple[Box, ...]:
         wanted = carried(one.carried or Transport("any"))

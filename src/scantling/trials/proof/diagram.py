@@ -9,11 +9,13 @@ Interval diagrams: Strehl & Thiele 1998; for lists of rules: Gouda & Liu 2004 (b
 from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Generic, TypeVar
+from itertools import groupby
+from typing import Any, Generic, TypeVar, cast
 
 from scantling.trials.proof import walking
-from scantling.trials.proof.merging import Merge, combined, mapped
-from scantling.trials.proof.nodes import Box, Interval, Intervals, Node, Point, Space
+from scantling.trials.proof.merging import combined, over, retold
+from scantling.trials.proof.nodes import Box, Interval, Intervals, Point, Space
+from scantling.trials.proof.sieve import NOBODY, Sieve
 
 __all__ = [
     "Box", "Diagram", "Difference", "Interval", "Intervals", "Point", "Space", "constant", "differences", "differing", "equal",
@@ -24,42 +26,35 @@ T = TypeVar("T", bound=Hashable)
 S = TypeVar("S", bound=Hashable)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class Diagram(Generic[T]):
     """A value for every point of a space. Equal (==) means: the same value at every point."""
 
     space: Space
-    root: Node
-
-    def __post_init__(self) -> None:
-        self.space.handles[id(self)] = self
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, Diagram) and self.root is other.root and self.space is other.space
-
-    def __hash__(self) -> int:
-        return hash(self.root)
+    root: int
+    """Its topmost node in the space."""
 
     def __len__(self) -> int:
         """How many nodes, leaves included."""
-        return len(walking.below(self.root))
+        return len(walking.below(self.space.nodes, self.root))
 
     def decide(self, point: Sequence[int]) -> T:
         """The value at a point, a number for every dimension. Raises ValueError for a point that is not in the space."""
-        inside = len(point) == self.space.depth and all(
-            0 <= n <= m for n, m in zip(point, self.space.lasts, strict=True)
-        )
-        if not inside:
+        lasts = self.space.lasts
+        if len(point) != len(lasts) or not all(
+            0 <= number <= last for number, last in zip(point, lasts, strict=True)
+        ):
             raise ValueError(f"no point of {self.space.names}: {tuple(point)}")
-        return walking.decide(self.root, point).value  # type: ignore[return-value]
+        return self._value(walking.decide(self.space.nodes, self.root, point))
 
     def deciding(self) -> frozenset[T]:
         """Every value that some point has: of a diagram with rule numbers, the rules that decide something."""
-        return frozenset(one.value for one in walking.below(self.root) if not one.kids)  # type: ignore[misc]
+        return frozenset(self._value(node) for node in walking.below(self.space.nodes, self.root) if node < 0)
 
     def deciding_in(self, box: Box) -> frozenset[T]:
-        """Every value that some point of a box has; a walk, nothing is built."""
-        return frozenset(leaf.value for leaf in walking.leaves_within(self.root, box))  # type: ignore[misc]
+        """Every value that some point of a box has. A walk: nothing is built. Raises ValueError for what is no box."""
+        _check(self.space, box)
+        return frozenset(map(self._value, walking.leaves_within(self.space.nodes, self.root, box)))
 
     def witness(self, value: T) -> Point | None:
         """The lowest point with a value, the first dimension counting most; None where no point has it."""
@@ -71,31 +66,42 @@ class Diagram(Generic[T]):
 
     def paths(self) -> Iterator[tuple[Box, T]]:
         """Boxes with their values: no two share a point, together they are the whole space. There may be very many."""
-        towards = set(walking.below(self.root))
+        towards = set(walking.below(self.space.nodes, self.root))
         for box, leaf in walking.paths(self.space, self.root, towards):
-            yield box, leaf.value  # type: ignore[misc]
+            yield box, self._value(leaf)
 
     def boxes(self, value: T) -> Iterator[Box]:
         """The points with a value as boxes that share no point. There may be very many."""
-        towards = walking.leading(self.root, {self.space.leaf(value)})
+        towards = walking.leading(self.space.nodes, self.root, self.space.leaf(value))
         for box, _ in walking.paths(self.space, self.root, towards):
             yield box
 
     def restrict(self, box: Box, outside: T) -> "Diagram[T]":
         """The same inside a box, and one value everywhere else. Raises ValueError for what is no box of the space."""
         space = self.space
-        hole = space.hole()
-        frame = space.chain(box, hole, space.leaf(outside))
-        return Diagram(space, Merge(space, hole).over(frame, self.root))
+        yes, no = space.leaf(value=True), space.leaf(outside)
+        frame = of_boxes(space, [box]).root
+
+        def rule(one: int, other: int) -> int | None:
+            if one < 0:
+                return other if one == yes else no
+            return no if other == no else None
+
+        return Diagram(space, combined(space.nodes, frame, self.root, rule))
 
     def told(self, value: Callable[[T], S]) -> "Diagram[S]":
         """Other values for the same points: of rule numbers, their verdicts."""
-        space = self.space
-        return Diagram(space, mapped(space, self.root, lambda leaf: space.leaf(value(leaf.value))))  # type: ignore[arg-type]
+        nodes = self.space.nodes
+        return Diagram(
+            self.space, retold(nodes, self.root, nodes, lambda leaf: self.space.leaf(value(self._value(leaf))))
+        )
 
     def where(self, wanted: Callable[[T], bool]) -> "Diagram[bool]":
         """True at the points whose value is wanted."""
         return self.told(lambda value: bool(wanted(value)))
+
+    def _value(self, leaf: int) -> T:
+        return cast("T", self.space.value(leaf))
 
 
 @dataclass(frozen=True)
@@ -129,17 +135,14 @@ def first_match(space: Space, rules: Iterable[tuple[Box, T]], default: T) -> Dia
     Values may be verdicts (for equality), rule numbers (for what never decides: `deciding`, then `told` for the verdicts) or
     anything hashable. Several boxes in a row may have one value. Raises ValueError for what is no box of the space.
     """
-    listed = list(rules)
-    last = space.leaf(default)
-    hole = space.hole() if any(value == default for _, value in listed) else last
-    merge = Merge(space, hole)
-    known: dict[tuple[Box, Node], Node] = {}
-    for box, value in listed:
-        key = (box, space.leaf(value))
-        if key not in known:
-            known[key] = space.chain(box, key[1], hole)
-    nodes = [known[box, space.leaf(value)] for box, value in listed]
-    return Diagram(space, merge.over(merge.all(nodes), last))
+    first: dict[Box, T] = {}
+    for box, value in rules:
+        first.setdefault(box, value)
+    runs = [(value, len([*many])) for value, many in groupby(first.values(), key=space.leaf)]
+    leaves = [place - len(runs) + NOBODY for place, (_, many) in enumerate(runs) for _ in range(many)]
+    sieve = Sieve(space, [*first], leaves)
+    final = {place - len(runs) + NOBODY: leaf for place, (leaf, _) in enumerate(runs)} | {NOBODY: space.leaf(default)}
+    return Diagram(space, retold(sieve, sieve.root(), space.nodes, final.__getitem__))
 
 
 def of_boxes(space: Space, boxes: Iterable[Box]) -> Diagram[bool]:
@@ -152,7 +155,12 @@ def overlaid(diagrams: Sequence[Diagram[T]], silent: T) -> Diagram[T]:
     if not diagrams:
         raise ValueError("no diagram to lay over another")
     space = _space(*diagrams)
-    return Diagram(space, Merge(space, space.leaf(silent)).all([one.root for one in diagrams]))
+    rule = over(space.leaf(silent))
+    work = [one.root for one in diagrams]
+    while len(work) > 1:
+        pairs = zip(work[::2], work[1::2], strict=False)
+        work = [combined(space.nodes, *pair, rule) for pair in pairs] + (work[-1:] if len(work) % 2 else [])
+    return Diagram(space, work[0])
 
 
 def union(*diagrams: Diagram[bool]) -> Diagram[bool]:
@@ -184,10 +192,10 @@ def paired(one: Diagram[S], other: Diagram[T]) -> Diagram[tuple[S, T]]:
     """Both values of every point."""
     space = _space(one, other)
 
-    def rule(one: Node, other: Node) -> Node | None:
-        return None if one.kids or other.kids else space.leaf((one.value, other.value))
+    def rule(one: int, other: int) -> int | None:
+        return space.leaf((space.value(one), space.value(other))) if one < 0 and other < 0 else None
 
-    return Diagram(space, combined(space, one.root, other.root, rule))
+    return Diagram(space, combined(space.nodes, one.root, other.root, rule))
 
 
 def differing(one: Diagram[T], other: Diagram[T]) -> Diagram[bool]:
@@ -195,12 +203,12 @@ def differing(one: Diagram[T], other: Diagram[T]) -> Diagram[bool]:
     space = _space(one, other)
     yes, no = space.leaf(value=True), space.leaf(value=False)
 
-    def rule(one: Node, other: Node) -> Node | None:
-        if one is other:
+    def rule(one: int, other: int) -> int | None:
+        if one == other:
             return no
-        return None if one.kids or other.kids else yes
+        return yes if one < 0 and other < 0 else None
 
-    return Diagram(space, combined(space, one.root, other.root, rule))
+    return Diagram(space, combined(space.nodes, one.root, other.root, rule))
 
 
 def differences(one: Diagram[T], other: Diagram[T]) -> Difference | None:
@@ -216,3 +224,9 @@ def _space(*diagrams: Diagram[Any]) -> Space:
     if any(one.space is not space for one in diagrams):
         raise ValueError("diagrams of different spaces can't be held against each other")
     return space
+
+
+def _check(space: Space, box: Box) -> None:
+    space.check_size(box)
+    for level, intervals in enumerate(box):
+        space.check(level, intervals)

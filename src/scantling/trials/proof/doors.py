@@ -40,10 +40,10 @@ class Seen:
             if not mine:
                 continue
             top = _at(_at(self.diagram.root, STATE, NEW), PLACE, place)
-            for target, there in ends:
-                for node in _under(top, TARGET, there):
-                    for end, spans in self._carried(node, mine).items():
-                        found.setdefault((zone, end or target), []).extend(spans)
+            below = [(target, node) for target, there in ends for node in _under(top, TARGET, there)]
+            for target, node in below:
+                for end, spans in self._carried(node, mine).items():
+                    found.setdefault((zone, end or target), []).extend(spans)
         return {pair: joined(spans) for pair, spans in found.items() if spans}
 
     def _targets(self, only: Spans | None) -> Iterator[tuple[str, Spans]]:
@@ -56,10 +56,10 @@ class Seen:
         key = (node, sources)
         if key not in self.cache:
             found: dict[str, list[tuple[int, int]]] = {}
-            for below in _under(node, SOURCE, sources):
-                for first, last, child in _runs(below, CARRIED):
-                    for end in _ends(child):
-                        found.setdefault(self._zone(end), []).append((first, last))
+            runs_below = [run for below in _under(node, SOURCE, sources) for run in _runs(below, CARRIED)]
+            for first, last, child in runs_below:
+                for end in _ends(child):
+                    found.setdefault(self._zone(end), []).append((first, last))
             self.cache[key] = {end: joined(spans) for end, spans in found.items()}
         return self.cache[key]
 

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from scantling.trials.proof.diagram import Diagram, differing, intersect, of_boxes, paired
-from scantling.trials.proof.headers import DROPPED, Header, Outcome
+from scantling.trials.proof.headers import Header
+from scantling.trials.proof.rulings import DROPPED, Outcome
 from scantling.trials.proof.leading import BEGINNING
 from scantling.trials.proof.sides import Court, Fate, Side, leaves, outcomes
 

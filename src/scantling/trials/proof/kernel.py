@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 from typing import Any, NamedTuple
 
 from scantling.figures import FIREWALL
 from scantling.trials.proof.fields import Condition, WordError, address_of
-from scantling.trials.proof.headers import DROPPED, FIELDS, PASSED, PORTS, Box, Ground, Outcome, Ruling, Stage
+from scantling.trials.proof.headers import FIELDS, PORTS, Box, Ground
+from scantling.trials.proof.rulings import DROPPED, PASSED, Outcome, Ruling, Stage
 from scantling.trials.proof.leading import BEGINNING, Late, Led, rulings
 from scantling.trials.proof.listing import STOPPED, Chain, Listed, Listing, RuleFileError
 from scantling.trials.proof.matching import Reading, met
@@ -106,10 +108,9 @@ class Kernel:
                 raise RuleFileError(f"{step.by}: {step.verdict} in a chain that filters is not known: {STOPPED}")
             outcome = PASSED if VERDICTS[step.verdict] else DROPPED
             marked = any("translated" in one for one in step.conditions)
-            for box in region:
-                for only in (True, False) if marked else (None,):
-                    if boxes := tuple(self._boxes(step.conditions, box, translated=bool(only))):
-                        yield Late(boxes, outcome, step.by, only)
+            for box, only in product(region, (True, False) if marked else (None,)):
+                if boxes := tuple(self._boxes(step.conditions, box, translated=bool(only))):
+                    yield Late(boxes, outcome, step.by, only)
 
     def _boxes(self, conditions: Sequence[Condition], region: Box, *, translated: bool) -> Iterator[Box]:
         """The conditions as boxes inside a region, of what was translated or of what was not."""

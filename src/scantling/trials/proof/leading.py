@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from ipaddress import ip_address
 from typing import NamedTuple
 
-from scantling.trials.proof.headers import (
-    IPV4, NEW, PORTS, Box, Ground, Outcome, Ruling, host, narrowed, real,
-)  # fmt: skip
+from scantling.trials.proof.headers import IPV4, NEW, PORTS, Box, Ground, host, narrowed, real
+from scantling.trials.proof.rulings import Outcome, Ruling
 from scantling.trials.proof.spans import Spans, both, joined, less
 
 BEGINNING = ((NEW, NEW),)

@@ -10,9 +10,10 @@ from ipaddress import ip_network
 
 from scantling.figures import FIREWALL, OUTSIDE, End, Flow, Net, Transport, Verdict
 from scantling.trials.proof.headers import (
-    DROPPED, INVALID, IPV4, IPV6, MESSAGES, NEW, PASSED, RELATED, REPLY, Box, Ground, Outcome, Ruling, Stage, carried, host, seconds,
+    INVALID, IPV4, IPV6, MESSAGES, NEW, RELATED, REPLY, Box, Ground, carried, host, seconds,
 )  # fmt: skip
-from scantling.trials.proof.spans import Spans, both, joined, less, of_networks, size
+from scantling.trials.proof.rulings import DROPPED, PASSED, Outcome, Ruling, Stage
+from scantling.trials.proof.spans import Spans, both, joined, less, numbers, of_networks, size
 
 SET_ASIDE: tuple[Net, ...] = tuple(
     ip_network(one)
@@ -152,8 +153,7 @@ class Meaning:
 
     def _front(self) -> Iterator[tuple[int, Spans]]:
         """Places of the outside, and the firewall's own addresses there."""
-        for first, last in self.ground.places(OUTSIDE):
-            yield from ((place, self.ground.own_at(place)) for place in range(first, last + 1))
+        yield from ((place, self.ground.own_at(place)) for place in numbers(self.ground.places(OUTSIDE)))
 
     def _kept_from(self, drop: Flow, flow: Flow) -> tuple[Box, ...]:
         """What of a published service some other intent forbids."""

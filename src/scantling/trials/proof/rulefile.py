@@ -5,7 +5,7 @@ from typing import Any
 
 from scantling.outputs.files.packet_filter import set_name
 from scantling.trials.proof.acl import ACLS, AccessLists
-from scantling.trials.proof.headers import Stage
+from scantling.trials.proof.rulings import Stage
 from scantling.trials.proof.kernel import Kernel
 from scantling.trials.proof.listing import Listed, Listing, RuleFileError, parsed, read_listing
 from scantling.trials.proof.matching import Reading

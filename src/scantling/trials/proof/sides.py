@@ -8,7 +8,8 @@ from typing import NamedTuple, TypeVar
 from scantling.figures import Flow, RuleSet
 from scantling.trials.proof.compiled import Compiled
 from scantling.trials.proof.diagram import Diagram, Space, first_match, paired
-from scantling.trials.proof.headers import FIELDS, Ground, Header, Outcome, Ruling, Stage, fate, grounds, together
+from scantling.trials.proof.headers import FIELDS, Ground, Header, grounds
+from scantling.trials.proof.rulings import Outcome, Ruling, Stage, fate, together
 from scantling.trials.proof.meaning import Meaning, movers
 from scantling.trials.proof.nodes import Node
 

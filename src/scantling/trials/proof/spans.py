@@ -66,3 +66,9 @@ def size(some: Spans) -> int:
 def of_networks(networks: Iterable[Net], family: int) -> Spans:
     """The addresses of the networks of one family."""
     return joined((int(one.network_address), int(one.broadcast_address)) for one in networks if one.version == family)
+
+
+def numbers(some: Spans) -> Iterator[int]:
+    """Every number, one by one."""
+    for first, last in some:
+        yield from range(first, last + 1)

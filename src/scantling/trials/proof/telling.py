@@ -11,9 +11,7 @@ from scantling.figures import (
 from scantling.figures.calendar import DAY_NAMES, clock
 from scantling.figures.traffic import ANY_PROTOCOL, LAST_PORT, LAST_TYPE
 from scantling.plan.make import Plan
-from scantling.trials.proof.headers import (
-    CODES, DAY, INVALID, MINUTE, NAMES, NEW, PORTS, WEEK, Ground, Header, host,
-)  # fmt: skip
+from scantling.trials.proof.headers import CODES, DAY, INVALID, MINUTE, NAMES, NEW, PORTS, WEEK, Ground, Header, host
 from scantling.trials.proof.spans import Spans, both
 
 MESSAGES = (1, 58)

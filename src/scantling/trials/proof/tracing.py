@@ -6,7 +6,8 @@ from itertools import pairwise
 
 from scantling.figures import FIREWALL, OUTSIDE
 from scantling.trials.proof.compiled import Compiled
-from scantling.trials.proof.headers import NEW, WEEK, Ground, Header, Ruling
+from scantling.trials.proof.headers import NEW, WEEK, Ground, Header
+from scantling.trials.proof.rulings import Ruling
 from scantling.trials.proof.leading import end_of
 from scantling.trials.proof.meaning import NOTHING
 from scantling.trials.proof.packet import Places, Words, headers, office

@@ -1,112 +1,112 @@
 """Questions to a diagram that one walk answers: how many points, the lowest one, the boxes, what occurs inside a box."""
 
 from bisect import bisect_left
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from math import prod
 
-from scantling.trials.proof.nodes import Box, Interval, Intervals, Node, Point, Space
+from scantling.trials.proof.nodes import Box, Interval, Intervals, Nodes, Point, Space
 
 
-def decide(node: Node, point: Sequence[int]) -> Node:
+def decide(nodes: Nodes, root: int, point: Sequence[int]) -> int:
     """The leaf at a point."""
-    while node.kids:
-        node = node.kids[bisect_left(node.lasts, point[node.level])]
-    return node
+    while root >= 0:
+        root = nodes.kids[root][bisect_left(nodes.lasts[root], point[nodes.levels[root]])]
+    return root
 
 
-def below(node: Node) -> list[Node]:
-    """Every node from this one down, itself included, each once; kids before those that lead to them."""
-    found: dict[Node, None] = {}
+def below(nodes: Nodes, root: int) -> list[int]:
+    """Every node from this one down, itself and leaves included, each once; kids before those that lead to them."""
+    found: dict[int, None] = {}
 
-    def visit(node: Node) -> None:
-        if node not in found:
-            for kid in node.kids:
+    def visit(node: int) -> None:
+        for kid in nodes.kids[node] if node >= 0 else ():
+            if kid not in found:
                 visit(kid)
-            found[node] = None
+        found[node] = None
 
-    visit(node)
+    visit(root)
     return list(found)
 
 
-def leading(node: Node, leaves: Container[Node]) -> set[Node]:
-    """The nodes from this one down from which one of the leaves is reached."""
-    found: set[Node] = set()
-    for one in below(node):
-        if one in leaves or not found.isdisjoint(one.kids):
-            found.add(one)
+def leading(nodes: Nodes, root: int, leaf: int) -> set[int]:
+    """The nodes from this one down from which a leaf is reached, itself included."""
+    found: set[int] = {leaf}
+    for node in below(nodes, root):
+        if node >= 0 and not found.isdisjoint(nodes.kids[node]):
+            found.add(node)
     return found
 
 
-def count(space: Space, node: Node, leaf: Node) -> int:
+def count(space: Space, root: int, leaf: int) -> int:
     """How many points come to a leaf."""
-    sizes = [last + 1 for last in space.lasts]
-    known: dict[Node, int] = {}
-    for one in below(node):
-        before, points = -1, int(one is leaf)
-        for last, kid in zip(one.lasts, one.kids, strict=True):
-            points += (last - before) * known[kid] * prod(sizes[one.level + 1 : kid.level])
+    nodes, known = space.nodes, {}
+    beyond = [prod(last + 1 for last in space.lasts[level:]) for level in range(space.depth + 1)]
+    for node in below(nodes, root):
+        if node < 0:
+            known[node] = int(node == leaf)
+            continue
+        before, points = -1, 0
+        for last, kid in zip(nodes.lasts[node], nodes.kids[node], strict=True):
+            points += (last - before) * known[kid] * (beyond[nodes.levels[node] + 1] // beyond[nodes.level(kid)])
             before = last
-        known[one] = points
-    return known[node] * prod(sizes[: node.level])
+        known[node] = points
+    return known[root] * (beyond[0] // beyond[nodes.level(root)])
 
 
-def lowest(space: Space, node: Node, leaf: Node) -> Point | None:
+def lowest(space: Space, root: int, leaf: int) -> Point | None:
     """The lowest point that comes to a leaf, the first dimension counting most; None where none does."""
-    towards = leading(node, {leaf})
-    if node not in towards:
+    nodes, point = space.nodes, [0] * space.depth
+    towards = leading(nodes, root, leaf)
+    if root not in towards:
         return None
-    point = [0] * space.depth
-    while node.kids:
-        at = next(place for place, kid in enumerate(node.kids) if kid in towards)
-        point[node.level] = node.lasts[at - 1] + 1 if at else 0
-        node = node.kids[at]
+    while root >= 0:
+        place = next(place for place, kid in enumerate(nodes.kids[root]) if kid in towards)
+        point[nodes.levels[root]] = nodes.lasts[root][place - 1] + 1 if place else 0
+        root = nodes.kids[root][place]
     return tuple(point)
 
 
-def edges(node: Node) -> dict[Node, Intervals]:
+def edges(nodes: Nodes, node: int) -> dict[int, Intervals]:
     """Each kid once, with all intervals that lead to it."""
-    found: dict[Node, list[Interval]] = {}
+    found: dict[int, list[Interval]] = {}
     before = -1
-    for last, kid in zip(node.lasts, node.kids, strict=True):
+    for last, kid in zip(nodes.lasts[node], nodes.kids[node], strict=True):
         found.setdefault(kid, []).append((before + 1, last))
         before = last
     return {kid: tuple(intervals) for kid, intervals in found.items()}
 
 
-def paths(space: Space, node: Node, towards: Container[Node]) -> Iterator[tuple[Box, Node]]:
-    """Disjoint boxes with their leaves, of the leaves that lie towards."""
-    box = list(space.whole)
+def paths(space: Space, root: int, towards: Collection[int]) -> Iterator[tuple[Box, int]]:
+    """Disjoint boxes with their leaves; only by nodes that lead where one wants to go."""
+    nodes, box = space.nodes, list(space.whole)
 
-    def walk(node: Node) -> Iterator[tuple[Box, Node]]:
-        if not node.kids:
+    def walk(node: int) -> Iterator[tuple[Box, int]]:
+        if node < 0:
             yield tuple(box), node
             return
-        for kid, intervals in edges(node).items():
+        level = nodes.levels[node]
+        for kid, intervals in edges(nodes, node).items():
             if kid in towards:
-                box[node.level] = intervals
+                box[level] = intervals
                 yield from walk(kid)
-        box[node.level] = space.whole[node.level]
+        box[level] = space.whole[level]
 
-    if node in towards:
-        yield from walk(node)
+    if root in towards:
+        yield from walk(root)
 
 
-def leaves_within(node: Node, box: Box) -> list[Node]:
-    """The leaves that the points of a box come to, as they are met."""
-    found: dict[Node, None] = {}
-    seen: set[Node] = set()
-
-    def walk(node: Node) -> None:
-        if not node.kids:
-            found[node] = None
-            return
-        for first, last in box[node.level]:
-            place = bisect_left(node.lasts, first)
-            stop = bisect_left(node.lasts, last, place)
-            for kid in node.kids[place : stop + 1]:
-                if kid not in seen:
-                    seen.add(kid)
-                    walk(kid)
-
-    walk(node)
-    return list(found)
+def leaves_within(nodes: Nodes, root: int, box: Box) -> set[int]:
+    """The leaves that the points of a box come to."""
+    seen = {root}
+    todo = [root]
+    while todo:
+        node = todo.pop()
+        if node < 0:
+            continue
+        lasts, kids = nodes.lasts[node], nodes.kids[node]
+        for first, last in box[nodes.levels[node]]:
+            place = bisect_left(lasts, first)
+            new = set(kids[place : bisect_left(lasts, last, place) + 1]) - seen
+            seen |= new
+            todo += new
+    return {node for node in seen if node < 0}
