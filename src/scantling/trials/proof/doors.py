@@ -1,6 +1,5 @@
 """What gets through from everywhere to everywhere, and to and from every machine: a diagram seen place by place."""
 
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -12,14 +11,13 @@ from scantling.trials.proof.diagram import Diagram
 from scantling.trials.proof.headers import NEW, Ground
 from scantling.trials.proof.leading import end_of
 from scantling.trials.proof.meaning import Meaning
-from scantling.trials.proof.nodes import Node
-from scantling.trials.proof.sides import Fate, runs
+from scantling.trials.proof.sides import Fate
 from scantling.trials.proof.spans import Spans, both, joined, less
+from scantling.trials.proof.steps import ends, runs_of, under
 from scantling.trials.proof.telling import transports
 
 STATE, PLACE, TARGET, SOURCE, CARRIED = range(5)
 Pair = tuple[str, str]
-WHOLE = ((0, 2**24 - 1),)
 
 
 @dataclass
@@ -28,83 +26,52 @@ class Seen:
 
     ground: Ground
     diagram: Diagram[Fate]
-    cache: dict[tuple[Node, Spans], dict[str, Spans]] = field(default_factory=dict)
+    cache: dict[tuple[int, Spans], dict[str, Spans]] = field(default_factory=dict)
 
     def pairs(self, sources: Mapping[str, Spans] | None = None, targets: Spans | None = None) -> dict[Pair, Spans]:
         """What passes when it begins something, by where it comes from and where it ends; narrowed to some addresses."""
         found: dict[Pair, list[tuple[int, int]]] = {}
-        ends = list(self._targets(targets))
+        zones = list(self._targets(targets))
         for place in range(len(self.ground.legs) + 1):
             zone = self.ground.zone_at(place)
             mine = self.ground.addresses if sources is None else sources.get(zone, ())
             if not mine:
                 continue
-            top = _at(_at(self.diagram.root, STATE, NEW), PLACE, place)
-            below = [(target, node) for target, there in ends for node in _under(top, TARGET, there)]
+            top = self._at(self._at(self.diagram.root, STATE, NEW), PLACE, place)
+            below = [
+                (target, node) for target, there in zones for node in under(self.diagram.space, top, TARGET, there)
+            ]
             for target, node in below:
                 for end, spans in self._carried(node, mine).items():
                     found.setdefault((zone, end or target), []).extend(spans)
         return {pair: joined(spans) for pair, spans in found.items() if spans}
+
+    def _at(self, node: int, level: int, number: int) -> int:
+        """The node below, for one number of a field."""
+        return next(iter(under(self.diagram.space, node, level, ((number, number),))))
 
     def _targets(self, only: Spans | None) -> Iterator[tuple[str, Spans]]:
         for zone, there in self.ground.zones.items():
             if some := there if only is None else both(there, only):
                 yield zone, some
 
-    def _carried(self, node: Node, sources: Spans) -> dict[str, Spans]:
+    def _carried(self, node: int, sources: Spans) -> dict[str, Spans]:
         """What passes below a node from some sources, by the zone that it is led to, where it is led elsewhere."""
         key = (node, sources)
         if key not in self.cache:
             found: dict[str, list[tuple[int, int]]] = {}
-            runs_below = [run for below in _under(node, SOURCE, sources) for run in _runs(below, CARRIED)]
-            for first, last, child in runs_below:
-                for end in _ends(child):
+            space = self.diagram.space
+            below = under(space, node, SOURCE, sources)
+            for first, last, child in [run for one in below for run in runs_of(space, one, CARRIED)]:
+                for end in {
+                    end.outcome.to for end in ends(space, child) if isinstance(end, Fate) and end.outcome.passes
+                }:
                     found.setdefault(self._zone(end), []).append((first, last))
             self.cache[key] = {end: joined(spans) for end, spans in found.items()}
         return self.cache[key]
 
     def _zone(self, to: str) -> str:
         return self.ground.zone_of(end_of(to)) if to else ""
-
-
-def _at(node: Node, level: int, number: int) -> Node:
-    """The node below, for one number of a field."""
-    return next(iter(_under(node, level, ((number, number),))))
-
-
-def _under(node: Node, level: int, spans: Spans) -> Iterable[Node]:
-    """Every node below for some numbers of a field, each once; the same node where the field does not count."""
-    if node.level != level:
-        return (node,)
-    found: dict[Node, None] = {}
-    for first, last in spans:
-        place = bisect_left(node.lasts, first)
-        stop = bisect_left(node.lasts, last, place)
-        found.update(dict.fromkeys(node.kids[place : stop + 1]))
-    return found
-
-
-def _runs(node: Node, level: int) -> Iterator[tuple[int, int, Node]]:
-    """Runs of a field with the node below each."""
-    if node.level != level:
-        yield *WHOLE[0], node
-    else:
-        yield from runs(node)
-
-
-def _ends(node: Node) -> set[str]:
-    """Where packets below a node are led, of those that pass; empty words where they stay as they are."""
-    waiting, seen, found = [node], set[Node](), set[str]()
-    while waiting:
-        one = waiting.pop()
-        if one in seen:
-            continue
-        seen.add(one)
-        if one.kids:
-            waiting += [child for _, _, child in runs(one)]
-        elif isinstance(one.value, Fate) and one.value.outcome.passes:
-            found.add(one.value.outcome.to)
-    return found
 
 
 # ------------------------------------------------------------------------------------------------------ as evidence

@@ -7,7 +7,8 @@ from scantling.trials.proof.diagram import Diagram, differing, intersect, of_box
 from scantling.trials.proof.headers import Header
 from scantling.trials.proof.rulings import DROPPED, Outcome
 from scantling.trials.proof.leading import BEGINNING
-from scantling.trials.proof.sides import Court, Fate, Side, leaves, outcomes
+from scantling.trials.proof.sides import Court, Fate, Side, outcomes
+from scantling.trials.proof.steps import leaves
 
 COUNT, PORT = 9, 40000
 SHUT = Fate("", DROPPED)

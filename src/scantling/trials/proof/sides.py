@@ -1,9 +1,9 @@
 """One account of what becomes of every packet, from whatever source: as a diagram in each family, and its rules by name."""
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, reduce
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple
 
 from scantling.figures import Flow, RuleSet
 from scantling.trials.proof.compiled import Compiled
@@ -11,14 +11,6 @@ from scantling.trials.proof.diagram import Diagram, Space, first_match, paired
 from scantling.trials.proof.headers import FIELDS, Ground, Header, grounds
 from scantling.trials.proof.rulings import Outcome, Ruling, Stage, fate, together
 from scantling.trials.proof.meaning import Meaning, movers
-from scantling.trials.proof.nodes import Node
-
-
-Runs = tuple[tuple[int, int], ...]
-"""One run for each field of a header."""
-
-
-T = TypeVar("T", bound=Hashable)
 
 
 class Fate(NamedTuple):
@@ -92,33 +84,6 @@ def _together(both: tuple[Fate, Fate]) -> Fate:
     """Two lists that a packet goes through, one after the other."""
     found = together([Ruling((), one.outcome, one.by) for one in both])
     return Fate(found.by, found.outcome)
-
-
-def leaves(diagram: Diagram[T]) -> Iterator[tuple[T, Runs]]:
-    """Every value of a diagram with one box of headers that come to it, the lowest found first."""
-    waiting: list[tuple[Node, Runs]] = [(diagram.root, tuple((0, last) for last in diagram.space.lasts))]
-    seen = set[Node]()
-    while waiting:
-        node, box = waiting.pop()
-        if node in seen:
-            continue
-        seen.add(node)
-        if not node.kids:
-            yield node.value, box  # type: ignore[misc]
-        found = [(child, _narrowed(box, node.level, (first, last))) for first, last, child in runs(node)]
-        waiting += reversed(found)
-
-
-def runs(node: Node) -> Iterator[tuple[int, int, Node]]:
-    """Each run of a node with the node below."""
-    before = -1
-    for last, child in zip(node.lasts, node.kids, strict=True):
-        yield before + 1, last, child
-        before = last
-
-
-def _narrowed(box: Runs, level: int, run: tuple[int, int]) -> Runs:
-    return (*box[:level], run, *box[level + 1 :])
 
 
 def meaning(flows: Sequence[Flow], courts: Iterable[Court]) -> Side:
