@@ -12,7 +12,8 @@ Figures:
     rules.<slug>.in      places that may reach the zone
     rules.<slug>.out     places that the zone may reach
     rules.published      intents that let the outside in
-Findings: T-23 T-24 T-25.
+    rules.shared         lines with an address that is not the firewall's own
+Findings: T-23 T-24 T-25 T-28.
 Records: RuleSet, Page.
 """
 
@@ -20,18 +21,19 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from scantling.figures import (
-    OUTSIDE, Desk, Every, Facts, Figure, Finding, Flow, Leg, Page, Prose, Ruled, RuleSet, Source, Verdict, Weight, Zone,
-    count_of, standard, total,
+    OUTSIDE, Desk, Every, Facts, Figure, Finding, Flow, Leg, Line, Page, Prose, Ruled, RuleSet, Source, Verdict, Weight, Zone,
+    count_of, standard, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Block, Cell
 from scantling.figures.units import COUNT, SHARE, WORD
 from scantling.handbook.filtering import compiled
 from scantling.handbook.listing import rule_rows
 from scantling.handbook.reach import killed, open_pairs, ordered_pairs, rows_of
-from scantling.handbook.sizing import beyond, free_share
+from scantling.handbook.sizing import beyond, both, free_share
 from scantling.handbook.translating import published, translations, twice
 
 NONE = total((), COUNT)
+SHARED, YES = "shared", "yes"
 ALWAYS = standard(
     "default deny", WORD, Source("RFC 2647 section 3.26, RFC 2196 section 3.1.3, RFC 2827"), "every list has it"
 )
@@ -49,7 +51,7 @@ HEADS = ("who", "to whom", "what", "why", "rests on")
 
 
 def design(
-    flows: Every[Flow], legs: Every[Leg], zones: Every[Zone], desk: Desk
+    flows: Every[Flow], legs: Every[Leg], zones: Every[Zone], lines: Every[Line], desk: Desk
 ) -> Iterator[RuleSet | Finding | Page]:
     """The list, what it is made of, counted, and two pages."""
     rules = compiled(flows, legs, translations(flows, legs))
@@ -63,6 +65,7 @@ def design(
     yield rules
     _counted(flows, legs, zones, desk)
     yield from _findings(flows, legs, desk)
+    yield _shared(lines, desk)
     yield _who(flows, zones, desk)
     yield _list(rules)
 
@@ -116,6 +119,20 @@ def _findings(flows: Sequence[Flow], legs: Sequence[Leg], desk: Desk) -> Iterato
         "T-25", Weight.NOTE, beyond.of(have=many, limit=NONE), f"{{many}} intents let the outside in: {names}.",
         "Keep what answers there up to date, ask for a second factor, and look at its log: strangers try it all day.",
         {"many": many},
+    )  # fmt: skip
+
+
+def _shared(lines: Sequence[Line], desk: Desk) -> Finding:
+    """Lines through which nothing that is published in IPv4 is found."""
+    behind = {one.slug: one.handoff for one in lines if text(one.handoff) == SHARED or text(one.router) == YES}
+    many = desk.figure("shared", count_of(behind), "Lines with an address that is not the firewall's own")
+    names = ", ".join(one.name for one in lines if one.slug in behind)
+    inward = desk.kept("published", COUNT)
+    return Finding(
+        "T-28", Weight.MEND, both.of(one=beyond.of(have=many, limit=NONE), other=beyond.of(have=inward, limit=NONE)),
+        f"{{inward}} intents let the outside in, and nobody finds the way by {names}: its address is not the firewall's own.",
+        "Order an address of the firewall's own, have the provider's box pass everything on, or let the service answer in IPv6 only.",
+        {"inward": inward, "lines": many}, next(iter(behind), ""),
     )  # fmt: skip
 
 
