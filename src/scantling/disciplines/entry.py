@@ -8,7 +8,7 @@ Records: Flow.
 from collections.abc import Iterator
 
 from scantling.figures import (
-    FIREWALL, OUTSIDE, Address, Address6, Desk, End, Every, Flow, Machine, RemoteAccess, Service, Zone,
+    FIREWALL, OUTSIDE, Address, Address6, Desk, Device, End, Every, Flow, Machine, Range, RemoteAccess, Service, Zone,
 )  # fmt: skip
 from scantling.handbook.whereabouts import Whereabouts
 
@@ -20,14 +20,16 @@ SECOND = ", each with a second factor"
 def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     accesses: Every[RemoteAccess],
     zones: Every[Zone],
+    devices: Every[Device],
     machines: Every[Machine],
     services: Every[Service],
     addresses: Every[Address],
     addresses6: Every[Address6],
+    ranges: Every[Range],
     desk: Desk,
 ) -> Iterator[Flow]:
     """An intent for every way in."""
-    where = Whereabouts(zones, (), machines, services, addresses=addresses, addresses6=addresses6)
+    where = Whereabouts(zones, devices, machines, services, addresses=addresses, addresses6=addresses6, ranges=ranges)
     for access in accesses:
         cause = desk.figure(access.slug, access.people, f"People who may come in by {access.slug}")
         why = WHY + (SECOND if access.second_factor else "")
@@ -37,8 +39,9 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
 
 
 def _ends(access: RemoteAccess, where: Whereabouts) -> tuple[End, ...]:
-    """The machine in its zone, or the firewall wherever its provider puts it."""
+    """The machine in its zone, the box, or the firewall wherever its provider puts it."""
     if access.machine == FIREWALL:
         return (where.zone(FIREWALL),)
-    ends = where.machine(access.machine)
+    boxes = [where.device(one) for one in where.devices if one.slug == access.machine]
+    ends = where.machine(access.machine) or tuple(boxes)
     return tuple(end for end in ends if end.zone == access.zone) or ends
