@@ -91,10 +91,10 @@ class Diagram(Generic[T]):
 
     def told(self, value: Callable[[T], S]) -> "Diagram[S]":
         """Other values for the same points: of rule numbers, their verdicts."""
-        nodes = self.space.nodes
-        return Diagram(
-            self.space, retold(nodes, self.root, nodes, lambda leaf: self.space.leaf(value(self._value(leaf))))
-        )
+        space = self.space
+        found = [node for node in walking.below(space.nodes, self.root) if node < 0]
+        leaves = {leaf: space.leaf(value(self._value(leaf))) for leaf in found}
+        return Diagram(space, retold(space.nodes, self.root, space.nodes, leaves))
 
     def where(self, wanted: Callable[[T], bool]) -> "Diagram[bool]":
         """True at the points whose value is wanted."""
@@ -142,7 +142,7 @@ def first_match(space: Space, rules: Iterable[tuple[Box, T]], default: T) -> Dia
     leaves = [place - len(runs) + NOBODY for place, (_, many) in enumerate(runs) for _ in range(many)]
     sieve = Sieve(space, [*first], leaves)
     final = {place - len(runs) + NOBODY: leaf for place, (leaf, _) in enumerate(runs)} | {NOBODY: space.leaf(default)}
-    return Diagram(space, retold(sieve, sieve.root(), space.nodes, final.__getitem__))
+    return Diagram(space, retold(sieve, sieve.root(), space.nodes, final))
 
 
 def of_boxes(space: Space, boxes: Iterable[Box]) -> Diagram[bool]:

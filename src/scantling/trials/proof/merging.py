@@ -1,6 +1,6 @@
 """Puts finished diagrams together, node by node, and says their leaves in other words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from scantling.trials.proof.nodes import Nodes
 
@@ -53,17 +53,17 @@ def over(silent: int) -> Rule:
     return rule
 
 
-def retold(source: Nodes, root: int, target: Nodes, leaf: Callable[[int], int]) -> int:
-    """The same cuts, in a store of the same dimensions, with other leaves; each leaf is asked once."""
-    known: dict[int, int] = {}
+def retold(source: Nodes, root: int, target: Nodes, leaves: Mapping[int, int]) -> int:
+    """The same cuts, in a store of the same dimensions, with other leaves. Raises KeyError for a leaf without another."""
+    known = dict(leaves)
+    # Where no two leaves become one, neighbours still differ.
+    made = target.node if len(set(leaves.values())) == len(leaves) else target.joined
 
     def told(node: int) -> int:
-        if node < 0:
-            return leaf(node)
         kids = source.kids[node]
         for kid in kids:
             if kid not in known:
                 known[kid] = told(kid)
-        return target.joined(source.levels[node], source.lasts[node], [known[kid] for kid in kids])
+        return made(source.levels[node], source.lasts[node], [known[kid] for kid in kids])
 
-    return told(root)
+    return known[root] if root in known else told(root)

@@ -58,6 +58,8 @@ class Sieve(Nodes):
         return found
 
     def _cut(self, level: int, places: tuple[int, ...]) -> int:
+        if len(places) == 1:
+            return self._alone(level, places)
         groups: dict[int, list[int]] = {}
         boxes = self._boxes
         for place in places:
@@ -72,6 +74,21 @@ class Sieve(Nodes):
         tree = Tree(self.merge, lambda members: self.build(level + 1, members))
         tree.spread((0, self.ends[level]), _in_order(pieces), whole, cut=False)
         return self.node(level, tree.lasts, tree.kids)
+
+    def _alone(self, level: int, places: tuple[int, ...]) -> int:
+        """One box: nobody decides beside its intervals."""
+        kid, form = self.build(level + 1, places), self._boxes[places[0]][level]
+        if form == WHOLE:
+            return kid
+        row, reached = Row(), -1
+        for first, last in self._forms.intervals(level, form):
+            if first > reached + 1:
+                row.add(first - 1, NOBODY)
+            row.add(last, kid)
+            reached = last
+        if reached < self.ends[level]:
+            row.add(self.ends[level], NOBODY)
+        return self.node(level, row.lasts, row.kids)
 
     # ------------------------------------------------------------------------------------------- two put together
 
@@ -104,24 +121,39 @@ class Sieve(Nodes):
     def _zipped(self, level: int, one: int, other: int) -> int:
         """Both cut the same dimension. A stretch where nobody decides in one is taken as it is from the other."""
         ends, other_ends, mine, others = self.lasts[one], self.lasts[other], self.kids[one], self.kids[other]
-        row = Row()
-        here = there = 0
+        lasts: list[int] = []
+        kids: list[int] = []
+        before = here = there = 0
         while here < len(ends):
             end, other_end = ends[here], other_ends[there]
             kid, other_kid = mine[here], others[there]
             if other_kid == NOBODY and end < other_end:
                 stop = bisect_left(ends, other_end, here)
-                row.extend(ends[here:stop], mine[here:stop])
+                before = _extend(lasts, kids, ends[here:stop], mine[here:stop])
                 here = stop
-            elif kid == NOBODY and other_end < end:
+                continue
+            if kid == NOBODY and other_end < end:
                 stop = bisect_left(other_ends, end, there)
-                row.extend(other_ends[there:stop], others[there:stop])
+                before = _extend(lasts, kids, other_ends[there:stop], others[there:stop])
                 there = stop
+                continue
+            if kid == NOBODY:
+                kid = other_kid
+            elif other_kid not in {NOBODY, kid}:
+                kid = self.merge(kid, other_kid)
+            if kid == before and kids:
+                lasts.pop()
             else:
-                row.add(min(end, other_end), self.merge(kid, other_kid))
-                here += end <= other_end
-                there += other_end <= end
-        return self.node(level, row.lasts, row.kids)
+                kids.append(kid)
+                before = kid
+            if end <= other_end:
+                here += 1
+                lasts.append(end)
+            if other_end <= end:
+                there += 1
+                if other_end < end:
+                    lasts.append(other_end)
+        return self.node(level, lasts, kids)
 
 
 WHOLE = 0
@@ -169,13 +201,15 @@ class Row:
             self.lasts.append(last)
             self.kids.append(kid)
 
-    def extend(self, lasts: Sequence[int], kids: Sequence[int]) -> None:
-        """More edges, of which neighbours differ."""
-        if self.kids and self.kids[-1] == kids[0]:
-            self.lasts.pop()
-            self.kids.pop()
-        self.lasts += lasts
-        self.kids += kids
+
+def _extend(lasts: list[int], kids: list[int], more_lasts: Sequence[int], more_kids: Sequence[int]) -> int:
+    """More edges, of which neighbours differ; returns the last kid."""
+    if kids and kids[-1] == more_kids[0]:
+        lasts.pop()
+        kids.pop()
+    lasts += more_lasts
+    kids += more_kids
+    return kids[-1]
 
 
 class Tree(Row):
@@ -210,8 +244,11 @@ class Tree(Row):
         for first, last, island in _apart(pieces):
             if first > reached + 1:
                 self.add(first - 1, above)
-            most = len(island) > FEW and 2 * len(island) > len(pieces)
-            self.spread((first, last), island, above, cut=most or (first, last) == span)
+            if len(island) == 1:
+                self.add(last, self._merge(above, self._build(island[0][2])))
+            else:
+                most = len(island) > FEW and 2 * len(island) > len(pieces)
+                self.spread((first, last), island, above, cut=most or (first, last) == span)
             reached = last
         if reached < span[1]:
             self.add(span[1], above)
