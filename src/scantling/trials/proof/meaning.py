@@ -10,7 +10,7 @@ from ipaddress import ip_network
 
 from scantling.figures import FIREWALL, OUTSIDE, End, Flow, Net, Transport, Verdict
 from scantling.trials.proof.headers import (
-    INVALID, IPV4, IPV6, MESSAGES, NEW, RELATED, REPLY, Box, Ground, carried, host, seconds,
+    INVALID, IPV4, IPV6, MESSAGES, NEW, RELATED, REPLY, Box, Ground, carried, host, narrowed, seconds,
 )  # fmt: skip
 from scantling.trials.proof.rulings import DROPPED, PASSED, Outcome, Ruling, Stage
 from scantling.trials.proof.spans import Spans, both, joined, less, numbers, of_networks, size
@@ -53,10 +53,10 @@ class Meaning:
         yield Ruling(ground.box(state=((REPLY, RELATED),)), PASSED, BELONGS)
         dropping = [flow for flow in self.flows if flow.verdict is not Verdict.ACCEPT]
         accepting = [flow for flow in self.flows if flow.verdict is Verdict.ACCEPT]
-        if self.ground.family == IPV4:
-            for flow in [flow for flow in accepting if is_published(flow)]:
-                yield from (Ruling(self._kept_from(drop, flow), DROPPED, drop.slug) for drop in dropping)
-                yield from self._published(flow)
+        for inner, what in self._fronts(accepting):
+            yield from (Ruling(self._led(flow, inner, what), DROPPED, flow.slug) for flow in dropping)
+            outcome = Outcome(passes=True, to=str(host(inner, IPV4)))
+            yield from (Ruling(self._led(flow, inner, what), outcome, flow.slug) for flow in accepting)
         yield from (Ruling(self.boxes(flow), DROPPED, flow.slug) for flow in dropping)
         for flow in accepting:
             if ground.family != IPV4 or not is_published(flow):
@@ -92,7 +92,7 @@ class Meaning:
     def about(self, flow: Flow) -> tuple[Box, ...]:
         """Every packet that an intent is about, as it is sent: a published service at the firewall's own address."""
         if self.ground.family == IPV4 and is_published(flow) and flow.verdict is Verdict.ACCEPT:
-            return tuple(box for ruling in self._published(flow) for box in ruling.boxes)
+            return tuple(box for inner, what in self._fronts([flow]) for box in self._led(flow, inner, what))
         return self.boxes(flow)
 
     def _boxes(self, flow: Flow, targets: Spans, what: Spans | None = None) -> tuple[Box, ...]:
@@ -140,32 +140,32 @@ class Meaning:
 
     # ------------------------------------------------------------------------------------------------- published
 
-    def _published(self, flow: Flow) -> Iterator[Ruling]:
-        """From outside to the firewall's own address there, which leads to the one machine that the intent names."""
-        inner = inner_host(flow)
-        if inner is None:
-            return
-        outcome = Outcome(passes=True, to=str(host(inner, IPV4)))
-        what = both(self.carried(flow.carried), CHANGEABLE)
-        for place, own in self._front():
-            boxes = self._boxes(flow, own, what)
-            yield Ruling(tuple((box[0], ((place, place),), *box[2:]) for box in boxes), outcome, flow.slug)
+    def _fronts(self, accepting: Iterable[Flow]) -> Iterator[tuple[int, Spans]]:
+        """In IPv4 the machines that are reached by the firewall's own address outside, and what leads to each."""
+        for flow in accepting if self.ground.family == IPV4 else ():
+            inner = inner_host(flow) if is_published(flow) else None
+            if inner is not None:
+                yield inner, self._leading(flow)
 
-    def _front(self) -> Iterator[tuple[int, Spans]]:
-        """Places of the outside, and the firewall's own addresses there."""
-        yield from ((place, self.ground.own_at(place)) for place in numbers(self.ground.places(OUTSIDE)))
+    def _leading(self, flow: Flow) -> Spans:
+        """What of a published service leads to its machine: protocols whose target a firewall changes, or simply everything."""
+        what = self.carried(flow.carried)
+        return what if what == ANYTHING else both(what, CHANGEABLE)
 
-    def _kept_from(self, drop: Flow, flow: Flow) -> tuple[Box, ...]:
-        """What of a published service some other intent forbids."""
-        inner = inner_host(flow)
-        if inner is None or drop.source.zone != OUTSIDE or not both(self.targets(drop), ((inner, inner),)):
+    def _led(self, flow: Flow, inner: int, what: Spans) -> tuple[Box, ...]:
+        """What an intent says of packets from outside that are led to a machine; nothing where it is not about them."""
+        if flow.source.zone != OUTSIDE or not both(self.targets(flow), ((inner, inner),)):
             return ()
-        own = joined(span for _, spans in self._front() for span in spans)
-        return self._boxes(drop, own, both(self.carried(drop.carried), self.carried(flow.carried)))
+        boxes = self._boxes(flow, self.ground.own, both(what, self.carried(flow.carried)))
+        fronts = [(place, self.ground.own_at(place)) for place in numbers(self.ground.places(OUTSIDE))]
+        return tuple(
+            narrowed(box, place=((place, place),), target=own) for box in boxes for place, own in fronts if own
+        )
 
 
 CHANGEABLE = joined(span for one in ("tcp", "udp", "esp", "gre") for span in carried(Transport(one)))
 """Protocols whose target a firewall changes."""
+ANYTHING = carried(Transport("any"))
 
 
 def is_published(flow: Flow) -> bool:
