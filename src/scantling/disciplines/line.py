@@ -11,11 +11,13 @@ Figures:
     line.up                     speed of all lines in use, from the office
     line.down-needed            speed needed in the busiest hour, to the office
     line.up-needed              speed needed in the busiest hour, from the office
+    line.up-remote              what people who work from elsewhere fetch, from the office
+    line.up-together            both of them
     line.standby                lines that stand by
     line.standby-down           speed of the lines that stand by, to the office
     line.standby-needed         what they must carry
     line.night                  data that the lines can send in one night
-Findings: L-1 L-2 L-3.
+Findings: L-1 L-2 L-3 L-12.
 Records: Line, Fee, Page.
 """
 
@@ -25,8 +27,8 @@ from enum import StrEnum
 from scantling.brief import Given, Mapped, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, Rented, Ruled, Source, Visitors, Weight,
-    peak, standard, text, total,
+    Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, RemoteAccess, Rented, Ruled, Source,
+    Visitors, Weight, peak, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import (
     COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, Address, Address6, Date, MegabitsPerSecond, Money, Months, Truth, Word,
@@ -34,11 +36,12 @@ from scantling.figures.units import (
 from scantling.handbook.days import together, whole
 from scantling.handbook.lines import busiest_hour, call_speed, counted, sent_in, standing_speed, working_speed
 from scantling.handbook.money import a_year
-from scantling.handbook.sizing import added, beyond, both, heads_of, negated, part_of, shorter
+from scantling.handbook.sizing import added, beyond, both, heads_of, negated, part_of, shorter, times
 
 DOWN_PERSON, UP_PERSON = Practice("line.down-person", MBIT_PER_S), Practice("line.up-person", MBIT_PER_S)
 DOWN_VISITOR, UP_VISITOR = Practice("line.down-visitor", MBIT_PER_S), Practice("line.up-visitor", MBIT_PER_S)
 CALLING, STANDBY_SHARE = Practice("line.calling", RATIO), Practice("line.standby-share", RATIO)
+UP_REMOTE = Practice("line.up-remote", MBIT_PER_S)
 NIGHT, NIGHT_SHARE = Practice("line.night", HOUR), Practice("line.night-share", RATIO)
 RTP = Source("RFC 3551")
 NONE, PHONE = total((), COUNT), "phone"
@@ -105,6 +108,7 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
     visitors: Every[Visitors],
     devices: Every[Device],
     rented: Every[Rented],
+    accesses: Every[RemoteAccess],
     desk: Desk,
 ) -> Iterator[Line | Fee | Finding | Page]:
     """Speed wanted in the busiest hour against the lines given."""
@@ -130,12 +134,14 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
     night = desk.figure("night", night, "Data that the lines can send in one night")
     yield _slow(has_down, down, "to")
     yield _slow(has_up, up, "from")
+    remote = _from_elsewhere(house, accesses, desk)
+    yield _too_much(has_up, up, remote, desk)
     yield from _standby(lines, down, house, desk)
     yield _page(lines, [
         ("Most people at work in one hour", people), ("Visitors' devices in use", guests),
         ("Calls at the same time", calls),
         ("Needed to the office", down), ("There is to the office", has_down), ("Needed from the office", up),
-        ("There is from the office", has_up),
+        ("Fetched from elsewhere besides", remote), ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
 
@@ -194,6 +200,24 @@ def _slow(have: Figure[float], need: Figure[float], way: str) -> Finding:
     )  # fmt: skip
 
 
+def _from_elsewhere(house: House, accesses: Every[RemoteAccess], desk: Desk) -> Figure[float]:
+    """What all who work from elsewhere fetch at once; it leaves the office by its lines."""
+    people = total({one.slug: one.people for one in accesses}, COUNT)
+    return desk.figure("up-remote", times.of(count=people, each=house[UP_REMOTE]), "Fetched from elsewhere")
+
+
+def _too_much(have: Figure[float], up: Figure[float], remote: Figure[float], desk: Desk) -> Finding:
+    """The office alone may have enough, and not with those who work from elsewhere."""
+    both_ways = desk.figure("up-together", added.of(one=up, other=remote), "Needed from the office, with them")
+    some = beyond.of(have=remote, limit=total((), MBIT_PER_S))
+    return Finding(
+        "L-12", Weight.MEND, both.of(one=some, other=shorter.of(have=have, need=both_ways)),
+        "People who work from elsewhere fetch {remote} on top of the {up} that the office sends; the lines carry {have} from the office.",
+        "Order a line that is faster from the office, or let them work on a screen of a machine inside instead of fetching files.",
+        {"remote": remote, "up": up, "have": have},
+    )  # fmt: skip
+
+
 def _standby(lines: Lines, down: Figure[float], house: House, desk: Desk) -> Iterator[Finding]:
     """What is left when the line in use fails."""
     many = total({slug: counted.of(given=line.standby) for slug, line in lines.items.items()}, COUNT)
@@ -222,7 +246,7 @@ def _page(lines: Lines, facts: list[tuple[str, Figure[object]]]) -> Page:
             line.down,
             line.up,
             "stands by" if text(line.standby) == "yes" else "in use",
-            _monthly(line),
+            _known(line.monthly),
         )
         for slug, line in lines.items.items()
     ]
@@ -231,8 +255,22 @@ def _page(lines: Lines, facts: list[tuple[str, Figure[object]]]) -> Page:
         Facts(facts, "The busiest hour"),
         Prose("Cameras are taken to send nothing outside. People and visitors are counted as if both were at their "
               "most together."),
+        *_handed_over(lines),
     ), 2)  # fmt: skip
 
 
-def _monthly(line: Outside) -> "Figure[object] | str":
-    return line.monthly if line.monthly is not None else "not given"
+def _handed_over(lines: Lines) -> Iterator[Ruled]:
+    """How each gets here, whose it is, and whom to call."""
+    called = {slug: _called(slug, line) for slug, line in lines.items.items()}
+    yield Ruled("Hand-over", ("line", "hand-off", "translated before", "address", "IPv6 address", "comes by"), [
+        (called[slug], one.handoff, one.router, _known(one.address), _known(one.address6), _known(one.road))
+        for slug, one in lines.items.items()
+    ])  # fmt: skip
+    yield Ruled("Contracts", ("line", "provider", "when it is down", "contract ends", "binds", "notice"), [
+        (called[slug], _known(one.provider), _known(one.contact), _known(one.contract_end), one.term, one.notice)
+        for slug, one in lines.items.items()
+    ])  # fmt: skip
+
+
+def _known(given: "Figure[object] | None") -> "Figure[object] | str":
+    return given if given is not None else "not given"
