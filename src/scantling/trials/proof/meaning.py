@@ -148,9 +148,8 @@ class Meaning:
                 yield inner, self._leading(flow)
 
     def _leading(self, flow: Flow) -> Spans:
-        """What of a published service leads to its machine: protocols whose target a firewall changes, or simply everything."""
-        what = self.carried(flow.carried)
-        return what if what == ANYTHING else both(what, CHANGEABLE)
+        """What of a published service leads to its machine: protocols whose target a firewall changes."""
+        return both(self.carried(flow.carried), CHANGEABLE)
 
     def _led(self, flow: Flow, inner: int, what: Spans) -> tuple[Box, ...]:
         """What an intent says of packets from outside that are led to a machine; nothing where it is not about them."""
@@ -165,7 +164,6 @@ class Meaning:
 
 CHANGEABLE = joined(span for one in ("tcp", "udp", "esp", "gre") for span in carried(Transport(one)))
 """Protocols whose target a firewall changes."""
-ANYTHING = carried(Transport("any"))
 
 
 def is_published(flow: Flow) -> bool:
