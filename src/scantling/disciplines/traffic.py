@@ -21,7 +21,7 @@ from pydantic import create_model
 from scantling.brief import Given, Section, asked, assumed, optional
 from scantling.catalogue import House, Practice
 from scantling.figures import (
-    OUTSIDE, Address, Address6, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Party, Range,
+    FIREWALL, OUTSIDE, Address, Address6, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Party, Range,
     Service, Source, Verdict, Visitors, Weight, Zone, count_of, standard, text, total,
 )  # fmt: skip
 from scantling.figures.units import COUNT, WORD, Word
@@ -29,7 +29,7 @@ from scantling.handbook.discovery import ASKED, repeated
 from scantling.handbook.intents import chosen_for, managed_by
 from scantling.handbook.sizing import beyond
 from scantling.handbook.spoken import read_carried
-from scantling.handbook.whereabouts import Whereabouts
+from scantling.handbook.whereabouts import Whereabouts, together
 from scantling.handbook.wishes import FROM, HOURS, TO, WHAT, Wish, read_ends, read_wish
 
 MANAGE, LOOKUPS = Practice("traffic.manage", WORD), Practice("traffic.lookups", WORD)
@@ -180,13 +180,13 @@ def _managed(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) -> 
     """From the places named to the firewall, the machines, the zone of switches and the like, printers and boxes."""
     carried = desk.figure("manage", managed_by.of(carried=house[MANAGE], places=traffic.manage_from))
     why = "the office is looked after from here and from nowhere else"
-    kept = [end for zone in where.zones if zone.slug != MANAGEMENT for end in where.hosted(zone.slug)]
-    kept += [where.device(one) for one in where.devices if one.kind in LOOKED_AFTER and one.zone != MANAGEMENT]
+    devices = [where.device(one) for one in where.devices if one.kind in LOOKED_AFTER and one.zone != MANAGEMENT]
+    kept = {where.key(end): end for zone in where.zones if zone.slug != MANAGEMENT for end in where.hosted(zone.slug)}
+    kept |= {end.holder or f"{end.zone}-devices": end for end in together(devices, "printers and boxes")}
     for source in read_ends(text(traffic.manage_from), where).ends:
-        for target in (*kept, where.zone(MANAGEMENT), where.door(source.zone)):
+        for word, target in {**kept, MANAGEMENT: where.zone(MANAGEMENT), FIREWALL: where.door(source.zone)}.items():
             if target.zone != source.zone:
-                slug = f"manage-{where.key(source)}-to-{where.key(target)}"
-                transports = read_carried(text(carried)).transports
+                slug, transports = f"manage-{where.key(source)}-to-{word}", read_carried(text(carried)).transports
                 yield Flow(slug, "Management", source, target, transports, why, carried, "management")
 
 

@@ -13,6 +13,7 @@ from scantling.figures import (
     ANY_PROTOCOL, FIREWALL, OUTSIDE, End, FilterRule, Flow, Leg, Net, RuleSet, Translation, Transport, Verdict,
 )  # fmt: skip
 from scantling.handbook.numbered import numbered
+from scantling.handbook.narrower import distinct
 from scantling.handbook.set_aside import FAMILIES, FROM_NOWHERE, LINK_ONLY, NEVER_OUTSIDE, of_family, shared
 from scantling.handbook.spoken import joined, plain_comment
 
@@ -51,7 +52,7 @@ def compiled(
     ground = Ground(tuple(sorted(legs, key=lambda leg: (leg.zone == OUTSIDE, leg.interface))))
     known = {leg.zone for leg in ground.legs} | {FIREWALL}
     flows = sorted((f for f in flows if {f.source.zone, f.target.zone} <= known), key=lambda flow: flow.slug)
-    placed = [*_spoofed(ground), *_states(), *_distinct(_said(flows, ground)), *_never(flows), _last()]
+    placed = [*_spoofed(ground), *_states(), *distinct(_said(flows, ground)), *_never(flows), _last()]
     return RuleSet(slug, numbered(placed, ground.legs), ground.legs, tuple(translations), _sets(flows), NEVER_OUTSIDE)
 
 
@@ -102,21 +103,6 @@ def _said(flows: Sequence[Flow], ground: Ground) -> Iterator[Placed]:
         made = [rule for family in FAMILIES for rule in _rules(flow, family, ground)]
         for rule in sorted(made, key=lambda rule: (rule.protocol, rule.family)):
             yield from _placed(_part(flow), rule, shut)
-
-
-def _distinct(placed: Iterable[Placed]) -> Iterator[Placed]:
-    """Without rules that say nothing but what one before them says with the same ends."""
-    known: dict[Placed, list[tuple[tuple[int, int], ...]]] = {}
-    for part, rule in placed:
-        same = known.setdefault((part, replace(rule, comment="", flow="", ports=())), [])
-        if not any(_covers(before, rule.ports) for before in same):
-            same.append(rule.ports)
-            yield part, rule
-
-
-def _covers(many: tuple[tuple[int, int], ...], some: tuple[tuple[int, int], ...]) -> bool:
-    """Whether every port of the second is one of the first; no ports are all of them."""
-    return not many or (bool(some) and all(any(a <= first and last <= b for a, b in many) for first, last in some))
 
 
 def _part(flow: Flow) -> int:
