@@ -8,7 +8,7 @@ Figures:
     remote.kept        lines in use whose address stays the same
     remote.way-in      how the consultant gets in when the firewall is down
     remote.gateways    lines that a gateway of its own could stand on
-Findings: L-13 L-14 L-15 L-16 L-17 L-18.
+Findings: L-13 L-14 L-15 L-16 L-17 L-18 L-19.
 Records: RemoteAccess, Page.
 """
 
@@ -168,6 +168,13 @@ def asks_judged(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     kept = desk.figure("kept", _so(keeps), "Lines in use whose address stays the same")
     some = count_of({access.slug: access.people for access in accesses})
     yield from _coming(remote, beyond.of(have=some, limit=NONE), reached, kept)
+    bare = count_of({access.slug: access.people for access in accesses if access.machine == FIREWALL})
+    yield Finding(
+        "L-19", Weight.MEND, beyond.of(have=bare, limit=NONE),
+        "Whoever comes in on the firewall reaches nothing yet: the tunnel is let in, and no rule lets anything out of it.",
+        "Let it end on a machine (a service of the profile remote access); or write by hand, for the tunnel's own port on the firewall, "
+        "the rules of those who work inside.", {"many": bare},
+    )  # fmt: skip
     gate = next((service for service in services if service.profile == GATE), None)
     way = None
     if gate is not None:
