@@ -53,7 +53,7 @@ class Diagram(Generic[T]):
 
     def deciding_in(self, box: Box) -> frozenset[T]:
         """Every value that some point of a box has. A walk: nothing is built. Raises ValueError for what is no box."""
-        _check(self.space, box)
+        self.space.check_box(box)
         return frozenset(map(self._value, walking.leaves_within(self.space.nodes, self.root, box)))
 
     def witness(self, value: T) -> Point | None:
@@ -224,9 +224,3 @@ def _space(*diagrams: Diagram[Any]) -> Space:
     if any(one.space is not space for one in diagrams):
         raise ValueError("diagrams of different spaces can't be held against each other")
     return space
-
-
-def _check(space: Space, box: Box) -> None:
-    space.check_size(box)
-    for level, intervals in enumerate(box):
-        space.check(level, intervals)

@@ -108,6 +108,12 @@ class Space:
         if len(box) != self.depth:
             raise ValueError(f"a box of {len(box)} dimensions in a space of {self.depth}: {', '.join(self.names)}")
 
+    def check_box(self, box: Box) -> None:
+        """Raises ValueError for what is no box of the space."""
+        self.check_size(box)
+        for level, intervals in enumerate(box):
+            self.check(level, intervals)
+
     def check(self, level: int, intervals: Intervals) -> None:
         """Raises ValueError for intervals that are none, out of order, not apart, or out of range."""
         tidy = all(first <= last for first, last in intervals) and all(
