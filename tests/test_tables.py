@@ -1,4 +1,4 @@
-"""The table in each trade's docstring is what the two example plans produce: figures, demands, records, codes."""
+"""The table in each trade's docstring is what the example plans produce: figures, demands, records, codes."""
 
 import importlib
 import inspect
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import pytest
-from offices import fold, millrace, planned
+from offices import example, fold, millrace, planned
 from option_samples import other_ways
 from standing_samples import beside_what_stands
 
@@ -57,8 +57,8 @@ def table(trade: str) -> Table:
 
 @cache
 def plans() -> tuple[Plan, ...]:
-    """Both examples, and the other ways to build them."""
-    return planned(millrace()), planned(fold()), *other_ways(), *beside_what_stands()
+    """The examples, and the other ways to build them."""
+    return planned(millrace()), planned(fold()), example("brackwater"), *other_ways(), *beside_what_stands()
 
 
 def demands(trade: str) -> set[str]:
