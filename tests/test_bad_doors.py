@@ -174,11 +174,11 @@ def test_a_pin_that_nothing_can_be_reckoned_with_is_told(id_: str, value: str) -
 @pytest.mark.parametrize("raw", [b"\0", b"\xff", bytes(range(256)), "office: {}\n".encode("utf-16")])
 def test_an_edit_of_what_is_no_text_is_told(tmp_path: Path, raw: bytes) -> None:
     (tmp_path / "brief.yaml").write_bytes(raw)
-    for change in (lambda: api.edited(tmp_path / "brief.yaml", "office.name", "X"), lambda: api.set_value(
-        tmp_path / "brief.yaml", "office.name", "X"
-    )):  # fmt: skip
-        with pytest.raises(UserError, match=r"^brief\.yaml:1:1: "):
-            change()
+    brief = tmp_path / "brief.yaml"
+    with pytest.raises(UserError, match=r"^brief\.yaml:1:1: "):
+        api.edited(brief, "office.name", "X")
+    with pytest.raises(UserError, match=r"^brief\.yaml:1:1: "):
+        api.set_value(brief, "office.name", "X")
     assert contents(tmp_path) == {"brief.yaml": raw}
 
 

@@ -55,6 +55,18 @@ def _raised(tree: ast.Module) -> Iterator[tuple[str, set[str]]]:
         for argument in given:
             if weights and isinstance(argument, ast.Constant) and CODE.fullmatch(str(argument.value)):
                 yield str(argument.value), weights
+    yield from _listed(tree)
+
+
+def _listed(tree: ast.Module) -> Iterator[tuple[str, set[str]]]:
+    """Codes that stand first in a table of a module, with the weights that its calls give to a code by its name."""
+    calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    named = [call for call in calls if any(isinstance(one, ast.Name) and one.id == "code" for one in call.args)]
+    weights = {w for call in named for argument in call.args for w in _weights(argument)}
+    for row in (node for node in ast.walk(tree) if isinstance(node, ast.Tuple) and node.elts):
+        first = row.elts[0]
+        if weights and isinstance(first, ast.Constant) and CODE.fullmatch(str(first.value)):
+            yield str(first.value), weights
 
 
 def _weights(argument: ast.expr) -> Iterator[str]:

@@ -263,7 +263,7 @@ def _down(remote: Remote, support: Support, way: Figure[str], gateways: Figure[i
         "When the firewall is down the consultant gets in by somebody on site alone, led by telephone.",
         "Leave the steps in writing beside the server, with the numbers to call, and try them once a year with whoever is there.", shown,
     )  # fmt: skip
-    wanted = same.of(one=remote.way_in, other=standard(WayIn.GATEWAY.value, WORD, HABIT, "a gateway of its own"))
+    wanted = same.of(one=remote.way_in, other=standard(str(WayIn.GATEWAY), WORD, HABIT, "a gateway of its own"))
     yield Finding(
         "L-18", Weight.STOP, both.of(one=wanted, other=negated.of(given=beyond.of(have=gateways, limit=NONE))),
         f"remote.way_in: a gateway of its own is wanted, and {_no_line(remote)}.",
