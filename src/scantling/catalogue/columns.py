@@ -93,6 +93,9 @@ WIRED, FIXED, PORTS_EACH = Attribute("wired", TRUTH), Attribute("fixed", TRUTH),
 POWERED_CLASS = Attribute("powered_class", WORD)
 NUMBER, SEALED, ALONE = Attribute("number", COUNT), Attribute("sealed", TRUTH), Attribute("alone", TRUTH)
 
+TALK_SOURCE, TALK_TARGET = Attribute("source", WORD), Attribute("target", WORD)
+TALK_CARRIED, TALK_GROUP, TALK_WHY = Attribute("carried", WORD), Attribute("group", WORD), Attribute("why", WORD)
+
 BUILD_HOST, BUILD_PROCESSOR = Attribute("host", WORD), Attribute("processor", WORD)
 BUILD_MODULE, BUILD_BOOT_DISK = Attribute("module", WORD), Attribute("boot_disk", WORD)
 PROCESSORS, BUILD_MODULES = Attribute("processors", COUNT), Attribute("modules", COUNT)
@@ -149,4 +152,5 @@ KINDS: Mapping[str, tuple[Attribute[Any], ...]] = {
     "data_kind": (NAME, COMPRESSION, CHANGE),
     "device_kind": (NAME, WIRED, FIXED, PORTS_EACH, WATTS, POWERED_CLASS),
     "zone_kind": (NAME, NUMBER, SEALED, ALONE),
+    "talk": (NAME, TALK_SOURCE, TALK_TARGET, TALK_CARRIED, TALK_GROUP, TALK_WHY),
 }  # fmt: skip

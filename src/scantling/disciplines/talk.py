@@ -17,19 +17,21 @@ from dataclasses import dataclass, field
 
 from scantling.catalogue import Article, Catalogue
 from scantling.catalogue.columns import NAME
+from scantling.catalogue.columns import TALK_CARRIED as CARRIED
+from scantling.catalogue.columns import TALK_GROUP as GROUP
+from scantling.catalogue.columns import TALK_SOURCE as SOURCE
+from scantling.catalogue.columns import TALK_TARGET as TARGET
+from scantling.catalogue.columns import TALK_WHY as WHY
 from scantling.figures import (
-    FIREWALL, OUTSIDE, Address, Address6, Attribute, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Page,
+    FIREWALL, OUTSIDE, Address, Address6, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Page,
     Party, Prose, Range, Ruled, Service, Visitors, Weight, Zone, count_of, text, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, WORD
+from scantling.figures.units import COUNT
 from scantling.handbook.intents import asked_for
 from scantling.handbook.sizing import beyond, both, negated
 from scantling.handbook.spoken import parted, read_carried
 from scantling.handbook.whereabouts import Whereabouts, together
 
-SOURCE, TARGET = Attribute("source", WORD), Attribute("target", WORD)
-CARRIED, GROUP, WHY = Attribute("carried", WORD), Attribute("group", WORD), Attribute("why", WORD)
-COLUMNS = {"talk": (NAME, SOURCE, TARGET, CARRIED, GROUP, WHY)}
 REMOTE = "remote-access"
 NONE = total((), COUNT)
 NO_PROCESSOR = (

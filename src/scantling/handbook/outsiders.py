@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ipaddress import ip_network
 from re import ASCII, fullmatch
 
-from scantling.figures import Net, Source, rule
+from scantling.figures import Net, Source, method
 from scantling.figures.spelled import quoted
 from scantling.figures.units import Date, Days, Truth
 from scantling.handbook.naming import NAME
@@ -56,7 +56,7 @@ def overlapping(some: Iterable[Net], others: Iterable[Net]) -> tuple[Net, ...]:
     return tuple(one for one in some if any(one.version == other.version and one.overlaps(other) for other in many))
 
 
-@rule(CALENDAR)
+@method(CALENDAR, says="days from one to the other, more than so many")
 def too_old(listed: Date, day: Date, most: Days) -> Truth:
     """A list is older than it should be."""
     return (day - listed).days > most
