@@ -103,20 +103,24 @@ def _domain_findings(
     kept = "It stands and stays; when a new directory is built one day: " + remedy if stands else remedy
     shown, about = {"domain": domain}, "directory-domain"
     yield Finding(
-        "D-2", Weight.NOTE if stands else Weight.MEND, multicast_domain.of(domain=domain),
+        "D-2", Weight.NOTE if stands else Weight.MEND,
+        multicast_domain.of(domain=domain),
         "{domain} ends in local, where devices ask each other and no server (RFC 6762).",
         f"{kept}. Some devices find the directory's names late or never.", shown, about,
     )  # fmt: skip
     yield Finding(
-        "D-3", Weight.NOTE if stands else Weight.MEND, unregistered.of(domain=domain), "{domain} hangs on a name that nobody has registered.",
+        "D-3", Weight.NOTE if stands else Weight.MEND,
+        unregistered.of(domain=domain), "{domain} hangs on a name that nobody has registered.",
         f"{kept}. Who asks outside gets another's answer or none, and no certificate can be had for it.", shown, about,
     )  # fmt: skip
     yield Finding(
-        "D-4", Weight.NOTE if stands else Weight.MEND, residential.of(domain=domain), "{domain} lies in home.arpa, which is set aside for homes (RFC 8375).",
+        "D-4", Weight.NOTE if stands else Weight.MEND,
+        residential.of(domain=domain), "{domain} lies in home.arpa, which is set aside for homes (RFC 8375).",
         f"{kept}. Every home may use the same name, so a laptop takes a home's printer for the office's.", shown, about,
     )  # fmt: skip
     yield Finding(
-        "D-5", Weight.NOTE if stands else Weight.MEND, bare.of(domain=domain, registered=registered),
+        "D-5", Weight.NOTE if stands else Weight.MEND,
+        bare.of(domain=domain, registered=registered),
         "{domain} is the registered domain itself: inside, the directory answers for it, and what is published there is not found.",
         f"{kept}. Until then write every public name into the inside zone by hand.", shown, about,
     )  # fmt: skip
