@@ -106,6 +106,9 @@ class Evidence:
     differences: tuple[Difference, ...]
     idle: tuple[Idle, ...]
     pairs: tuple[Pair, ...]
+    """Two rules that are both made from intents and overlap."""
+    overlaps: tuple[tuple[str, int], ...] = ()
+    """How many pairs of each kind there are among all rules, those of every list included."""
     notes: tuple[str, ...] = ()
     """What was taken for granted in reading the rules."""
     unshown: tuple[str, ...] = ()

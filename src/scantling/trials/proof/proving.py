@@ -10,6 +10,7 @@ from scantling.plan.make import Plan
 from scantling.trials.proof.doors import Doors, Seen
 from scantling.trials.proof.judge import Judged, judge
 from scantling.trials.proof.meaning import Meaning, is_published, inner_host, placeless
+from scantling.trials.proof.overlaps import overlaps
 from scantling.trials.proof.sides import Court, Side, compiled, courts, meaning
 from scantling.trials.proof.telling import Names
 from scantling.trials.proof.verdicts import Verdicts
@@ -69,6 +70,7 @@ def proof(one: Case, found: Side | None = None) -> Evidence:
     judged = tuple(judge(court, one.meant, side) for court in one.courts)
     verdicts = Verdicts(one.names, one.meant, side, judged)
     differences = verdicts.differences()
+    pairs, counts = overlaps(one.courts, side)
     doors = Doors(one.flows, tuple(_seen(judged)), tuple(_open(judged)))
     return Evidence(
         verdict=DIFFERS if differences else PROVED,
@@ -80,7 +82,8 @@ def proof(one: Case, found: Side | None = None) -> Evidence:
         machines=tuple(_machines(one.plan, doors)),
         differences=differences,
         idle=tuple(_idle(side, judged)),
-        pairs=(),
+        pairs=pairs,
+        overlaps=counts,
         notes=(*side.notes, *_notes(one)),
         unshown=UNSHOWN,
     )
