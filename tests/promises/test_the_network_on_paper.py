@@ -16,7 +16,7 @@ from offices import BRIEFS, ROOT, example
 PROGRAMS = f"{os.environ['PATH']}:/usr/local/sbin:/usr/sbin:/sbin"
 ENV = {"PATH": PROGRAMS, "PYTHONPATH": str(ROOT / "src"), "COLUMNS": "200", "LC_ALL": "C.UTF-8"}
 SCENARIOS = ("millrace", "fold-and-fell", "brackwater")
-GUEST_DOOR = "iifname \"zone-60\" ip saddr 10.44.60.0/23 ip daddr 10.44.20.0/24 tcp dport 445 accept comment \"oops\""
+GUEST_DOOR = 'iifname "zone-60" ip saddr 10.44.60.0/23 ip daddr 10.44.20.0/24 tcp dport 445 accept comment "oops"'
 
 
 def brief_of(name: str) -> str:

@@ -116,10 +116,7 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
     crowd = together.of(crowds={crowd.slug: crowd.present for crowd in crowds})
     people = desk.figure("people", whole.of(amount=peak(crowd)), "Most people at work in one hour")
     guests = desk.figure("visitors", total({v.slug: v.active for v in visitors}, COUNT), "Visitors' devices in use")
-    phones = total({device.slug: device.count for device in devices if device.kind == PHONE}, COUNT)
-    phones = desk.figure("telephones", phones, "Telephones")
-    calls = desk.figure("calls", heads_of.of(count=phones, share=house[CALLING]), "Calls at the same time")
-    call = _call(desk)
+    calls, call = _calls(devices, house, desk), _call(desk)
     down = busiest_hour.of(
         people=people, person=house[DOWN_PERSON], visitors=guests, visitor=house[DOWN_VISITOR], calls=calls, call=call
     )
@@ -144,6 +141,12 @@ def asks(  # noqa: PLR0913 - what is offered against what people, visitors, tele
         ("Fetched from elsewhere besides", remote), ("There is from the office", has_up),
         ("Can be sent in one night", night),
     ])  # fmt: skip
+
+
+def _calls(devices: Every[Device], house: House, desk: Desk) -> Figure[int]:
+    phones = total({device.slug: device.count for device in devices if device.kind == PHONE}, COUNT)
+    phones = desk.figure("telephones", phones, "Telephones")
+    return desk.figure("calls", heads_of.of(count=phones, share=house[CALLING]), "Calls at the same time")
 
 
 def _call(desk: Desk) -> Figure[float]:
