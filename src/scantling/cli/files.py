@@ -8,6 +8,8 @@ import click
 
 from scantling.cli.terminal import BRIEF, FINE, FIRM, STOPPED, shown, watched
 
+MARGIN = 10
+
 if TYPE_CHECKING:
     from scantling.outputs.files import Written
 
@@ -46,8 +48,7 @@ def _show(files: "Sequence[Written]", folder: Path | None = None, left: Sequence
 
     for one in files:
         show_lines([f"\n{one.path}"], "bold")
-        told = (("for", one.what), ("goes", one.goes), ("load", one.load), ("undo", one.undo))
-        show_lines([f"    {label}: {words}" for label, words in told])
+        _known((("for", one.what), ("goes", one.goes), ("load", one.load), ("undo", one.undo)))
     if folder is None:
         show_lines([f"\n{len(files)} files; nothing was written"])
         return
@@ -55,3 +56,17 @@ def _show(files: "Sequence[Written]", folder: Path | None = None, left: Sequence
     if left:
         show_lines(["an earlier plan's files that this one has no more lie there still; take them away:"])
         show_lines([f"    {printable(path, 200)}" for path in left])
+
+
+def _known(told: Sequence[tuple[str, str]]) -> None:
+    """Labels with words; what is too long for its line goes on below its beginning."""
+    from rich.text import Text  # noqa: PLC0415 - loaded when needed
+
+    from scantling.cli.showing import NARROWEST, console  # noqa: PLC0415 - as above
+
+    screen = console()
+    for label, words in told:
+        lines = Text(words).wrap(screen, max(screen.width - MARGIN, NARROWEST))
+        for place, line in enumerate(lines):
+            lead = f"    {label}" if place == 0 else ""
+            screen.print(Text(lead.ljust(MARGIN)) + line, soft_wrap=True)

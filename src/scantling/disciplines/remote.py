@@ -273,8 +273,8 @@ def _down(remote: Remote, support: Support, way: Figure[str], gateways: Figure[i
 
 
 def _no_line(remote: Remote) -> str:
-    called = f"no line called {text(remote.by_line)}" if remote.by_line is not None else "no line that stands by"
-    return f"there is {called} by which the outside reaches it"
+    called = f"called {text(remote.by_line)}" if remote.by_line is not None else "that stands by"
+    return f"no line {called} is reached from outside"
 
 
 def _page(remote: Remote, accesses: Every[RemoteAccess], way: Figure[str] | None, desk: Desk) -> Page:

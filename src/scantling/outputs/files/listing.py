@@ -12,7 +12,7 @@ from scantling.plan.make import Plan
 WIDTH = 100
 HEADS = ("path", "what for", "where it goes", "how to load", "how to undo", "checked by")
 LABELS = ("what for", "goes", "load", "undo", "checked by")
-MARGIN = 14
+INDENT, MARGIN = 4, 16
 READ_ME = (
     "every file of this folder, what it is for, where it goes, how to load it and how to undo that",
     "",
@@ -42,16 +42,17 @@ def row(one: Written) -> tuple[str, ...]:
 
 
 def _told(plan: Plan, files: Sequence[Written]) -> str:
-    lines = head(text(plan.office.name), text(plan.office.as_of), READ_ME)
+    opening = head(text(plan.office.name), text(plan.office.as_of), READ_ME)
+    lines = [line for words in opening for line in (wrap(words, WIDTH) or [""])]
     return "\n".join([*lines, *(line for one in files for line in _entry(one))]) + "\n"
 
 
 def _entry(one: Written) -> Iterator[str]:
-    """Its path, then what is known of it, each under its label."""
+    """Its path, then what is known of it, each under its label; no word is broken, so that commands can be copied."""
     yield from ("", one.path)
     for label, words in zip(LABELS, row(one)[1:], strict=True):
         if words:
             yield from wrap(
-                one_line(words), WIDTH, initial_indent=f"    {label:<{MARGIN - 4}}", subsequent_indent=" " * MARGIN,
-                break_on_hyphens=False,
+                one_line(words), WIDTH, initial_indent=" " * INDENT + label.ljust(MARGIN - INDENT), subsequent_indent=" " * MARGIN,
+                break_on_hyphens=False, break_long_words=False,
             )  # fmt: skip

@@ -1,6 +1,7 @@
 """The registers as one spreadsheet, a sheet each: registers/registers.xlsx."""
 
 import io
+import re
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, time
 
@@ -17,6 +18,8 @@ NARROWEST, WIDEST = 8, 48
 ABOUT = "about"
 A4 = 9
 SAFE = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+CHAINED = re.compile(r"_(?=x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_)")
+"""The format reads _x0041_ as another letter; the library writes one such word so that it stays, and not two that share a line."""
 Row = Sequence[Value]
 
 
@@ -64,9 +67,14 @@ def _about(plan: Plan, every: Sequence[Register]) -> tuple[Row, ...]:
     )
 
 
+def in_cell(words: str) -> str:
+    """A text as a cell of the spreadsheet holds it."""
+    return CHAINED.sub("<U+005F>", printable(words))
+
+
 def _put(sheet: xlsxwriter.worksheet.Worksheet, at: tuple[int, int], value: Value, style: object) -> None:
     """One cell: a whole number, or a text; never a formula or a link, whatever it looks like."""
-    put, given = (sheet.write_number, value) if isinstance(value, int) else (sheet.write_string, printable(value))
+    put, given = (sheet.write_number, value) if isinstance(value, int) else (sheet.write_string, in_cell(value))
     if put(*at, given, style):
         raise FilesError(f"a text of {len(str(value)):,} letters is too long for a cell of a spreadsheet")
 
