@@ -2,6 +2,7 @@
 
 import os
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -20,7 +21,7 @@ def test_there_are_commands() -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_a_command_of_the_readme_runs(command: str, tmp_path: Path) -> None:
     """Exit 0, something said, nothing on standard error."""
-    words = command.split()[1:]
+    words = shlex.split(command)[1:]
     words = [str(tmp_path / "out") if word.startswith("out/") else word for word in words]
     done = subprocess.run(
         [sys.executable, "-m", "scantling", *words],
