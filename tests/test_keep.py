@@ -267,3 +267,20 @@ def test_a_link_to_the_standing_file_stays_a_link(fold: Path, tmp_path: Path) ->
     assert standing(fold).is_symlink()
     assert real.read_text(encoding="utf-8").startswith("# kept elsewhere\n")
     assert rewriting.PATIENCE > 0
+
+
+def test_two_that_keep_at_once_leave_one_whole_file(fold: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second comes in while the first is about to put its own in place: one stands, the other is told and kept."""
+    mine, theirs = api.kept(fold), api.kept(fold, BOUGHT)
+    link = os.link
+
+    def late(source: Path, target: Path) -> None:
+        monkeypatch.setattr(os, "link", link)
+        api.keep(theirs)
+        link(source, target)
+
+    monkeypatch.setattr(os, "link", late)
+    assert "standing.mine-1.yaml" in refusal(lambda: api.keep(mine))
+    assert fold.with_name("standing.yaml").read_text(encoding="utf-8") == theirs.after
+    assert fold.with_name("standing.mine-1.yaml").read_text(encoding="utf-8") == mine.after
+    assert others(fold) == {"standing.mine-1.yaml"}

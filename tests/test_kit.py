@@ -1,5 +1,6 @@
 """What stands is judged: each finding raised by one changed line and not without it, ages and prices reckoned apart."""
 
+import re
 from datetime import date
 from decimal import Decimal
 
@@ -32,6 +33,7 @@ RAISED = [
     ("K-4", stands("known: told", "known: guessed"), "Nobody has looked at Switch: what is known of it is a guess."),
     ("K-5", stands("do: keep, known: seen, since: 2024-01-10", "do: retire, known: seen"), "Large scanner is to go."),
     ("K-6", stands("bought:\n", SMALL_UNIT), "Of what stands as ups (1 × unit-500) not all can stay."),
+    ("K-7", stands("since: 2024-01-10", "since: 2026-11-26"), "Large scanner is said to stand since 2026-11-26, which is after 2026-11-25"),
 ]  # fmt: skip
 
 
@@ -49,6 +51,7 @@ def test_one_changed_line_raises_it(code: str, text: str, says: str) -> None:
         ("K-2", stands("warranty_until: 2033-06-03", "warranty_until: 2031-11-25")),
         ("K-2", stands("warranty_until: 2033-06-03", "warranty_until: 2026-11-24")),
         ("K-3", stands("since: 2024-06-03", "since: 2018-11-30")),
+        ("K-7", stands("since: 2024-01-10", "since: 2026-11-25")),
     ],
 )
 def test_it_is_not_raised_on_the_last_good_day(code: str, text: str) -> None:
@@ -132,3 +135,18 @@ def test_a_name_in_braces_fills_with_nothing() -> None:
         "name: Large scanner, kind: scanner, do: keep", 'name: "{replacing} {thing}", kind: scanner, do: retire'
     )
     assert "{replacing} {thing} is to go." in told(beside(text), "K-5")
+
+
+def test_all_that_stands_is_counted_when_some_of_it_gives_way() -> None:
+    """A thousand switches: no arrangement has a use for more than a few, and the rest is told with them."""
+    (says,) = told(
+        beside(
+            stands(
+                "article: switch-24-half, serves: switch,", "article: switch-24-half, serves: switch, count: 1000,"
+            )
+        ),
+        "K-6",
+    )
+    found = re.search(r"as switch \((\d+) × switch-24-half and (\d+) more\)", says)
+    assert found, says
+    assert int(found[1]) + int(found[2]) == 1000

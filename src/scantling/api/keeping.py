@@ -5,6 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from secrets import token_hex
 
 from scantling import UserError
 from scantling.api.planning import STANDING, inputs_at, stock_for
@@ -129,9 +130,9 @@ def _rewritten(made: Kept, content: bytes) -> bool:
 
 def _created(file: Path, content: bytes) -> bool:
     """Whether somebody else has made the file first; else it is there, whole."""
-    beside = file.with_name(f".{file.name}.part")
+    beside = file.with_name(f".{file.name}.{token_hex(8)}.part")  # whoever else writes just now has another one
     try:
-        with beside.open("wb") as new:
+        with beside.open("xb") as new:
             new.write(content)
             new.flush()
             os.fsync(new.fileno())

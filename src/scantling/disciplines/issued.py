@@ -1,8 +1,9 @@
-"""Issued: subnets that stand outside the office's block, held against the networks that people have at home.
+"""Issued: subnets that stand, held against the networks that people have at home and against the Internet.
 
 Figures:
-    issued.<slug>.homes    networks usual in homes that overlap the subnet
-Findings: A-9.
+    issued.<slug>.homes     networks usual in homes that overlap the subnet
+    issued.<slug>.public    whether the subnet is somebody's on the Internet
+Findings: A-9 A-19.
 """
 
 from collections.abc import Iterator
@@ -11,6 +12,7 @@ from scantling.catalogue import House, Practice
 from scantling.figures import Desk, Every, Finding, Lasting, Weight, text, total
 from scantling.figures.units import COUNT, NETWORK
 from scantling.handbook.addressing import strays
+from scantling.handbook.set_aside import is_public
 from scantling.handbook.sizing import beyond
 from scantling.standing import Standing
 
@@ -33,4 +35,16 @@ def asks(house: House, standing: Standing, lasting: Every[Lasting], desk: Desk) 
             f"The subnet {{subnet}} of {slug}, which stands, is one that {{many}} home boxes come set to.",
             "Who works from such a home can't reach it. Leave it where nobody reaches it from outside, or price its renumbering.",
             {"subnet": zone.network, "many": many}, slug,
+        )  # fmt: skip
+
+
+def asks_public(standing: Standing, desk: Desk) -> Iterator[Finding]:
+    """Every subnet that an office before this plan was given."""
+    for at, slug, zone in desk.each(standing.issued.zones or {}):
+        public = at.figure("public", is_public.of(network=zone.network), f"{text(zone.network)} is public")
+        yield Finding(
+            "A-19", Weight.MEND, public,
+            f"The subnet {{subnet}} of {slug}, which stands, is no private one: on the Internet it is somebody's.",
+            "Unless the client owns it, renumber the zone: whoever has it outside is never reached from here, and whatever leaks is sent "
+            "to them. If the client owns it, say so under declined.", {"subnet": zone.network}, slug,
         )  # fmt: skip

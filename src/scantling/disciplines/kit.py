@@ -7,7 +7,7 @@ Figures:
     kit.bought.<slug>.age           age of what a plan had bought
     kit.bought.<slug>.replacing     price of replacing it
     kit.instead.<slot>              price of what takes the place of a part that gave way
-Findings: K-1 K-2 K-3 K-4 K-5 K-6.
+Findings: K-1 K-2 K-3 K-4 K-5 K-6 K-7.
 Records: Page.
 """
 
@@ -100,6 +100,7 @@ def design(
     horizon = desk.figure("horizon", horizon, "The day until which all must last")
     for thing in things:
         yield from _known(thing, house)
+        yield from _ahead(thing, office.as_of)
         if not thing.retired and _stays(thing, chosen):
             yield from _judged(thing, office.as_of, horizon, house)
     yield from _gave_way(chosen, desk)
@@ -162,6 +163,17 @@ def _known(thing: _Thing, house: House) -> Iterator[Finding]:
         "K-5", Weight.NOTE, gone, f"{thing.called} is to go.", f"{WIPE}.{battery} Keep it until what takes its place has "
         "run for a month and one restore was tried.", thing.shown(), thing.slug,
     )  # fmt: skip
+
+
+def _ahead(thing: _Thing, today: Figure[date]) -> Iterator[Finding]:
+    """What a survey found that was not there yet on the day of the plan."""
+    if isinstance(thing.piece, Piece) and thing.piece.since is not None:
+        yield Finding(
+            "K-7", Weight.MEND, earlier.of(one=today, other=thing.piece.since),
+            f"{thing.called} is said to stand since {{since}}, which is after {{today}}, the day of this plan.",
+            "Correct the day in the standing file, or office.as_of in the brief: its age counts as nothing until then.",
+            thing.shown(since=thing.piece.since, today=today), thing.slot or thing.slug,
+        )  # fmt: skip
 
 
 def _judged(thing: _Thing, today: Figure[date], horizon: Figure[date], house: House) -> Iterator[Finding]:

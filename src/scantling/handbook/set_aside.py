@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 from ipaddress import IPv4Network, IPv6Network, collapse_addresses, ip_network
 
-from scantling.figures import Net
+from scantling.figures import Net, Source, method
+from scantling.figures.units import Network, Truth
 
 FAMILIES = (4, 6)
+PURPOSES = Source("RFC 6890, RFC 1918 and RFC 6598: blocks that are set aside for some purpose")
 LINK_ONLY: tuple[Net, ...] = tuple(
     ip_network(one) for one in ("224.0.0.0/4", "255.255.255.255/32", "fe80::/10", "ff00::/8")
 )
@@ -34,3 +36,9 @@ def shared(some: Iterable[Net], others: Iterable[Net]) -> tuple[Net, ...]:
     """The addresses that both have; all of one family."""
     pairs = [(one, other) for one in some for other in others if one.overlaps(other)]
     return tuple(dict.fromkeys(max(pair, key=lambda net: net.prefixlen) for pair in pairs))
+
+
+@method(PURPOSES, says="so where no block that is set aside holds all of it")
+def is_public(network: Network) -> Truth:
+    """Whether a network lies on the Internet, so that it is somebody's there; blocks for examples stand for such ones."""
+    return not any(isinstance(kept, IPv4Network) and network.subnet_of(kept) for kept in NEVER_OUTSIDE)

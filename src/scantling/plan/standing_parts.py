@@ -66,8 +66,9 @@ def _stood(table: _Table, place: int) -> Stood:
 
 
 def _words(option: Option) -> str:
-    """What of it stands."""
-    return ", ".join(f"{count} × {row.slug}" for row, count in option.stands) or "nothing that is of use"
+    """What of it stands, and how many parts stand there beside."""
+    used = ", ".join(f"{count} × {row.slug}" for row, count in option.stands) or "nothing that is of use"
+    return f"{used} and {option.left_out:,} more" if option.stands and option.left_out else used
 
 
 def _fails(table: _Table, place: int, there: int) -> str:
