@@ -81,7 +81,7 @@ def test_every_planted_change_that_does_anything_is_found(name: str) -> None:
     office = Office(OFFICES[name], rules_of(OFFICES[name]))
     picked = list(planted(office.rules))
     assert len(picked) >= 140
-    assert agree(office, picked) > len(picked) // 2, "most changes do something, or nothing was tried"
+    assert agree(office, picked) > len(picked) // 3, "many changes do something, or nothing was tried"
 
 
 def test_planted_changes_of_an_example_are_found(scale: Scale) -> None:

@@ -34,7 +34,8 @@ class Compared:
 class Proving:
     """What was proved, and what was compared besides."""
 
-    evidence: Evidence
+    evidence: Evidence | None
+    """Nothing where only a packet was followed."""
     compared: tuple[Compared, ...] = ()
     traced: tuple[Traced, ...] = ()
 
@@ -43,7 +44,9 @@ class Proving:
         """Whether everything that was asked holds."""
         if self.traced:
             return all(one.meant for one in self.traced)
-        return self.evidence.proved and not any(one.differences for one in self.compared)
+        return (
+            self.evidence is not None and self.evidence.proved and not any(one.differences for one in self.compared)
+        )
 
 
 def proving_json(found: Proving) -> str:
@@ -82,7 +85,7 @@ def prove(made: Plan, rules: Path | None = None, against: Path | None = None, pa
         side = _side(rules, found) if rules is not None else found.compiled
         other = _side(against, found) if against is not None else None
         if words is not None:
-            return Proving(proof(found, side), (), traced(found, side, words))
+            return Proving(None, (), traced(found, side, words))
     except PacketError as wrong:
         raise UserError(f"--packet: {wrong}") from None
     compared = [_compared(found, found.compiled, side)] if rules is not None else []

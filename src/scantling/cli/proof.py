@@ -22,9 +22,9 @@ LABEL = 9
 def show_proving(found: Proving) -> None:
     """A packet followed, or everything that was proved and compared."""
     screen = console()
-    if found.traced:
-        for packet in found.traced:
-            _packet(screen, packet)
+    for packet in found.traced:
+        _packet(screen, packet)
+    if found.evidence is None:
         return
     _evidence(screen, found.evidence)
     for one in found.compared:
@@ -131,11 +131,15 @@ def _told(one: Traced) -> Iterator[tuple[str, str]]:
     if one.passes is None:
         yield "verdict", one.says
         return
-    yield "verdict", ("passes" if one.passes else "is dropped") + (f": {one.hours}" if one.hours else "")
+    yield "verdict", "passes" if one.passes else "is dropped"
+    if one.hours:
+        yield "hours", f"it passes {one.hours}"
     yield "who", one.says
     yield "rule", one.rule or "none says anything of it, and what none lets through is dropped"
     if one.intent:
         yield "intent", one.intent
+    if one.also:
+        yield "also", ", ".join(one.also)
     if one.line:
         yield "brief", one.line
     yield "meant", "so" if one.meant else "otherwise: the intents and the rules differ here"

@@ -32,6 +32,12 @@ class AccessLists:
     def stages(self) -> tuple[Stage, ...]:
         """First the list at the port that a packet comes in by, then that of the port that it leaves by. Raises RuleFileError."""
         self.notes[NOTE] = None
+        try:
+            return self._stages()
+        except (KeyError, TypeError, AttributeError, ValueError) as wrong:  # not laid out as RFC 8519 has it
+            raise RuleFileError(f"these are no access lists as RFC 8519 lays them out ({wrong}): {STOPPED}") from None
+
+    def _stages(self) -> tuple[Stage, ...]:
         into = [
             one for place, leg in enumerate(self.ground.legs) for one in self._at(place, leg.interface, "ingress")
         ]

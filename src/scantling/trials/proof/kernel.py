@@ -199,16 +199,17 @@ class Kernel:
     ) -> list[Step]:
         """One verdict: a step, or those of the chain that it leads to. `after`: what follows here, what follows the chain, depth."""
         following, rest, depth = after
-        ((word, said),) = verdict.items()
+        word, said = _only(verdict, rule)
         if word in {"jump", "goto"}:
-            chain = self.listing.chains.get((rule.table, str(said.get("target"))))
+            name = said.get("target") if isinstance(said, dict) else None
+            chain = self.listing.chains.get((rule.table, str(name)))
             if chain is None:
-                raise RuleFileError(f"{rule.told}: there is no chain {said.get('target')!r} to {word} to")
+                raise RuleFileError(f"{rule.told}: there is no chain {name!r} to {word} to")
             inner = self._walk(chain, following if word == "jump" else rest, depth + 1)
             return _under(conditions, [*inner, *(rest if word == "goto" else ())])
         if word == "return":
             return _under(conditions, rest)
-        return [Step(conditions, word, rule.key, said or {})]
+        return [Step(conditions, word, rule.key, said if isinstance(said, dict) else {})]
 
     def _decisions(self, rule: Listed) -> list[tuple[list[Condition], Mapping[str, Any]]]:
         """What a rule decides, for which headers; nothing where it only counts or logs."""
@@ -231,6 +232,14 @@ class Kernel:
         if not found:
             self.reading.conditions(rule, matches, self.hook)
         return found
+
+
+def _only(verdict: Any, rule: Listed) -> tuple[str, Any]:
+    """The one word of a verdict, and what is said with it. Raises RuleFileError."""
+    if not isinstance(verdict, dict) or len(verdict) != 1:
+        raise RuleFileError(f"{rule.told}: {verdict!r} is no verdict: {STOPPED}")
+    ((word, said),) = verdict.items()
+    return str(word), said
 
 
 def _traces(word: str, said: Any) -> bool:

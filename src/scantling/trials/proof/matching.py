@@ -40,16 +40,19 @@ class Reading:
 
     def conditions(self, rule: Listed, matches: Sequence[Statement], hook: str) -> list[Condition]:
         """All headers for which every match of a rule holds, as alternatives. Raises RuleFileError."""
+        try:
+            return self._conditions(rule, matches, hook)
+        except WordError as wrong:
+            raise RuleFileError(f"{rule.told}: {wrong}") from None
+        except (KeyError, TypeError, AttributeError, ValueError, IndexError):  # data that no kernel writes
+            raise RuleFileError(f"{rule.told}: {_short([*matches])} is not known: {STOPPED}") from None
+
+    def _conditions(self, rule: Listed, matches: Sequence[Statement], hook: str) -> list[Condition]:
         found: list[Condition] = [{}]
         for match in sorted(matches, key=_of_any_transport):
             if _of_any_transport(match) and not all(_says_ported(one) for one in found):
-                raise RuleFileError(f"{rule.told}: ports are asked of a protocol that may have none: {STOPPED}")
-            try:
-                found = met(found, self._match(match, rule, hook))
-            except WordError as wrong:
-                raise RuleFileError(f"{rule.told}: {wrong}") from None
-            except (KeyError, TypeError, AttributeError):
-                raise RuleFileError(f"{rule.told}: {_short(match)} is not known: {STOPPED}") from None
+                raise WordError(f"ports are asked of a protocol that may have none: {STOPPED}")
+            found = met(found, self._match(match, rule, hook))
         return found
 
     def keyed(

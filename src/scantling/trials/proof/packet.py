@@ -101,7 +101,7 @@ def _many(words: Sequence[str]) -> str:
 
 def _target(word: str) -> tuple[str, int | None]:
     """The target and its port, where there is one; an address of IPv6 stands in square brackets."""
-    found = fullmatch(r"\[([0-9A-Fa-f:.]+)\](?::(.*))?", word) or fullmatch(r"([^:]+)(?::(.*))?", word)
+    found = fullmatch(r"\[([0-9A-Fa-f:.]+)\](?::(.*))?", word) or fullmatch(r"([^:\[]+)(?::(.*))?", word)
     if found is None:
         if _literal(word) is not None:
             return word, None
@@ -232,7 +232,8 @@ def _carried(words: Words, family: int) -> int | None:
 
 def _number(end: End, ground: Ground, places: Places, toward: str) -> int | None:
     """One address of an end: its first own one, or somebody of it; of the firewall the one on the side of `toward`."""
-    if mine := _named(end, ground):
+    mine = _named(end, ground)
+    if mine is not None:
         return mine
     if end.networks or end.holder:
         return None if end.networks else _somebody(ground.behind(end.zone), ground)

@@ -25,6 +25,9 @@ UNSHOWN = (
 """What no proof from rules can show."""
 
 
+FEW = 3
+
+
 @dataclass(frozen=True)
 class Case:
     """One office before the court: its intents, its rules, and everything in both families."""
@@ -57,6 +60,10 @@ class Case:
         """Who is where."""
         return Names(self.plan)
 
+    def judged(self, wanted: Side, found: Side) -> tuple[Judged, ...]:
+        """One side against another, in both families; machines and devices are told of first."""
+        return tuple(judge(court, wanted, found, self.names.likely(court.ground)) for court in self.courts)
+
 
 def case(plan: Plan) -> Case | None:
     """The case of a plan; nothing where it has no rules."""
@@ -67,7 +74,7 @@ def case(plan: Plan) -> Case | None:
 def proof(one: Case, found: Side | None = None) -> Evidence:
     """The compiled rules, or another side, held against what is meant, exactly."""
     side = one.compiled if found is None else found
-    judged = tuple(judge(court, one.meant, side) for court in one.courts)
+    judged = one.judged(one.meant, side)
     verdicts = Verdicts(one.names, one.meant, side, judged)
     differences = verdicts.differences()
     pairs, counts = overlaps(one.courts, side)
@@ -91,7 +98,7 @@ def proof(one: Case, found: Side | None = None) -> Evidence:
 
 def equality(one: Case, first: Side, second: Side) -> tuple[Difference, ...]:
     """Where two lists differ: what the second lets through and the first does not, and the other way round."""
-    judged = tuple(judge(court, first, second) for court in one.courts)
+    judged = one.judged(first, second)
     return Verdicts(one.names, first, second, judged).differences()
 
 
@@ -119,31 +126,29 @@ def _machines(plan: Plan, doors: Doors) -> Iterator[Reach]:
 
 def _idle(side: Side, judged: Sequence[Judged]) -> Iterator[Idle]:
     """Rules that decide no packet of either family, and what decides in their place."""
-    deciding = {fate.by for one in judged for fate in one.diagram.deciding()}
+    deciding = {fate.by for one in judged for stage in one.stages for fate in stage.deciding()}
+    speaking = {ruling.by for stages in side.stages.values() for stage in stages for ruling in stage.rulings}
     for key, rule in side.rules.items():
-        if key not in deciding:
+        if key not in deciding and (key in speaking or side.whole):
             yield Idle(rule.told, rule.comment, _instead(side, key, judged))
 
 
 def _instead(side: Side, key: str, judged: Sequence[Judged]) -> str:
     """Who decides where a rule would."""
-    others: dict[str, None] = {}
-    for one in judged:
-        boxes = [
-            box
-            for stage in side.stages[one.court.ground.family]
-            for ruling in stage.rulings
-            if ruling.by == key
-            for box in ruling.boxes
-        ]
-        for box in boxes:
-            others.update(
-                dict.fromkeys(sorted(side.told(fate.by) for fate in one.diagram.deciding_in(box) if fate.by))
-            )
-    named = [other for other in others if other]
+    boxes = [
+        (diagram, box)
+        for one in judged
+        for stage, diagram in zip(side.stages[one.court.ground.family], one.stages, strict=True)
+        for ruling in stage.rulings
+        for box in ruling.boxes
+        if ruling.by == key
+    ]
+    fates = {fate.by for diagram, box in boxes for fate in diagram.deciding_in(box)}
+    named = sorted(side.told(by) for by in fates if by)
     if not named:
         return "no packet is like what it says"
-    return f"{', '.join(named[:3])}{' and others' if len(named) > 3 else ''} decide{'s' if len(named) == 1 else ''} before it"  # noqa: PLR2004
+    more = " and others" if len(named) > FEW else ""
+    return f"{', '.join(named[:FEW])}{more} decide{'' if named[1:] else 's'} before it"
 
 
 def _notes(one: Case) -> Iterator[str]:

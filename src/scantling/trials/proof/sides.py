@@ -43,6 +43,8 @@ class Side:
     """Whether it speaks of translations at all; access lists do not."""
     only_new: bool = False
     """Whether it speaks of beginnings alone."""
+    whole: bool = False
+    """Whether every rule there is should decide something; in a file there are some that only count or log."""
 
     def told(self, by: str) -> str:
         """A rule's name for a person."""
@@ -66,13 +68,20 @@ class Court:
 
     def diagram(self, side: Side) -> Diagram[Fate]:
         """What becomes of every packet, and by which rule."""
-        return reduce(
-            lambda one, other: paired(one, other).told(_together), map(self._stage, side.stages[self.ground.family])
-        )
+        return in_turn(self.stages(side))
+
+    def stages(self, side: Side) -> tuple[Diagram[Fate], ...]:
+        """The same list by list."""
+        return tuple(map(self._stage, side.stages[self.ground.family]))
 
     def _stage(self, stage: Stage) -> Diagram[Fate]:
         rules = [(box, Fate(ruling.by, ruling.outcome)) for ruling in stage.rulings for box in ruling.boxes]
         return first_match(self.space, rules, Fate(stage.unless.by, stage.unless.outcome))
+
+
+def in_turn(stages: Sequence[Diagram[Fate]]) -> Diagram[Fate]:
+    """Several lists that a packet goes through, one after the other."""
+    return reduce(lambda one, other: paired(one, other).told(_together), stages)
 
 
 def outcomes(diagram: Diagram[Fate]) -> Diagram[Outcome]:
@@ -96,7 +105,7 @@ def compiled(rules: RuleSet, courts: Iterable[Court]) -> Side:
     """What the compiled list does."""
     stages = {court.ground.family: Compiled(court.ground, rules).stages() for court in courts}
     known = {rule.slug: Rule(f'{rule.slug} "{rule.comment}"', rule.comment, rule.flow) for rule in rules.rules}
-    return Side("the compiled rules", stages, known)
+    return Side("the compiled rules", stages, known, whole=True)
 
 
 def courts(flows: Sequence[Flow], rules: RuleSet) -> tuple[Court, ...]:

@@ -5,7 +5,8 @@ from collections.abc import Hashable, Iterable, Iterator
 from typing import TypeVar, cast
 
 from scantling.trials.proof.diagram import Diagram, Space
-from scantling.trials.proof.spans import Spans
+from scantling.trials.proof.headers import Box
+from scantling.trials.proof.spans import Spans, both
 
 Runs = tuple[tuple[int, int], ...]
 """One run for each field of a header."""
@@ -55,21 +56,21 @@ def ends(space: Space, node: int) -> Iterator[Hashable]:
             waiting += space.nodes.kids[one]
 
 
-def leaves(diagram: Diagram[T]) -> Iterator[tuple[T, Runs]]:
-    """Every value of a diagram with one box of headers that come to it, the lowest first."""
-    space = diagram.space
-    waiting: list[tuple[int, Runs]] = [(diagram.root, tuple((0, last) for last in space.lasts))]
+def leaves(diagram: Diagram[T], within: Box | None = None) -> Iterator[tuple[T, Runs]]:
+    """Every value of a diagram, or of a part of it, with one box of headers that come to it, the lowest first."""
+    space, box = diagram.space, within or diagram.space.whole
+    waiting: list[tuple[int, Runs]] = [(diagram.root, tuple((spans[0][0], spans[0][1]) for spans in box))]
     seen = set[int]()
     while waiting:
-        node, box = waiting.pop()
+        node, found = waiting.pop()
         if node in seen:
             continue
         seen.add(node)
         if node < 0:
-            yield cast("T", space.value(node)), box
+            yield cast("T", space.value(node)), found
             continue
         level = space.nodes.level(node)
-        found = [
-            (child, (*box[:level], (first, last), *box[level + 1 :])) for first, last, child in runs(space, node)
+        below = [(child, both(((first, last),), box[level])) for first, last, child in runs(space, node)]
+        waiting += [
+            (child, (*found[:level], spans[0], *found[level + 1 :])) for child, spans in reversed(below) if spans
         ]
-        waiting += reversed(found)

@@ -6,13 +6,14 @@ from functools import cached_property
 from ipaddress import IPv4Address, IPv6Address, summarize_address_range
 
 from scantling.figures import (
-    FIREWALL, OUTSIDE, Address, Address6, Figure, Flow, Host, Machine, Origin, Range, Transport, Zone,
+    FIREWALL, OUTSIDE, Address, Address6, Figure, Flow, Host, Machine, Origin, Party, Range, Transport, Zone,
 )  # fmt: skip
 from scantling.figures.calendar import DAY_NAMES, clock
-from scantling.figures.traffic import ANY_PROTOCOL, LAST_PORT, LAST_TYPE
+from scantling.figures.traffic import ANY_PROTOCOL, LAST_PORT, LAST_TYPE, Window
+from scantling.handbook.hours import written_hours
 from scantling.plan.make import Plan
-from scantling.trials.proof.headers import CODES, DAY, INVALID, MINUTE, NAMES, NEW, PORTS, WEEK, Ground, Header, host
-from scantling.trials.proof.spans import Spans, both
+from scantling.trials.proof.headers import CODES, DAY, INVALID, MINUTE, NAMES, NEW, PORTS, Ground, Header, host
+from scantling.trials.proof.spans import Spans, both, joined
 
 MESSAGES = (1, 58)
 FEW = 3
@@ -69,11 +70,19 @@ def when(second: int) -> str:
 
 def hours_words(spans: Spans) -> str:
     """Runs of seconds of the week as days and hours; always where it is the whole week."""
-    if spans == ((0, WEEK - 1),):
-        return "always"
-    return ", ".join(
-        f"{when(first)} to {when(last + 1) if last + 1 < WEEK else 'sun 24:00'}" for first, last in spans
-    )
+    by_hours: dict[Spans, list[int]] = {}
+    for day in range(len(DAY_NAMES)):
+        here = both(spans, ((day * DAY, day * DAY + DAY - 1),))
+        if here:
+            by_hours.setdefault(tuple((a - day * DAY, b - day * DAY) for a, b in here), []).append(day)
+    return "; ".join(_hours(tuple(days), runs) for runs, days in by_hours.items())
+
+
+def _hours(days: tuple[int, ...], runs: Spans) -> str:
+    """Some days with the hours that are theirs; seconds only where they count."""
+    told = [written_hours(Window(days, first // MINUTE, last // MINUTE)) for first, last in runs]
+    odd = any(first % MINUTE or (last + 1) % MINUTE for first, last in runs)
+    return ", ".join(told) + (" (to the second)" if odd else "")
 
 
 @dataclass(frozen=True)
@@ -103,6 +112,10 @@ class Names:
             if slug != f"gateway-{zone}"
         }
 
+    def likely(self, ground: Ground) -> Spans:
+        """Addresses that belong to somebody, in one family."""
+        return joined((int(host), int(host)) for host in self.holders if host.version == ground.family)
+
     @cached_property
     def kept(self) -> Sequence[Range]:
         """Runs of addresses that are kept for devices."""
@@ -122,7 +135,9 @@ class Names:
         if both(((number, number),), ground.symbols):
             return self._symbol(number, ground)
         address = host(number, ground.family)
-        who = self.holders.get(address) or self._kept_for(address)
+        who = (
+            self.holders.get(address) or self._kept_for(address) or (self._party(address) if zone == OUTSIDE else "")
+        )
         if who:
             return f"{who} ({address})"
         if zone == FIREWALL and not both(((number, number),), ground.own):
@@ -134,6 +149,10 @@ class Names:
             if ground.moving_address(party) == number:
                 return f"{party} (whatever its names answer)"
         return "the firewall's address outside, which the provider lends"
+
+    def _party(self, address: Host) -> str:
+        """An outside party by the networks that are listed for it."""
+        return next((one.name for one in self.plan.records(Party) if any(address in net for net in one.networks)), "")
 
     def _kept_for(self, address: Host) -> str:
         found = next((one for one in self.kept if _holds(one, address)), None)
@@ -157,7 +176,9 @@ class Names:
     def line(self, flow: str) -> str:
         """The lines of the brief that an intent rests on, with their places; empty where it rests on none."""
         one = self.flows.get(flow)
-        return ", ".join(dict.fromkeys(_lines(one.cause))) if one is not None else ""
+        lines = list(dict.fromkeys(_lines(one.cause))) if one is not None else []
+        more = f" and {len(lines) - FEW} more lines" if len(lines) > FEW + 1 else ""
+        return ", ".join(lines[: FEW if more else FEW + 1]) + more
 
     def intent(self, flow: str) -> str:
         """An intent by its name and slug."""

@@ -1,15 +1,15 @@
 """One packet followed through the rules: what becomes of it, which rule says so, and how its addresses change on the way."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from scantling.figures import FIREWALL, OUTSIDE
+from scantling.figures import FIREWALL, OUTSIDE, Flow
 from scantling.trials.proof.compiled import Compiled
 from scantling.trials.proof.headers import NEW, WEEK, Ground, Header
-from scantling.trials.proof.rulings import Ruling
+from scantling.trials.proof.rulings import Ruling, inside
 from scantling.trials.proof.leading import end_of
-from scantling.trials.proof.meaning import NOTHING
+from scantling.trials.proof.meaning import NOTHING, Meaning
 from scantling.trials.proof.packet import Places, Words, headers, office
 from scantling.trials.proof.proving import Case
 from scantling.trials.proof.sides import Side
@@ -32,12 +32,15 @@ class Traced:
     says: str
     rule: str
     intent: str
+    """The intent that the rule is made from."""
+    also: tuple[str, ...]
+    """Other intents that ask for it too."""
     line: str
     """Of the brief."""
     meant: bool
     """Whether the intents say the same."""
     hours: str
-    """When it passes, where that depends on the hour; else empty."""
+    """When it passes, where that depends on the hour; else empty. Nothing of one that never does."""
     way: tuple[str, ...]
     """Step by step."""
 
@@ -53,34 +56,37 @@ def traced(case: Case, side: Side, words: Words) -> tuple[Traced, ...]:
 
 def _one(case: Case, side: Side, ground: Ground, header: Header, *, asked: int | None) -> Traced:
     names, packet = case.names, packet_words(header, ground)
+    packet = packet if asked is not None else packet.replace(" at mon 00:00", "")
     from_zone, to_zone = ground.zone_at(header.place), ground.zone_of(header.target)
-    if from_zone == to_zone and from_zone not in {OUTSIDE, FIREWALL}:
-        return Traced(ground.family, packet, None, SAME, "", "", "", True, "", ())  # noqa: FBT003
-    hours = _hours(side, header, ground) if asked is None else None
-    header = _when(header, hours)
+    hours = _hours(side, header, ground)
+    header = header if asked is not None or not hours else header._replace(second=hours[0][0])
     wanted, found = case.meant.fate(header, ground.family), side.fate(header, ground.family)
+    bare = Traced(ground.family, packet, None, SAME, "", "", (), "", meant=True, hours="", way=())
+    if from_zone == to_zone and from_zone not in {OUTSIDE, FIREWALL}:
+        return bare
     if found.by == NOTHING:
-        return Traced(ground.family, packet, None, ITSELF, "", "", "", True, "", ())  # noqa: FBT003
+        return replace(bare, says=ITSELF)
+    asking = [flow.slug for flow in case.flows if _asks(flow, header, ground)]
     rule = side.rules.get(found.by)
-    intent = rule.flow if rule is not None and rule.flow else wanted.by if wanted.by in names.flows else ""
-    passes = found.outcome.passes
+    first = rule.flow if rule is not None and rule.flow else wanted.by if wanted.by in names.flows else ""
     return Traced(
         ground.family,
-        packet_words(header, ground) if asked is not None else packet.replace(" at mon 00:00", ""),
-        passes,
+        packet,
+        found.outcome.passes,
         f"{names.source(header, ground)} to {names.target(header, ground)}",
         side.told(found.by) if found.by else "",
-        names.intent(intent) if intent else "",
-        names.line(intent),
-        wanted.outcome == found.outcome if side.translates else wanted.outcome.passes == passes,
-        hours_words(hours) if hours and hours != ((0, WEEK - 1),) else "",
+        names.intent(first) if first else "",
+        tuple(names.intent(flow) for flow in asking if flow != first),
+        names.line(first),
+        wanted.outcome == found.outcome if side.translates else wanted.outcome.passes == found.outcome.passes,
+        hours_words(hours) if hours != ((0, WEEK - 1),) else "",
         tuple(_way(names, ground, header, found)),
     )
 
 
-def _when(header: Header, hours: Spans | None) -> Header:
-    """The packet in hours when it passes, if there are any."""
-    return header._replace(second=hours[0][0]) if hours else header
+def _asks(flow: Flow, header: Header, ground: Ground) -> bool:
+    """Whether an intent is about a packet."""
+    return any(inside(box, header) for box in Meaning(ground, (flow,)).about(flow))
 
 
 def _hours(side: Side, header: Header, ground: Ground) -> Spans:

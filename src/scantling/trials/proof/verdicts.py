@@ -1,6 +1,6 @@
 """What a judgement says to a person: each difference a sentence with a packet, an intent with its line, and a rule."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,6 +12,7 @@ from scantling.trials.proof.meaning import BELONGS, SPOOFED, STRAY, Meaning
 from scantling.trials.proof.sides import Fate, Side
 from scantling.trials.proof.telling import Names, carried_words, hours_words, packet_words
 
+KINDS = (OPEN, ASTRAY, BARRED)
 MOST_TOLD = 200
 """Differences that are told one by one; of more, how many there are."""
 
@@ -31,29 +32,24 @@ class Verdicts:
         return tuple((apart, one.court.ground) for one in self.judged for apart in one.apart)
 
     def differences(self) -> tuple[Difference, ...]:
-        """Each once for an intent and a rule; of both families the first."""
-        found: dict[tuple[str, str, str], Difference] = {}
+        """One for each intent and rule that are at odds, the most telling packet of both families, alarming ones first."""
+        found: dict[tuple[str, str, str], list[tuple[Apart, Ground]]] = {}
         for apart, ground in self.apart:
-            one = self._difference(apart, ground)
-            found.setdefault((one.kind, one.intent or apart.wanted.by, apart.found.by), one)
-        return tuple(found.values())[:MOST_TOLD]
+            found.setdefault((_kind(apart), apart.wanted.by, apart.found.by), []).append((apart, ground))
+        told = [
+            (min(many, key=_soon), [pair for apart, _ in many for pair in apart.pairs]) for many in found.values()
+        ]
+        told.sort(key=lambda one: (KINDS.index(_kind(one[0][0])), _soon(one[0])))
+        return tuple(self._difference(*first, set(pairs)) for first, pairs in told[:MOST_TOLD])
 
-    def _difference(self, apart: Apart, ground: Ground) -> Difference:
-        header = apart.header()
-        kind = ASTRAY
-        if apart.wanted.outcome.passes != apart.found.outcome.passes:
-            kind = OPEN if apart.found.outcome.passes else BARRED
+    def _difference(self, apart: Apart, ground: Ground, pairs: Collection[tuple[str, str]]) -> Difference:
+        header, kind = apart.header(), _kind(apart)
         intent = self._intent(apart, header)
-        says = {OPEN: self._open, BARRED: self._barred, ASTRAY: self._astray}[kind]
+        says = {OPEN: self._open, BARRED: self._barred, ASTRAY: self._astray}[kind](apart, header, ground)
+        more = len(pairs) - 1
+        also = f"; and so between {more} more pair{'s' if more > 1 else ''} of places" if more > 0 else ""
         rule = self.found.told(apart.found.by)
-        return Difference(
-            kind,
-            f"{says(apart, header, ground)}.",
-            packet_words(header, ground),
-            intent,
-            self.names.line(intent),
-            rule,
-        )
+        return Difference(kind, f"{says}{also}.", packet_words(header, ground), intent, self.names.line(intent), rule)
 
     def _intent(self, apart: Apart, header: Header) -> str:
         """The intent that says what is wanted, or the one that the rule was made from."""
@@ -128,6 +124,13 @@ class Verdicts:
                 yield flow.slug
 
 
-def counted(differences: Sequence[Difference]) -> Mapping[str, int]:
-    """How many of each kind."""
-    return {kind: sum(one.kind == kind for one in differences) for kind in (OPEN, BARRED, ASTRAY)}
+def _kind(apart: Apart) -> str:
+    if apart.wanted.outcome.passes == apart.found.outcome.passes:
+        return ASTRAY
+    return OPEN if apart.found.outcome.passes else BARRED
+
+
+def _soon(one: tuple[Apart, Ground]) -> tuple[bool, int, int, Apart]:
+    """What is told first: what begins something, in the most telling place, IPv4 before IPv6."""
+    apart, ground = one
+    return apart.box[0] != (NEW, NEW), apart.rank, ground.family, apart
