@@ -54,3 +54,14 @@ def parts(content: bytes) -> Mapping[str, bytes]:
     """The files inside the spreadsheet."""
     with zipfile.ZipFile(io.BytesIO(content)) as packed:
         return {name: packed.read(name) for name in packed.namelist()}
+
+
+def column(rows: Rows, head: str) -> list[str]:
+    """One column of a table, without its head."""
+    place = rows[0].index(head)
+    return [row[place] for row in rows[1:]]
+
+
+def by(rows: Rows, head: str) -> dict[str, dict[str, str]]:
+    """Every row by one of its columns, as words under their heads."""
+    return {row[rows[0].index(head)]: dict(zip(rows[0], row, strict=True)) for row in rows[1:]}

@@ -8,7 +8,7 @@ import pytest
 
 from hostile import EVERYTHING
 from offices import BRIEFS, changed, example, millrace, planned
-from register_files import BOOK, book, cells, comma_files, files, parts, separated, sheet_rows
+from register_files import BOOK, book, by, cells, column, comma_files, files, parts, separated, sheet_rows
 from scantling import api
 from scantling.figures import (
     Address, Address6, Figure, Flow, Leg, Line, Name, Origin, OutsideName, Pool, Prefix, Range, Reservation, RuleSet, Subnet, Zone,
@@ -41,17 +41,6 @@ KINDS = (
     RuleSet,
 )
 every_office = pytest.mark.parametrize("name", BRIEFS)
-
-
-def column(rows: list[list[str]], head: str) -> list[str]:
-    """One column of a table, without its head."""
-    place = rows[0].index(head)
-    return [row[place] for row in rows[1:]]
-
-
-def by(rows: list[list[str]], head: str) -> dict[str, dict[str, str]]:
-    """Every row by one of its columns, as words under their heads."""
-    return {row[rows[0].index(head)]: dict(zip(rows[0], row, strict=True)) for row in rows[1:]}
 
 
 @every_office

@@ -8,6 +8,7 @@ from hostile import HOSTILE
 from hostile_briefs import quoted
 from offices import BRIEFS, changed, codes, fold, millrace, planned
 from option_samples import way
+from register_files import by, comma_files
 from scantling import UserError, api
 from scantling.figures import (
     FIREWALL,
@@ -220,3 +221,13 @@ def test_hostile_words_of_a_line_stay_words() -> None:
         assert line.provider is not None
         assert line.contact is not None
         assert text(line.provider) == text(line.contact) == words.strip()
+
+
+def test_a_line_may_be_called_as_a_zone_is() -> None:
+    """Then every file still names the zone's own port, and the addresses are lent on that one."""
+    plan = planned(changed(FOLD, "  fibre: {name: Fibre", "  staff: {name: Fibre"))
+    assert outside(plan) == [("staff", "outside-1", ())]
+    made = {one.path: one.content.decode() for one in api.files(plan) if one.path.startswith("addresses/")}
+    assert "outside-1" not in "".join(made.values())
+    rows = by(comma_files(plan)["subnets"], "zone")
+    assert rows["staff"]["port of the firewall"] == "zone-30"

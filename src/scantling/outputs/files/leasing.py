@@ -6,7 +6,7 @@ from ipaddress import IPv4Network, IPv6Network
 from typing import Any
 
 from scantling.figures import (
-    FIREWALL, Address, Asking, Device, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Visitors, Zone, text,
+    FIREWALL, OUTSIDE, Address, Asking, Device, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Visitors, Zone, text,
 )  # fmt: skip
 from scantling.handbook.naming import first_label
 from scantling.handbook.numbering import own_numbers
@@ -68,7 +68,8 @@ def served(plan: Plan) -> list[Served]:
 def _served(plan: Plan) -> Iterator[Served]:
     zones = plan.records(Zone)
     numbers = own_numbers({zone.slug: int(zone.number.value) for zone in zones})
-    legs, nets = _by_slug(plan.records(Leg)), _by_slug(plan.records(Subnet))
+    inside = [leg for leg in plan.records(Leg) if leg.zone != OUTSIDE]  # a line may be called as a zone is
+    legs, nets = _by_slug(inside), _by_slug(plan.records(Subnet))
     prefixes, asking = _by_slug(plan.records(Prefix)), _by_slug(plan.records(Asking))
     ports, managed = _ports(plan), _managed(plan)
     for zone in zones:
