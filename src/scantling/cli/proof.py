@@ -54,8 +54,15 @@ def _evidence(screen: Console, told: Evidence) -> None:
         if len(told.idle) > MOST:
             _hung(screen, f"and {len(told.idle) - MOST} more; --json has all", "dim", 2)
         screen.print()
-    for pair in told.pairs[:MOST]:
-        _hung(screen, f"{pair.kind}: {pair.second} by {pair.first}", "dim", 2)
+    if told.pairs:
+        _hung(screen, "Pairs of rules that overlap (the one that stands first decides where both match):", "bold", 0)
+        for pair in told.pairs[:MOST]:
+            _hung(screen, f"{pair.kind}: {pair.first}, then {pair.second}", "dim", 2)
+        counts = ", ".join(f"{count} {kind}" for kind, count in told.overlaps)
+        _hung(
+            screen, f"among all rules of both families: {counts}; --json has all that are made from intents", "dim", 2
+        )
+        screen.print()
     if told.notes:
         _hung(screen, "Taken for granted:", "bold", 0)
         for words in told.notes:

@@ -1,8 +1,9 @@
 """A file of rules as a side of the case: the kernel's listing, or access lists of RFC 8519, told apart by what is in them."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from scantling.figures.spelled import shown
 from scantling.outputs.files.packet_filter import set_name
 from scantling.trials.proof.acl import ACLS, AccessLists
 from scantling.trials.proof.rulings import Stage
@@ -15,6 +16,7 @@ from scantling.trials.proof.sides import Rule, Side
 WRITE_IT = "write the file with: nft -j list ruleset"
 SCRIPT = ("table ", "add ", "flush ", "#!", "define ", "include ", "delete ")
 KERNEL = "nftables"
+LONGEST = 400
 
 
 def side_of(text: str, name: str, case: Case) -> Side:
@@ -25,7 +27,7 @@ def side_of(text: str, name: str, case: Case) -> Side:
             return _kernel(data[KERNEL], name, case)
         return _lists(data[ACLS], name, case)
     except RuleFileError as wrong:
-        raise RuleFileError(f"{name}: {wrong}") from None
+        raise RuleFileError(shown(f"{name}: {wrong}", LONGEST)) from None
 
 
 def _data(text: str, name: str) -> Mapping[str, Any]:
@@ -63,13 +65,16 @@ def _kernel(objects: Any, name: str, case: Case) -> Side:
             if names
         }
         stages[ground.family] = Kernel(ground, listing, Reading(ground, listing, parties, notes)).stages()
-    return Side(name, stages, _rules(listing, case), tuple(notes))
+    return Side(name, stages, _rules(listing, case), _printable(notes))
 
 
 def _rules(listing: Listing, case: Case) -> dict[str, Rule]:
     """The rules of a listing; one whose comment begins with the number of a planned rule is made from the same intent."""
     flows = {rule.slug: rule.flow for rule in case.rules.rules}
-    return {one.key: Rule(one.told, one.comment, _flow(one, flows)) for one in listing.rules()}
+    return {
+        one.key: Rule(shown(one.told, LONGEST), shown(one.comment, LONGEST), _flow(one, flows))
+        for one in listing.rules()
+    }
 
 
 def _flow(one: Listed, flows: Mapping[str, str]) -> str:
@@ -85,5 +90,10 @@ def _lists(data: Mapping[str, Any], name: str, case: Case) -> Side:
     for many in stages.values():
         for by in [ruling.by for stage in many for ruling in stage.rulings if ruling.by.startswith("entry ")]:
             number = by.split()[1].partition(".")[0]
-            rules[by] = Rule(by, "", flows.get(number, ""))
-    return Side(name, stages, rules, tuple(notes), translates=False, only_new=True)
+            rules[by] = Rule(shown(by, LONGEST), "", flows.get(number, ""))
+    return Side(name, stages, rules, _printable(notes), translates=False, only_new=True)
+
+
+def _printable(notes: Iterable[str]) -> tuple[str, ...]:
+    """Notes as a terminal may show them: a file is somebody else's text."""
+    return tuple(shown(note, LONGEST) for note in notes)

@@ -6,11 +6,15 @@ from functools import cached_property, reduce
 from typing import NamedTuple
 
 from scantling.figures import Flow, RuleSet
+from scantling.figures.spelled import shown
 from scantling.trials.proof.compiled import Compiled
 from scantling.trials.proof.diagram import Diagram, Space, first_match, paired
 from scantling.trials.proof.headers import FIELDS, Ground, Header, grounds
 from scantling.trials.proof.rulings import Outcome, Ruling, Stage, fate, together
 from scantling.trials.proof.meaning import Meaning, movers
+
+
+LONGEST = 400
 
 
 class Fate(NamedTuple):
@@ -48,7 +52,7 @@ class Side:
 
     def told(self, by: str) -> str:
         """A rule's name for a person."""
-        return self.rules[by].told if by in self.rules else by
+        return self.rules[by].told if by in self.rules else shown(by, LONGEST)
 
     def fate(self, header: Header, family: int) -> Ruling:
         """What becomes of one packet, by going through the lists one rule after the other."""
