@@ -38,15 +38,9 @@ class Axis:
     @cached_property
     def classes(self) -> tuple[tuple[tuple[int, int], ...], ...]:
         """Pieces of each class, by the lowest number of the class."""
-        signs: dict[int, int] = {start: 0 for start, _ in self.pieces}
-        for place, form in enumerate(sorted(self.forms)):
-            for first, last in form:
-                for start, _ in self.pieces:
-                    if first <= start <= last:
-                        signs[start] |= 1 << place
-        found: dict[int, list[tuple[int, int]]] = {}
-        for piece in self.pieces:
-            found.setdefault(signs[piece[0]], []).append(piece)
+        found: dict[tuple[bool, ...], list[tuple[int, int]]] = {}
+        for first, last in self.pieces:
+            found.setdefault(tuple(_holds(form, first) for form in self.forms), []).append((first, last))
         return tuple(tuple(pieces) for pieces in found.values())
 
     @cached_property
@@ -54,10 +48,7 @@ class Axis:
         """The classes in each form."""
         lowest = [pieces[0][0] for pieces in self.classes]
         return {
-            form: tuple(
-                place for place, number in enumerate(lowest) if any(first <= number <= last for first, last in form)
-            )
-            for form in self.forms
+            form: tuple(place for place, number in enumerate(lowest) if _holds(form, number)) for form in self.forms
         }
 
 
@@ -158,6 +149,10 @@ class Cube:
         """How many points some cells stand for."""
         sizes = [[sum(last - first + 1 for first, last in pieces) for pieces in axis.classes] for axis in self.axes]
         return _weighed(cells, self.cells, sizes)
+
+
+def _holds(form: tuple[tuple[int, int], ...], number: int) -> bool:
+    return any(first <= number <= last for first, last in form)
 
 
 def _runs(places: Sequence[int]) -> Iterator[tuple[int, int]]:
