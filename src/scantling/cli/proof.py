@@ -102,11 +102,14 @@ def _cell(doors: Mapping[tuple[str, str], Door], source: str, target: str) -> Te
 
 
 def _differences(screen: Console, many: Sequence[Difference]) -> None:
-    for one in many:
+    for one in many[:MOST]:
         screen.print(Text(f"  {WORDS[one.kind]}", style=f"bold {PENCIL}"))
         _hung(screen, one.says, "", 4)
-        _hung(screen, f'ask: scantling prove --packet "{one.packet}"', "dim", 4)
+        _hung(screen, f"packet: {one.packet}", "dim", 4)
+    if len(many) > MOST:
+        _hung(screen, f"and {len(many) - MOST} more; --json has all", "", 2)
     if many:
+        _hung(screen, "Ask for any of these packets with --packet.", "dim", 2)
         screen.print()
 
 

@@ -5,7 +5,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-DEEPEST = 100
 FAMILIES = {"ip": (4,), "ip6": (6,), "inet": (4, 6)}
 """Tables that judge packets of the Internet's protocols."""
 ELSEWHERE = {"arp", "bridge", "netdev"}

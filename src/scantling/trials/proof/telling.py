@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from ipaddress import IPv4Address, IPv6Address, summarize_address_range
+from ipaddress import IPv4Address, IPv6Address
 
 from scantling.figures import (
     FIREWALL, OUTSIDE, Address, Address6, Figure, Flow, Host, Machine, Origin, Party, Range, Transport, Zone,
@@ -232,20 +232,3 @@ def _target(header: Header, ground: Ground) -> str:
     if both(((number, number),), ground.symbols):
         return FIREWALL
     return _address(number, ground)
-
-
-def networks_words(spans: Spans, ground: Ground) -> str:
-    """Runs of addresses as networks, the first few of many."""
-    nets = [str(net) for first, last in spans[: FEW + 1] for net in _networks(first, last, ground)]
-    words = [net.removesuffix("/32").removesuffix("/128") for net in nets]
-    more = " and more" if len(words) > FEW or len(spans) > FEW + 1 else ""
-    return ", ".join(words[:FEW]) + more
-
-
-def _networks(first: int, last: int, ground: Ground) -> list[object]:
-    low, high = host(first, ground.family), host(last, ground.family)
-    if isinstance(low, IPv4Address) and isinstance(high, IPv4Address):
-        return list(summarize_address_range(low, high))
-    if isinstance(low, IPv6Address) and isinstance(high, IPv6Address):
-        return list(summarize_address_range(low, high))
-    return []

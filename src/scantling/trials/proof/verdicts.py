@@ -68,6 +68,8 @@ class Verdicts:
         """Why it should not pass."""
         if wanted.by in self.names.flows:
             return f"which {self._asks(wanted.by)} forbids"
+        if self.wanted.rules:
+            return f"which {self.wanted.told(wanted.by) or 'nothing'} of {self.wanted.about} does not let through"
         reasons = {SPOOFED: "with a source that can't be there", STRAY: "though it belongs to no connection"}
         return reasons.get(wanted.by, "and no intent asks for it")
 
@@ -77,7 +79,8 @@ class Verdicts:
             return (
                 f"{self._packet(apart, header, ground, 'can not answer')}, though replies are always meant: {keeps}"
             )
-        return f"{self._packet(apart, header, ground, 'does not reach')}, which {self._asks(apart.wanted.by)} asks for: {keeps}"
+        asks = "lets through" if self.wanted.rules else "asks for"
+        return f"{self._packet(apart, header, ground, 'does not reach')}, which {self._asks(apart.wanted.by)} {asks}: {keeps}"
 
     def _astray(self, apart: Apart, header: Header, ground: Ground) -> str:
         wanted, found = apart.wanted.outcome, apart.found.outcome
@@ -95,6 +98,9 @@ class Verdicts:
         return to or "the address it was sent to"
 
     def _asks(self, flow: str) -> str:
+        """The intent that asks, with its line; of two lists the rule of the first."""
+        if self.wanted.rules:
+            return f"{self.wanted.told(flow)} of {self.wanted.about}"
         line = self.names.line(flow)
         return f"intent {self.names.intent(flow)}" + (f", {line}," if line else "")
 
