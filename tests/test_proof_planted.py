@@ -14,6 +14,7 @@ from planted_rules import Planted, planted
 from proof_samples import plain_fate, rules_of, sides
 from rule_samples import nets
 
+from scantling import api
 from scantling.figures import OUTSIDE, Address, FilterRule, Flow, RuleSet, Transport, Verdict
 from scantling.plan.evidence import ASTRAY, BARRED, OPEN
 from scantling.trials.cube import Cube
@@ -176,3 +177,18 @@ def test_what_is_led_to_the_wrong_machine_goes_astray() -> None:
     kinds = [difference for difference in proof(Case(one.plan, bare)).differences if difference.kind == ASTRAY]
     assert kinds
     assert "to which nobody outside can answer" in kinds[0].says
+
+
+def test_a_plan_whose_rules_are_wrong_is_stopped() -> None:
+    """R-1: nobody is to build from rules that do something else than is meant."""
+    plan = example("fold")
+    (rules,) = plan.records(RuleSet)
+    short = replace(rules, rules=tuple(rule for rule in rules.rules if rule.state != "established"))
+    wrong_plan = api.proved(replace(plan, proof=None, entries={**plan.entries, RuleSet: [("rules", short)]}))
+    (stop,) = [told for told in wrong_plan.stops if told.finding.code == "R-1"]
+    assert "can not answer" in stop.says
+    assert "replies are always meant" in stop.says
+    assert wrong_plan.proof is not None
+    assert wrong_plan.proof.says.endswith("differences")
+    assert "R-1" in {finding.code for finding in plan.checked}
+    assert "R-1" not in {told.finding.code for told in plan.findings}

@@ -1,7 +1,7 @@
 """The verb prove: the plan's rules held against its intents, a file in their place, two lists against each other, one packet."""
 
 import json
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +9,7 @@ from scantling import UserError
 from scantling.brief.loading import BriefError
 from scantling.brief.reading import decoded
 from scantling.figures.spelled import shown
+from scantling.plan.confirming import with_proof
 from scantling.plan.evidence import Difference, Evidence
 from scantling.plan.make import Plan
 from scantling.trials.proof.packet import PacketError, read_words
@@ -69,7 +70,7 @@ def _plain(value: Any) -> Any:
 def proved(made: Plan) -> Plan:
     """The plan with the proof of its rules; as it is where it has none."""
     found = case(made)
-    return made if found is None else replace(made, proof=proof(found))
+    return made if found is None else with_proof(made, proof(found))
 
 
 def prove(made: Plan, rules: Path | None = None, against: Path | None = None, packet: str = "") -> Proving:
