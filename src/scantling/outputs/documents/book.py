@@ -11,7 +11,7 @@ from scantling.figures import (
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
 from scantling.outputs.documents.setting import short
-from scantling.outputs.drawings.from_plan import drawn_sheets
+from scantling.outputs.drawings.sheet_set import drawn_sheets
 from scantling.outputs.side_by_side import TITLE, side_by_side
 from scantling.outputs.weighed import TITLE as WEIGHED
 from scantling.outputs.weighed import tables

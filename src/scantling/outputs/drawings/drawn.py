@@ -2,6 +2,8 @@
 
 from scantling.figures import Machine, Place, Zone
 from scantling.outputs.drawings.cabinet import cabinet_sheet as drawn_cabinet
+from scantling.outputs.drawings.door_schedule import schedule_sheet
+from scantling.outputs.drawings.from_network import schedule_sheets
 from scantling.outputs.drawings.from_places import cabinet_sheet
 from scantling.outputs.drawings.from_plan import rooms_sheet, section_sheet
 from scantling.outputs.drawings.paper import LOOKS
@@ -13,13 +15,15 @@ from scantling.plan.make import Plan
 
 def drawings(plan: Plan, look: str = "day") -> dict[str, str]:
     """SVG by sheet number; only sheets for which the plan has something to show."""
+    inks = LOOKS[look]
     made = {}
     if plan.records(Zone):
         model = rooms_sheet(plan)
-        made["N-1"] = owners_sheet(model, LOOKS[look])
-        made["N-2"] = technicians_sheet(model, LOOKS[look])
+        made["N-1"] = owners_sheet(model, inks)
+        made["N-2"] = technicians_sheet(model, inks)
+    made |= {number: schedule_sheet(sheet, inks) for number, sheet in schedule_sheets(plan).items()}
     if plan.records(Machine):
-        made["S-1"] = drawn_section(section_sheet(plan), LOOKS[look])
+        made["S-1"] = drawn_section(section_sheet(plan), inks)
     if plan.records(Place):
-        made["P-1"] = drawn_cabinet(cabinet_sheet(plan), LOOKS[look])
+        made["P-1"] = drawn_cabinet(cabinet_sheet(plan), inks)
     return made

@@ -1,6 +1,8 @@
 """Lays zones out as rooms on both sides of a corridor: places that stay, three widths, one depth, and the walls."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from scantling.outputs.drawings.model import Room
 from scantling.outputs.drawings.paper import DAY, Box
@@ -11,6 +13,7 @@ SHARES = {1: 1.0, 2: 1.25, 3: 1.5}
 """Widths of the three sizes of room, as multiples of the smallest."""
 UNEVEN = 2
 """How many rooms one side may have more than the other."""
+NO_OPENINGS: Mapping[str, tuple[float, float]] = MappingProxyType({})
 WALL = 1.6
 """Thickness of the outer wall, as cut by the plan by day, in millimetres; one step thinner by night."""
 
@@ -117,15 +120,21 @@ def _run(start: Point, end: Point) -> tuple[int, int]:
     return (end[0] > start[0]) - (end[0] < start[0]), (end[1] > start[1]) - (end[1] < start[1])
 
 
-def walls(pen: Pen, plan: Floorplan) -> Element:
-    """The outer wall as cut; partitions between rooms and along the corridor. No doors: none are planned."""
+def walls(pen: Pen, plan: Floorplan, openings: Mapping[str, tuple[float, float]] = NO_OPENINGS) -> Element:
+    """The outer wall as cut; partitions between rooms and along the corridor, open where a room has a door.
+
+    `openings` are the left and right ends of the door of each room, by its slug.
+    """
     way = plan.corridor
     thick = WALL * pen.look.outer / DAY.outer
     both = f"{course(outer_face(plan.outline, thick))} {course(plan.outline)}"
     parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
     for side, level in ((plan.north, way.top), (plan.south, way.bottom)):
         if side:
-            parts.append(pen.line((way.left, level), (side[-1].box.right, level), "partition", data_part="wall"))
+            ends = sorted(end for placed in side for end in openings.get(placed.room.slug, ()))
+            stops = [way.left, *ends, side[-1].box.right]
+            for start, end in zip(stops[::2], stops[1::2], strict=True):
+                parts.append(pen.line((start, level), (end, level), "partition", data_part="wall"))
         for placed in side[:-1]:
             box = placed.box
             parts.append(pen.line((box.right, box.top), (box.right, box.bottom), "partition", data_part="wall"))

@@ -11,8 +11,8 @@ from scantling.catalogue.columns import (
 from scantling.figures import Place, Row, Site, text
 from scantling.figures.units import MM
 from scantling.outputs.drawings.cabinet_model import CabinetSheet, Elsewhere, Front, Kind, Part
-from scantling.outputs.drawings.from_plan import NUMBERING, Pencil, amount, figure_text, pencilled, title_block
 from scantling.outputs.drawings.model import Phrase, Text, plain
+from scantling.outputs.drawings.sheet_set import NUMBERING, Pencil, amount, figure_text, pencilled, title_block
 from scantling.plan.make import Plan
 
 ABOUT_PLACES = ("C-", "E-", "W-", "K-", "P-")

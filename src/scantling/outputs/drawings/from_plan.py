@@ -1,122 +1,41 @@
-"""From a plan to what its drawings are told: every number comes from a record, none is computed here."""
+"""From a plan to what its drawings of rooms and server are told: every number comes from a record, none is computed here."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from ipaddress import IPv4Address
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Address, Array, Copy, Crowd, Device, Figure, Hosts, Line, Machine, Place, Pool, Range, Service, Subnet, Visitors, Zone,
+    OUTSIDE, Address, Array, Copy, Device, Hosts, Line, Machine, Pool, Range, Service, Subnet, Visitors, Zone,
 )  # fmt: skip
-from scantling.figures import Weight as FindingWeight
 from scantling.figures.numbers import number, text
-from scantling.figures.units import GIB, TB, convert
+from scantling.figures.units import GIB, TB
+from scantling.outputs.drawings.from_traffic import doors, small, traffic
 from scantling.outputs.drawings.model import (
-    Amount, Count, Floor, Foundation, Holder, Host, Joists, Outbuilding, Paper, PencilNote, Room, RoomsSheet, RoomTechnical,
-    SectionSheet, StreetLine, Text, TitleBlock, Weight, plain,
+    Amount, Count, Door, Floor, Foundation, Holder, Host, Joists, Outbuilding, Phrase, Room, RoomsSheet, RoomTechnical,
+    SectionSheet, StreetLine, Text, plain,
+)  # fmt: skip
+from scantling.outputs.drawings.sheet_set import (
+    NUMBERING, SCHEDULE, Pencil, amount, figure_text, pencilled, title_block,
 )  # fmt: skip
 from scantling.plan.make import Plan
 
 STEPS = (6, 20)
-WEIGHTS: Mapping[FindingWeight, Weight] = {
-    FindingWeight.STOP: "stop",
-    FindingWeight.MEND: "mend",
-    FindingWeight.NOTE: "note",
-}
-SHEETS: Mapping[str, type[Any]] = {"N-1": Zone, "N-2": Zone, "S-1": Machine, "P-1": Place}
-"""Each sheet of the set, and the kind of record without which it is left out."""
 MOST_HOLDERS = 14
-SWITCHES, LENT, MOST_LETTERS = "switches and the like", "lent", 75
-
-
-@dataclass(frozen=True)
-class Pencil:
-    """Findings numbered through the whole set, and which numbers belong to which thing."""
-
-    notes: tuple[PencilNote, ...]
-    by_about: Mapping[str, tuple[int, ...]]
-
-    def about(self, *slugs: str) -> tuple[int, ...]:
-        """Numbers of the notes about any of these."""
-        return tuple(sorted({n for slug in slugs for n in self.by_about.get(slug, ())}))
-
-    def on(self, numbers: Iterable[int]) -> tuple[PencilNote, ...]:
-        """The notes of these numbers."""
-        wanted = set(numbers)
-        return tuple(note for note in self.notes if note.number in wanted)
-
-
-def pencilled(plan: Plan) -> Pencil:
-    """Every finding that nobody has declined, numbered by weight."""
-    notes, by_about = [], dict[str, tuple[int, ...]]()
-    for place, told in enumerate([t for t in plan.findings if not t.declined], 1):
-        finding = told.finding
-        notes.append(
-            PencilNote(place, WEIGHTS[finding.weight], plain(told.says), plain(finding.remedy), finding.code)
-        )
-        if finding.about:
-            by_about[finding.about] = (*by_about.get(finding.about, ()), place)
-    return Pencil(tuple(notes), by_about)
-
-
-def paper(plan: Plan) -> Paper:
-    """A3, or its inch neighbour where the brief asks for letter."""
-    return "tabloid" if text(plan.office.paper) == "letter" else "A3"
-
-
-def planned_for(plan: Plan) -> str:
-    """Who it is for, in one line."""
-    roles = [f"{text(crowd.heads)} {_small(crowd.name)}" for crowd in plan.records(Crowd)]
-    few = sum(map(len, roles)) <= MOST_LETTERS
-    parts = roles if few else [f"{text(plan.figures['people.heads'])} people in {len(roles)} roles"]
-    parts += [f"{text(visitors.present)} visitors' devices at the peak" for visitors in plan.records(Visitors)]
-    return ", ".join(parts) or "nobody yet"
-
-
+SWITCHES, LENT, SHARED = "switches and the like", "lent", "shared"
 TWO_SERVERS = plain(
     "Two equal servers, drawn as one: memory and arrays are those of each, parts are counted for both. Either can start all machines."
 )
-NUMBERING = plain("Triangles bear the numbers of the findings in the book; those of other sheets are left out here.")
-
-
-def drawn_sheets(plan: Plan) -> tuple[str, ...]:
-    """Numbers of the sheets for which the plan has something to show, in the order of the set."""
-    return tuple(sheet for sheet, kind in SHEETS.items() if plan.records(kind))
-
-
-def title_block(plan: Plan, title: str, sheet: str) -> TitleBlock:
-    """The title block of one sheet."""
-    drawn = drawn_sheets(plan)
-    of = f"{drawn.index(sheet) + 1} of {len(drawn)}"
-    date = text(plan.office.as_of)
-    return TitleBlock(
-        text(plan.office.name), title, planned_for(plan), sheet, of, "A", date, "scantling", paper=paper(plan)
-    )
-
-
-def figure_text(figure: Figure[Any], words: str = "") -> Text:
-    """A figure as it is printed, or in other words, with its id."""
-    return Text(words or text(figure), figure.id)
-
-
-def amount(figure: Figure[float], unit: Any) -> Amount:
-    """A figure drawn to scale in a unit, printed in its own."""
-    return Amount(float(convert(figure.value, figure.unit, unit)), text(figure), figure.id)
 
 
 def rooms_sheet(plan: Plan) -> RoomsSheet:
     """The network by rooms, owner's and technician's layers together."""
-    pencil = pencilled(plan)
+    pencil, hung = pencilled(plan), doors(plan)
     zones = sorted(plan.records(Zone), key=lambda zone: zone.number.value)
-    rooms = tuple(_room(plan, zone, pencil) for zone in zones)
-    street = tuple(_street(line) for line in plan.records(Line))
+    rooms = tuple(_room(plan, zone, pencil, hung) for zone in zones)
+    street = tuple(_street(plan, line, hung) for line in plan.records(Line))
     outside = pencil.about(*(line.slug for line in plan.records(Line)), "line", "lines")
     shown = {number for room in rooms for number in room.findings} | set(outside) | set(pencil.about("address-plan"))
-    notes = (
-        plain("Doors: not yet planned. Until they are, take every room as closed to every other."),
-        plain("Devices are counted as they are today; the address plan has room for more."),
-    )
     technical = (
         plain(
             "Gateway of every zone: the firewall. Static addresses are set by hand, reserved ones by hardware address."
@@ -126,19 +45,41 @@ def rooms_sheet(plan: Plan) -> RoomsSheet:
     return RoomsSheet(
         title_block(plan, "Network by rooms", "N-1"), title_block(plan, "Network by rooms, technician's layer", "N-2"), "firewall",
         street, rooms,
-        pencil.on(shown), (*notes, *((NUMBERING,) if shown else ())), technical,
-        f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside,
+        pencil.on(shown), (*_notes(hung), *((NUMBERING,) if shown else ())), technical,
+        f"up to {STEPS[0]}, up to {STEPS[1]}, and more devices", outside, hung, SCHEDULE if hung is not None else "",
     )  # fmt: skip
 
 
-def _street(line: Line) -> StreetLine:
-    speeds = ((figure_text(line.down), Text(" down")), (figure_text(line.up), Text(" up")))
-    return StreetLine(line.name, speeds, line.standby)
+def _notes(hung: Sequence[Door] | None) -> Iterator[Phrase]:
+    """How the plan is read."""
+    if hung is None:
+        yield plain("Doors: not yet planned. Until they are, take every room as closed to every other.")
+        yield plain("Devices are counted as they are today; the address plan has room for more.")
+        return
+    yield plain(
+        "A door bears its room's number and swings into the room that may be called on; the schedule says who may use it. Answers "
+        "come back the same way."
+    )
+    yield plain("Hatched: no door, nobody may call on this room. The way out opens outward only.")
+    yield plain("What things in one room say to each other, the corridor never sees.")
+    yield plain("Devices are counted as they are today.")
 
 
-def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
+def _street(plan: Plan, line: Line, hung: Sequence[Door] | None) -> StreetLine:
+    """A line with its speeds; what still works on one that stands by, once doors are planned."""
+    speeds: list[Phrase] = [(figure_text(line.down), Text(" down")), (figure_text(line.up), Text(" up"))]
+    if line.standby and hung is not None:
+        needed = plan.figures.get("line.standby-needed")
+        speeds.append(plain("all still goes out"))
+        speeds += [(Text("needed: "), figure_text(needed))] if needed is not None else []
+        inward = any(door.kind == "in" for door in hung)
+        speeds += [plain("nobody comes in by it")] if inward and text(line.handoff) == SHARED else []
+    return StreetLine(line.name, tuple(speeds), line.standby)
+
+
+def _room(plan: Plan, zone: Zone, pencil: Pencil, hung: Sequence[Door] | None) -> Room:
     devices = [device for device in plan.records(Device) if device.zone == zone.slug]
-    counts = [Count(number(device.now.value), _small(device.name), device.now.id) for device in devices]
+    counts = [Count(number(device.now.value), small(device.name), device.now.id) for device in devices]
     machines = [machine for machine in plan.records(Machine) if zone.slug in machine.zones]
     if machines:
         counts.append(Count(str(len(machines)), "machines" if len(machines) > 1 else "machine"))
@@ -148,6 +89,7 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     size: Literal[1, 2, 3] = 1 if total <= STEPS[0] else 2 if total <= STEPS[1] else 3
     findings = pencil.about(zone.slug, *(machine.slug for machine in machines))
     lines = (plain("no way out but by leave"),) if zone.sealed else ()
+    lines = (plain(_uses(plan, zone, hung)),) if hung is not None else lines
     holders = tuple(_holders(plan, zone))
     kept = holders[:MOST_HOLDERS]
     return Room(
@@ -155,10 +97,14 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil) -> Room:
     )  # fmt: skip
 
 
-def _small(name: str) -> str:
-    """A name in the middle of a list: its first letter small, unless the word is written in capitals."""
-    first = name.split(" ", maxsplit=1)[0]
-    return name if first[1:] != first[1:].lower() or len(first) == 1 else name[:1].lower() + name[1:]
+def _uses(plan: Plan, zone: Zone, hung: Sequence[Door]) -> str:
+    """By which doors whoever is in the room may call on others."""
+    targets = {flow.target.zone for flow in traffic(plan).accepted if flow.source.zone == zone.slug}
+    numbers = [door.number for door in hung if (door.room in targets and door.room) or (door.kind == "out" and OUTSIDE in targets)]
+    if not numbers:
+        return "may use no door"
+    *most, last = numbers
+    return f"may use doors {', '.join(most)} and {last}" if most else f"may use door {last}"
 
 
 def _holders(plan: Plan, zone: Zone) -> Iterable[Holder]:

@@ -6,6 +6,8 @@ writing (`text`).
 
     N-1, N-2   RoomsSheet     rooms.owners_sheet(model, look), rooms.technicians_sheet(model, look)
     S-1        SectionSheet   section.section_sheet(model, look)
+
+What the other sheets are told stands beside them: `cabinet_model`, `matrix_model`, `address_model`, `paths_model`.
 """
 
 from dataclasses import dataclass
@@ -136,6 +138,46 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True)
+class Caller:
+    """One line of the door schedule: who may use a door, and for what. Hours empty: always."""
+
+    who: str
+    wants: Phrase
+    hours: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """The same for a technician: one caller and one that is called on, and which rules let them."""
+
+    who: str
+    whom: str
+    wants: str
+    hours: str
+    carried: str
+    """Protocols and ports, such as "tcp 80, 443; udp 443"."""
+    rules: str
+    """Numbers of the rules, without what is before them."""
+    logged: str = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """One door with who may use it, or a part of the schedule that has no door."""
+
+    kind: Literal["room", "out", "in", "corridor", "never", "always"]
+    """Into a room, out to the street, in from it; the firewall itself; what is forbidden; what every room needs."""
+    number: str
+    """That of its room; the two doors to the street have the first numbers that no room has. Empty: no door."""
+    room: str
+    """Slug of the room that is called on."""
+    name: str
+    """Whom it leads to, such as "Servers"."""
+    callers: tuple[Caller, ...]
+    passages: tuple[Passage, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class RoomsSheet:
     """The network by rooms. The owner's and the technician's sheets share everything but the title block."""
 
@@ -152,6 +194,10 @@ class RoomsSheet:
     """What the three widths mean, such as "up to 5, up to 20 and more devices"."""
     outside_findings: tuple[int, ...] = ()
     """Numbers of the pencil notes about the lines to the outside."""
+    doors: tuple[Door, ...] | None = None
+    """In the order of the schedule; None: not yet planned."""
+    schedule: str = ""
+    """Number of the sheet on which the technician's door schedule begins."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,235 +1,239 @@
-"""Sheet N-1, the network by rooms as the owner sees it: names, people and devices; the street; the red pencil."""
+"""Sheet N-1, the network by rooms as the owner sees it: names, people and devices; doors; the street; the red pencil."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scantling.outputs.drawings import floorplan, pencil
+from scantling.outputs.drawings import door_list, doors, floorplan, pencil
+from scantling.outputs.drawings.door_list import Setting
 from scantling.outputs.drawings.floorplan import Floorplan, Placed
-from scantling.outputs.drawings.lettering import BOOK, ELLIPSIS, LABEL, SIGN, STRONG, Hand, longest_word, width, wrap
-from scantling.outputs.drawings.model import Count, Phrase, Room, RoomsSheet, StreetLine, Text, plain
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, cut, width
+from scantling.outputs.drawings.model import Door, Room, RoomsSheet, plain
 from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
-from scantling.outputs.drawings.pen import STANDBY, Pen, Point
+from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.room_words import INSET, TRIANGLES, Hands, contents, hands, name_fits
 from scantling.outputs.drawings.sheet import Margin, page
+from scantling.outputs.drawings.street import outside
 from scantling.outputs.drawings.svg import Element, element
 
-STREET = 57.0
+STREET, STREET_WITH_DOORS = 57.0, 64.0
 """Width of the strip outside the building, in millimetres."""
 CORRIDOR = 28.0
-INSET = 5.0
-"""From a wall to words: a cloud and its clearance fit between."""
 WIDEST = 82.0
 DEPTHS = (68.0, 98.0)
+LEAST_DEPTH = 46.0
+"""The two smallest and the largest depth of a room; the smaller where a schedule needs the sheet."""
 SCALES = (1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.6)
+READABLE = 0.78
+"""Words in rooms are set no smaller for the sake of a larger schedule."""
 CLOUD = 2.4
 """From a wall to the cloud inside a room."""
+TITLE = 18.0
+"""From the foot of the building to what stands under the plan's title."""
+LEAST_SAID = 60.0
+"""Room for what is said beside the title; with less it stands under it."""
 PLAN_TITLE = Hand(SIGN, 7.0)
 UNDER_TITLE = Hand(BOOK, 4.0, "quiet")
-OUTSIDE = Hand(SIGN, 6.6)
-STREET_NAME = Hand(SIGN, 4.6)
-STREET_TEXT = Hand(BOOK, 3.7, "quiet")
 CORRIDOR_NAME = Hand(LABEL, 5.0)
 CORRIDOR_NOTE = Hand(LABEL, 4.2, "quiet")
+NOT_PLANNED, LOCKED = "doors: not yet planned", "locked, but for the door schedule"
 
 
 @dataclass(frozen=True, slots=True)
-class Hands:
-    """The lettering inside the rooms of one sheet: one scale for all of them."""
+class Arranged:
+    """The plan of the rooms, their lettering, and the door schedule under them."""
 
-    name: Hand
-    number: Hand
-    label: Hand
-    remark: Hand
-
-
-def hands(names: float, words: float) -> Hands:
-    """The lettering of names and of words at shares of their full sizes."""
-    body = 4.5 * words
-    return Hands(Hand(SIGN, 6.6 * names), Hand(STRONG, body), Hand(BOOK, body), Hand(BOOK, body, "quiet"))
+    plan: Floorplan
+    letters: Hands
+    schedule: Setting | None = None
 
 
 def owners_sheet(model: RoomsSheet, look: Look) -> str:
     """Sheet N-1 as SVG text."""
     pen = Pen(look)
-    plan, letters = arrange(model)
+    arranged = laid_out(model)
+    plan = arranged.plan
+    hung = model.doors or ()
     parts = (
-        _outside(pen, model, plan),
-        floorplan.walls(pen, plan),
+        outside(pen, model, plan),
+        floorplan.walls(pen, plan, doors.openings(plan, hung)),
         _corridor(pen, model, plan),
-        *(_room(pen, model, placed, letters) for placed in plan.rooms),
+        *(_room(pen, model, placed, arranged.letters) for placed in plan.rooms),
+        *((doors.room_doors(pen, plan, hung), doors.street_doors(pen, plan, hung)) if hung else ()),
         _plan_title(pen, model, plan),
+        *((_schedule(pen, model, arranged),) if arranged.schedule else ()),
     )
+    return page(model.block, look, parts, Margin(model.notes, model.pencil), _told(model, plan))
+
+
+def _told(model: RoomsSheet, plan: Floorplan) -> str:
+    """The picture in words."""
     names = ", ".join(placed.room.name for placed in plan.rooms)
-    told = (
-        f"Floor plan of the network: the rooms {names} open on the corridor {model.corridor}. Doors: not yet planned."
-    )
-    return page(model.block, look, parts, Margin(model.notes, model.pencil), told)
+    told = f"Floor plan of the network: the rooms {names} open on the corridor {model.corridor}."
+    if model.doors is None:
+        return f"{told} Doors: not yet planned."
+    hung = [f"{door.number} into {door.name}" for door in model.doors if door.kind == "room"]
+    return f"{told} Doors: {', '.join(hung) or 'none'}. Rooms without a door are hatched."
 
 
 def building_box(model: RoomsSheet) -> Box:
-    """Where the building may stand."""
+    """Where the building may stand, over the title of the plan."""
     field = field_box(model.block.paper)
-    return Box(field.left + STREET, field.top + 16, field.right - 7, field.bottom - 34)
+    strip = STREET if model.doors is None else STREET_WITH_DOORS
+    top = field.top + (16 if model.doors is None else 13)
+    return Box(field.left + strip, top, field.right - 7, field.bottom - (34 if model.doors is None else 6))
 
 
 def arrange(model: RoomsSheet) -> tuple[Floorplan, Hands]:
-    """The plan of the rooms and the largest lettering that fits in all of them."""
+    """The plan of the rooms and their lettering."""
+    arranged = laid_out(model)
+    return arranged.plan, arranged.letters
+
+
+def laid_out(model: RoomsSheet) -> Arranged:
+    """The plan of the rooms, the largest lettering that fits in all of them, and the schedule in what is left."""
+    if model.doors is None:
+        return _without_doors(model)
+    site = building_box(model)
+    unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
+    wide = _list_box(model, 0).width
+    room = site.height - doors.CORRIDOR - TITLE
+    names = _names_scale(model, unit)
+    tried: list[tuple[float, float, Setting]] = []
+    for scale in door_list.SCALES:
+        least = 2 * min(_needed(model, unit, hands(names, READABLE, numbered=True)), room / 3.2)
+        setting = door_list.setting(model.doors, wide, scale, room - least)
+        depth = min(DEPTHS[1], (room - setting.height) / 2)
+        tried.append((scale, depth, setting))
+        if not setting.left_out and depth >= LEAST_DEPTH:
+            break
+    _, most, setting = tried[-1]
+    letters, depth = _letters(model, unit, names, most)
+    plan = floorplan.lay(model.rooms, (site.left, site.top), unit, depth, doors.CORRIDOR)
+    return Arranged(plan, letters, setting)
+
+
+def _without_doors(model: RoomsSheet) -> Arranged:
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
     most = min(DEPTHS[1], (site.height - CORRIDOR) / 2)
-    names = next(
-        (scale for scale in SCALES if all(_name_fits(room, unit, scale) for room in model.rooms)), SCALES[-1]
-    )
-    letters, depth = hands(names, SCALES[-1]), most
-    for scale in (scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1])):
-        needed = max((_depth(room, unit, hands(names, scale)) for room in model.rooms), default=0.0)
-        if needed <= most:
-            letters, depth = hands(names, scale), max(DEPTHS[0], min(most, needed + 6))
-            break
+    letters, depth = _letters(model, unit, _names_scale(model, unit), most)
     top = (site.top + site.bottom - CORRIDOR) / 2 - depth
-    return floorplan.lay(model.rooms, (site.left, top), unit, depth, CORRIDOR), letters
+    return Arranged(floorplan.lay(model.rooms, (site.left, top), unit, depth, CORRIDOR), letters)
 
 
-def _name_fits(room: Room, unit: float, scale: float) -> bool:
-    return longest_word(room.name, hands(scale, 1).name) <= floorplan.SHARES[room.size] * unit - 2 * INSET
+def _names_scale(model: RoomsSheet, unit: float) -> float:
+    """The largest scale at which no room's name is broken inside a word."""
+    numbered = model.doors is not None
+    fitting = (
+        scale
+        for scale in SCALES
+        if all(
+            name_fits(room, floorplan.SHARES[room.size] * unit, hands(scale, 1, numbered=numbered))
+            for room in model.rooms
+        )
+    )
+    return next(fitting, SCALES[-1])
 
 
-def _depth(room: Room, unit: float, letters: Hands) -> float:
-    """Depth the room's words need, its triangles included."""
+def _letters(model: RoomsSheet, unit: float, names: float, most: float) -> tuple[Hands, float]:
+    """The largest lettering with which all words stand in rooms of at most a depth, and that depth."""
+    numbered = model.doors is not None
+    least = min(DEPTHS[0], most)
+    for scale in (scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1])):
+        needed = _needed(model, unit, hands(names, scale, numbered=numbered))
+        if needed <= most:
+            return hands(names, scale, numbered=numbered), most if numbered else max(least, min(most, needed + 6))
+    return hands(names, SCALES[-1], numbered=numbered), most
+
+
+def _needed(model: RoomsSheet, unit: float, letters: Hands) -> float:
+    """Depth that the fullest room needs."""
+    return max((_depth(model, room, unit, letters) for room in model.rooms), default=0.0)
+
+
+def _depth(model: RoomsSheet, room: Room, unit: float, letters: Hands) -> float:
+    """Depth the room's words need, its triangles or its door included."""
     box = Box(0, 0, floorplan.SHARES[room.size] * unit, 1e4)
-    base = _contents(Pen(DAY), room, box, letters)[1]
-    return base + (10.0 if room.findings else 2.0)
+    base = contents(Pen(DAY), room, box, letters, marked=False)[1]
+    if model.doors is not None:
+        return base + doors.SWING + (2.0 if room.findings else 0.0)
+    return base + (TRIANGLES + 1.5 if room.findings else 2.0)
 
 
 def _room(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands) -> Element:
     room, box = placed.room, placed.box
-    parts = list(_contents(pen, room, box, letters)[0])
-    if room.findings:
-        parts.insert(0, pencil.cloud(pen, box.inset(CLOUD)))
-        corner = (box.right - 5.6, box.bottom - 6.4)
-        parts += pencil.triangles(pen, model.pencil, room.findings, corner, box.width - 10)
+    if model.doors is not None:
+        parts = _room_with_doors(pen, model, placed, letters)
+    else:
+        parts = list(contents(pen, room, box, letters, marked=bool(room.findings))[0])
+        if room.findings:
+            parts.insert(0, pencil.cloud(pen, box.inset(CLOUD)))
+            corner = (box.right - 5.6, box.bottom - 6.4)
+            parts += pencil.triangles(pen, model.pencil, room.findings, corner, box.width - 10)
     return element("g", *parts, data_part="room", data_room=room.slug, data_box=box.written)
 
 
-def _contents(pen: Pen, room: Room, box: Box, letters: Hands) -> tuple[tuple[Element, ...], float]:
-    """Name, ruled off; then counts in a column of numbers; then remarks. Also the bottom of the words."""
-    inner = box.inset(INSET)
-    floor = inner.bottom - (8.5 if room.findings else 0)
-    base = inner.top + letters.name.capital + 1.2
+def _room_with_doors(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands) -> list[Element]:
+    """Words clear of the door's swing; the triangles beside the door; hatched where there is none."""
+    room, box = placed.room, placed.box
+    north = box.top <= building_box(model).top
+    inner = Box(box.left, box.top, box.right, box.bottom - doors.SWING)
+    inner = inner if north else Box(box.left, box.top + doors.SWING, box.right, box.bottom)
+    words, foot = contents(pen, room, inner, letters, marked=False)
+    hung = room.slug in doors.by_room(model.doors or ())
+    right = box.right - (doors.SWING + 4.0 if hung else 2.6)
+    left = box.left + (CLOUD if hung else doors.label_width() + doors.FROM_PARTITION)
+    many = min(len(room.findings), max(1, int((right - left) / pencil.PITCH)))
+    marks = Box(right - many * pencil.PITCH - 3, 0, right + 0.6, 0)
+    level = box.bottom - 4.4 if north else box.top + 7.6
     parts: list[Element] = []
-    words, base = pen.paragraph(plain(room.name), (inner.left, base), letters.name, inner.width, 3)
-    parts += words
-    base += 2.6 - letters.name.leading
-    parts.append(pen.line((inner.left, base), (inner.right, base), "rule"))
-    base += letters.label.leading + 0.6
-    numbers = max((width(count.number, letters.number) for count in room.counts), default=0.0)
-    numbers = min(numbers, inner.width * 0.5)
-    for place, count in enumerate(room.counts):
-        if base + letters.label.leading > floor and place + 1 < len(room.counts):
-            parts += pen.words(ELLIPSIS, (inner.left, min(base, floor)), letters.number, inner.width)
-            base = floor + letters.label.leading
-            break
-        row, base = _count(pen, count, Box(inner.left, base, inner.right, floor), numbers, letters)
-        parts += row
-    base += 1.0 if room.lines and room.counts else 0.0
-    for line in room.lines:
-        rows = int((floor - base) / letters.remark.leading) + 1
-        if rows > 0 and base <= floor:
-            words, base = pen.paragraph(line, (inner.left, base), letters.remark, inner.width, rows)
-            parts += words
-    return tuple(parts), base - letters.label.leading + INSET
-
-
-def _count(pen: Pen, count: Count, box: Box, numbers: float, letters: Hands) -> tuple[tuple[Element, ...], float]:
-    """One count: its number to the right of the column, its label in up to three rows. `box.top` is the base line."""
-    gap = letters.label.size * 0.45
-    if box.top > box.bottom:
-        return (), box.top
-    rows = min(3, int((box.bottom - box.top) / letters.label.leading) + 1)
-    drawn = pen.words(Text(count.number, count.figure), (box.left + numbers, box.top), letters.number, numbers, "end")
-    place = (box.left + numbers + gap, box.top)
-    label, base = pen.paragraph(plain(count.label), place, letters.label, box.width - numbers - gap, rows)
-    return (*drawn, *label), max(base, box.top + letters.label.leading)
+    if not hung:
+        islands = [Box(box.left + 2.6, inner.top + 2.4, box.right - 2.6, min(foot, inner.bottom) - 2.0)]
+        islands += [Box(marks.left, level - 5.6, marks.right, level + 3.2)] if many else []
+        parts += doors.sealed(pen, placed, islands, north=north)
+    if many:
+        parts.append(pencil.cloud(pen, inner.inset(CLOUD)))
+        parts += pencil.triangles(pen, model.pencil, room.findings, (right - 3.0, level), right - left)
+    return [*parts, *words]
 
 
 def _corridor(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
-    """The firewall's name at the street end; at the far end, that doors are not planned yet."""
+    """The firewall's name at the street end; at the far end, that all is locked, or that doors are not planned yet."""
     way = plan.corridor
     middle = (way.top + way.bottom) / 2 + 1.6
-    room = way.width - 2 * INSET - 6
-    note = "doors: not yet planned"
+    start = way.left + (INSET + 3 if model.doors is None else doors.name_left(model.doors))
+    end = way.right - INSET - 3
+    note = NOT_PLANNED if model.doors is None else LOCKED
     taken = width(note, CORRIDOR_NOTE)
-    name = pen.words(model.corridor, (way.left + INSET + 3, middle), CORRIDOR_NAME, max(room - taken - 6, room / 3))
-    closing = pen.words(note, (way.right - INSET - 3, middle), CORRIDOR_NOTE, room, "end")
+    named = max(end - start - taken - 6, (end - start) / 3)
+    name = pen.words(model.corridor, (start, middle), CORRIDOR_NAME, named)
+    closing = pen.words(note, (end, middle), CORRIDOR_NOTE, min(taken + 0.1, end - start - named), "end")
     return element("g", *name, *closing, data_part="corridor", data_box=way.written)
-
-
-def _outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
-    """The street: one line per line to the outside, each ending at the wall; standby dashed."""
-    field = field_box(model.block.paper)
-    strip = Box(field.left + 8, field.top, plan.corridor.left - 7, field.bottom)
-    way = plan.corridor
-    heights = [_line_height(line, strip.width) for line in model.street]
-    levels = _levels(heights, way)
-    head = min(level - height for level, height in zip(levels, heights, strict=True)) - 7 if heights else way.top
-    head = max(strip.top + 14, head)
-    parts: list[Element] = list(pen.words("Outside", (strip.left, head), OUTSIDE, strip.width))
-    for line, height, course in zip(model.street, heights, _courses(levels, strip.left, way), strict=True):
-        level = course[0][1]
-        parts.append(_street_line(pen, line, Box(strip.left, level - height, strip.right, level), course))
-    if model.outside_findings:
-        parts += pencil.triangles(pen, model.pencil, model.outside_findings, (strip.right, head - 1), strip.width / 2)
-    return element("g", *parts, data_part="street")
-
-
-def _levels(heights: list[float], way: Box) -> list[float]:
-    """Where each line is drawn: stacked by the height of its words, the lines centred on the corridor."""
-    offsets = [sum(heights[1 : index + 1]) for index in range(len(heights))]
-    middle = (way.top + way.bottom) / 2
-    return [middle + offset - offsets[-1] / 2 for offset in offsets]
-
-
-def _courses(levels: list[float], left: float, way: Box) -> list[tuple[Point, ...]]:
-    """The way of each line to the wall: straight where all meet the corridor, else bent so that none cross."""
-    wall = way.left - 1.1
-    if all(way.top + 3 <= level <= way.bottom - 3 for level in levels):
-        return [((left, level), (wall, level)) for level in levels]
-    landings = [way.top + way.height * (place + 1) / (len(levels) + 1) for place in range(len(levels))]
-    falling = sum(level < landing for level, landing in zip(levels, landings, strict=True))
-    courses: list[tuple[Point, ...]] = []
-    for place, (level, landing) in enumerate(zip(levels, landings, strict=True)):
-        rank = place if place < falling else len(levels) - 1 - place
-        bend = wall - 2.0 - 1.2 * rank
-        courses.append(((left, level), (bend, level), (bend, landing), (wall, landing)))
-    return courses
-
-
-def _line_rows(line: StreetLine) -> tuple[Phrase, ...]:
-    return (plain("standing by"), *line.lines) if line.standby else line.lines
-
-
-def _line_height(line: StreetLine, room: float) -> float:
-    rows = sum(min(3, len(wrap(phrase, STREET_TEXT, room))) for phrase in _line_rows(line))
-    return STREET_NAME.capital + rows * STREET_TEXT.leading + 8.0
-
-
-def _street_line(pen: Pen, line: StreetLine, box: Box, course: tuple[Point, ...]) -> Element:
-    base = box.top + 4.5 + STREET_NAME.capital
-    parts: list[Element] = list(pen.words(line.name, (box.left, base), STREET_NAME, box.width))
-    base += STREET_TEXT.leading + 0.4
-    for phrase in _line_rows(line):
-        words, base = pen.paragraph(phrase, (box.left, base), STREET_TEXT, box.width, 3)
-        parts += words
-    if line.standby:  # the last stub is drawn full, so that it meets the wall wherever the dashes fall
-        parts.append(pen.path(course[-2:], "door", data_part="line-end"))
-    parts.append(pen.path(course, "door", stroke_dasharray=STANDBY if line.standby else None, data_part="line"))
-    return element("g", *parts, data_part="street-line")
 
 
 def _plan_title(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     """Title under the plan, ruled off as under any plan, and what its sizes mean."""
     field = field_box(model.block.paper)
     left, right = plan.corridor.left, field.right - 9
-    base = max(point[1] for point in plan.outline) + 15
-    parts = list(pen.words(model.block.title, (left, base), PLAN_TITLE, right - left))
-    said = f"Not to scale. Width of a room: {model.size_note}." if model.size_note else "Not to scale."
-    words, _ = pen.paragraph(plain(said), (left, base + 6.6), UNDER_TITLE, right - left, 2)
-    return element("g", *parts, *words, data_part="plan-title")
+    base = max(point[1] for point in plan.outline) + (15 if model.doors is None else 11)
+    row = cut(model.block.title, PLAN_TITLE, right - left)
+    parts = list(pen.row(row, (left, base), PLAN_TITLE))
+    said = plain(f"Not to scale. Width of a room: {model.size_note}." if model.size_note else "Not to scale.")
+    start = left + sum(piece.width for piece in row) + 6
+    if model.doors is None or start > right - LEAST_SAID:
+        parts += pen.paragraph(said, (left, base + 6.6), UNDER_TITLE, right - left, 2 if model.doors is None else 1)[0]
+    else:
+        parts += pen.words(said, (start, base), UNDER_TITLE, right - start)
+    return element("g", *parts, data_part="plan-title")
+
+
+def _list_box(model: RoomsSheet, top: float) -> Box:
+    """Where the door schedule stands."""
+    field = field_box(model.block.paper)
+    return Box(field.left + 8, top, field.right - 9, field.bottom - 4)
+
+
+def _schedule(pen: Pen, model: RoomsSheet, arranged: Arranged) -> Element:
+    assert arranged.schedule is not None
+    top = max(point[1] for point in arranged.plan.outline) + TITLE
+    return door_list.schedule(pen, arranged.schedule, _list_box(model, top), model.schedule)

@@ -1,6 +1,7 @@
 """Ruled scales, bars drawn on them, and hatching."""
 
 import math
+from collections.abc import Sequence
 
 from scantling.outputs.drawings.lettering import LABEL, Hand
 from scantling.outputs.drawings.paper import Box
@@ -9,6 +10,8 @@ from scantling.outputs.drawings.svg import Element, element, number
 
 SCALE_HAND = Hand(LABEL, 2.8, "quiet")
 TICK = 1.4
+SHORTEST = 0.3
+"""Strokes of a hatching that are shorter than this are left out, in millimetres."""
 
 
 def step(most: float, count: int, *, doubling: bool = False) -> float:
@@ -55,6 +58,32 @@ def hatch(pen: Pen, box: Box, pitch: float = 1.3, ink: str = "ink") -> Element |
         stroke_width=pen.look.rule,
         data_part="hatch",
     )
+
+
+def hatch_round(pen: Pen, box: Box, islands: Sequence[Box], pitch: float = 3.2, ink: str = "hairline") -> Element:
+    """Lines at 45 degrees over the box, none inside the islands; lines of neighbouring boxes meet."""
+    lines = []
+    for place in range(math.floor((box.left + box.top) / pitch), math.ceil((box.right + box.bottom) / pitch) + 1):
+        total = place * pitch  # on each line, what it is across and down adds up to the same
+        spans = [(max(box.left, total - box.bottom), min(box.right, total - box.top))]
+        for island in islands:
+            hole = (max(island.left, total - island.bottom), min(island.right, total - island.top))
+            spans = [part for span in spans for part in _without(span, hole)]
+        lines += [
+            f"M{number(end)} {number(total - end)} L{number(start)} {number(total - start)}"
+            for start, end in spans
+            if end - start > SHORTEST
+        ]
+    return element(
+        "path", d=" ".join(lines) or "M0 0", fill="none", stroke=pen.colour(ink), stroke_width=pen.look.rule, data_part="hatch"
+    )  # fmt: skip
+
+
+def _without(span: tuple[float, float], hole: tuple[float, float]) -> tuple[tuple[float, float], ...]:
+    """What is left of a span when a hole is taken out of it."""
+    if hole[0] >= hole[1] or hole[1] <= span[0] or hole[0] >= span[1]:
+        return (span,)
+    return (span[0], hole[0]), (hole[1], span[1])
 
 
 def bar(pen: Pen, box: Box, per: float, amounts: tuple[float, float, float]) -> tuple[Element, ...]:

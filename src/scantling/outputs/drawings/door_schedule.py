@@ -1,0 +1,147 @@
+"""The technician's door schedule, sheet N-6 and on: who calls on whom, for what, when, carried by what, let by which rules."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from scantling.outputs.drawings import balloon
+from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, STRONG, Hand, wrap
+from scantling.outputs.drawings.model import Door, Paper, Passage, PencilNote, Phrase, TitleBlock, plain
+from scantling.outputs.drawings.paper import Box, Look, field_box
+from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.sheet import HEADING, Margin, page
+from scantling.outputs.drawings.svg import Element, element
+
+HEAD = Hand(LABEL, 3.1, "quiet")
+DOOR_NAME = Hand(SIGN, 4.2)
+WHO, WORDS, PORTS = Hand(STRONG, 3.6), Hand(BOOK, 3.6), Hand(EVEN, 2.5)
+MOST_ROWS = 8
+COLUMNS: tuple[tuple[str, float, Hand], ...] = (
+    ("who", 0.18, WHO),
+    ("to whom", 0.15, WORDS),
+    ("for what", 0.19, WORDS),
+    ("hours", 0.09, WORDS),
+    ("protocols and ports", 0.23, PORTS),
+    ("rules", 0.11, PORTS),
+    ("logged", 0.05, WORDS),
+)
+INDENT, GUTTER = 4.0, 3.0
+DOOR_HEIGHT, HEADS = 9.5, 16.0
+ALWAYS = "always"
+
+
+@dataclass(frozen=True, slots=True)
+class DoorsSheet:
+    """One sheet of the schedule."""
+
+    block: TitleBlock
+    doors: tuple[Door, ...]
+    notes: tuple[Phrase, ...]
+    pencil: tuple[PencilNote, ...] = ()
+
+
+def site(paper: Paper) -> Box:
+    """Where the schedule stands."""
+    return field_box(paper).inset(11, 12)
+
+
+def paged(doors: Sequence[Door], paper: Paper) -> tuple[tuple[Door, ...], ...]:
+    """The doors cut into sheets; one that goes on over the edge stands on both with its own lines. At least one sheet."""
+    box = site(paper)
+    room, left = box.height - HEADS, box.height - HEADS
+    pages: list[list[Door]] = [[]]
+    for door in doors:
+        kept: list[Passage] = []
+        if left < DOOR_HEIGHT + min((_height(each, box) for each in door.passages[:1]), default=0.0):
+            pages, left = [*pages, []], room
+        left -= DOOR_HEIGHT
+        for each in door.passages:
+            height = _height(each, box)
+            if height > left and kept:
+                pages[-1].append(_part(door, kept))
+                pages, left, kept = [*pages, []], room - DOOR_HEIGHT, []
+            kept.append(each)
+            left -= height
+        if kept:
+            pages[-1].append(_part(door, kept))
+    return tuple(tuple(each) for each in pages)
+
+
+def _part(door: Door, kept: Sequence[Passage]) -> Door:
+    return Door(door.kind, door.number, door.room, door.name, door.callers, tuple(kept))
+
+
+def schedule_sheet(model: DoorsSheet, look: Look) -> str:
+    """One sheet of the schedule as SVG text."""
+    pen = Pen(look)
+    box = site(model.block.paper)
+    parts: list[Element] = list(pen.words("DOOR SCHEDULE", (box.left, box.top + 2.6), HEADING, box.width))
+    for (heading, _, _), cell in zip(COLUMNS, _cells(box), strict=True):
+        parts += pen.words(heading, (cell.left, box.top + 10), HEAD, cell.width)
+    level = box.top + 12.2
+    parts.append(pen.line((box.left, level), (box.right, level), "door"))
+    for door in model.doors:
+        level = _heading(pen, door, Box(box.left, level, box.right, level + DOOR_HEIGHT), parts)
+        for each in door.passages:
+            row = Box(box.left, level, box.right, level + _height(each, box))
+            parts.append(_row(pen, each, row))
+            level = row.bottom
+    names = ", ".join(door.name for door in model.doors)
+    told = f"Door schedule for technicians: every caller with protocols, ports and rules. Doors: {names}."
+    whole = element("g", *parts, data_part="door-schedule", data_box=box.written)
+    return page(model.block, look, (whole,), Margin(model.notes, model.pencil), told)
+
+
+def _heading(pen: Pen, door: Door, box: Box, parts: list[Element]) -> float:
+    """The door's number and whom it leads to; the level under it."""
+    base, left = box.bottom - 2.6, box.left
+    if door.number:
+        parts.append(balloon.balloon(pen, door.number, (left + balloon.RADIUS, base - 1.5)))
+        left += balloon.wide(door.number) + 2.0
+    parts += pen.words(headline(door), (left, base), DOOR_NAME, box.right - left)
+    parts.append(pen.line((box.left, box.bottom), (box.right, box.bottom), "rule"))
+    return box.bottom
+
+
+def headline(door: Door) -> str:
+    """What stands over the lines of a door."""
+    opening = {"room": "To ", "never": "Forbidden: ", "always": "Without a door: "}.get(door.kind, "")
+    name = "whatever else lets it pass" if door.kind == "never" else door.name
+    return f"{opening}{name}" if opening else name[:1].upper() + name[1:]
+
+
+def _cells(box: Box) -> list[Box]:
+    """Columns from left to right."""
+    lefts, left = [], box.left
+    for _, share, _ in COLUMNS:
+        wide = share * box.width
+        lefts.append(Box(left, box.top, left + wide - GUTTER, box.bottom))
+        left += wide
+    return lefts
+
+
+def _texts(passage: Passage) -> tuple[str, ...]:
+    return (
+        passage.who, passage.whom, passage.wants, passage.hours or ALWAYS, passage.carried, passage.rules, passage.logged,
+    )  # fmt: skip
+
+
+def _height(passage: Passage, box: Box) -> float:
+    """Of one line with all its rows."""
+    tallest = 0.0
+    for text, (_, _, hand), cell in zip(_texts(passage), COLUMNS, _cells(box), strict=True):
+        tallest = max(tallest, len(wrap(plain(text), hand, cell.width, MOST_ROWS)) * _leading(hand))
+    return tallest + 1.9
+
+
+def _leading(hand: Hand) -> float:
+    return max(hand.leading, 4.1)
+
+
+def _row(pen: Pen, passage: Passage, box: Box) -> Element:
+    parts: list[Element] = [pen.line((box.left, box.bottom), (box.right, box.bottom), "rule", "hairline")]
+    for text, (_, _, hand), cell in zip(_texts(passage), COLUMNS, _cells(box), strict=True):
+        base = box.top + 3.9
+        for row in wrap(plain(text), hand, cell.width, MOST_ROWS):
+            parts += pen.row(row, (cell.left, base), hand)
+            base += _leading(hand)
+    return element("g", *parts, data_part="passage", data_box=box.written)
