@@ -49,12 +49,12 @@ def test_without_the_change_it_is_not_raised(code: str, brief: str) -> None:
 
 def test_times_that_nobody_advises_are_told() -> None:
     """RFC 1912 section 2.2: two to four weeks; a firm's house rule says a week (planted by a pin on what it makes)."""
-    pinned = f'{millrace()}\npins:\n  name_zones.odd: {{value: "1", because: to see the finding}}\n'
+    pinned = f'{millrace()}\npins:\n  zonefiles.odd: {{value: "1", because: to see the finding}}\n'
     assert "D-18" in codes(planned(pinned))
 
 
 def test_a_second_change_of_the_day_is_pinned() -> None:
-    pinned = f'{millrace()}\npins:\n  name_zones.revision: {{value: "2", because: the second change today}}\n'
+    pinned = f'{millrace()}\npins:\n  zonefiles.revision: {{value: "2", because: the second change today}}\n'
     assert {one.serial for one in planned(pinned).records(NameZone)} == {2026112502}
     assert {one.serial for one in planned(millrace()).records(NameZone)} == {2026112501}
 

@@ -157,8 +157,8 @@ GROUPS: tuple[Group, ...] = (
     Group("Money", (One("budget.once"), One("budget.tax"))),
 )  # fmt: skip
 
-LATER = ("lasting", "declined", "pins")
-"""Sections about a plan that is already there: not for the first meeting."""
+LATER = ("lasting", "declined", "pins", "domains", "parties", "traffic")
+"""Sections about a plan that is already there, or that want papers at hand: not for the first meeting."""
 PERSONAL = (
     "office.name", "office.country", "office.as_of", "support.who", "support.on_site", "support.reach", "budget.once",
     "budget.tax",

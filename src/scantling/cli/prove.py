@@ -8,7 +8,7 @@ import click
 from scantling.cli.terminal import BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 
-@click.command("prove", short_help="Whether the firewall's rules do exactly what is meant, packet by packet.")
+@click.command("prove", short_help="Whether the firewall's rules do just what is meant.")
 @BRIEF
 @FIRM
 @click.option("--packet", metavar="WORDS", default="", help='Follow one packet, such as "guests tcp files:445".')

@@ -157,7 +157,7 @@ def asks_names(  # noqa: PLR0913 - as above
         issued={f"{text(one.holder)} {slug}": one.name for slug, one in issued.items()},
     )  # fmt: skip
     desk.figure("register", register, "All names inside the office")
-    yield _not_legal(desk.figure("illegal", illegal.of(names=given)))
+    yield _not_legal(desk.figure("illegal", illegal.of(names=given) if given else total((), COUNT)))
     joined, borne = {text(kind) for kind in house.every(JOINED)}, {text(one.holder) for one in issued.values()}
     fresh = {one.slug: one.now for one in devices if one.kind in joined and one.slug not in borne}
     long = too_long.of(pattern=names.device, devices=fresh, called=called, limit=house[LONGEST])

@@ -1,10 +1,10 @@
 """Name zones: the zones of names that the office answers for: forward, reverse, and the inside answers to what it publishes.
 
 Figures:
-    name_zones.revision    the change of the day
-    name_zones.serial      serial of every zone
-    name_zones.head        serial, times and lifetime that stand at the head of every zone
-    name_zones.odd         times that lie outside what is advised
+    zonefiles.revision    the change of the day
+    zonefiles.serial      serial of every zone
+    zonefiles.head        serial, times and lifetime that stand at the head of every zone
+    zonefiles.odd         times that lie outside what is advised
 Findings: D-18.
 Records: NameZone.
 """

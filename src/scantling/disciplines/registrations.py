@@ -1,10 +1,10 @@
 """Names outside: the domains, mail domains and certificates that the client owns, who may change them, and until when.
 
 Figures:
-    names_outside.<slug>.left    days until it expires
-    names_outside.expiries       when each expires
-    names_outside.without        names that lead here without an address outside
-    names_outside.unused         names said to lead to a service that no machine here does
+    registrations.<slug>.left    days until it expires
+    registrations.expiries       when each expires
+    registrations.without        names that lead here without an address outside
+    registrations.unused         names said to lead to a service that no machine here does
 Findings: D-11 D-12 D-13 D-14 D-15 D-19 D-21.
 Records: OutsideName, Page.
 """
