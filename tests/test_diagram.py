@@ -10,8 +10,9 @@ from box_lists import BoxList, another, form, small
 from conftest import Scale
 from referees.corners import first_place, inside
 
+from scantling.trials.proof import nodes
 from scantling.trials.proof.diagram import (
-    Box, Diagram, Space, constant, differences, equal, first_match, intersect, minus, of_boxes, overlaid, paired, union,
+    Box, Diagram, Space, TooLargeError, constant, differences, equal, first_match, intersect, minus, of_boxes, overlaid, paired, union,
 )  # fmt: skip
 
 Points = dict[tuple[int, ...], int]
@@ -169,6 +170,20 @@ def test_what_is_no_point_and_no_space() -> None:
         Space([("a", -1)])
     with pytest.raises(KeyError, match="nuber"):
         space.box(nuber=((0, 1),))
+
+
+def test_what_is_too_large_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Boxes that cross each other everywhere: an error, not the end of the memory."""
+    space = Space([("a", 999), ("b", 999), ("c", 999)])
+    crossing: list[Box] = [
+        (((n, n + 90),), ((7 * n % 900, 7 * n % 900 + 90),), ((11 * n % 900, 11 * n % 900 + 90),))
+        for n in range(0, 900, 5)
+    ]
+    edges = space.nodes.edges
+    assert first_match(space, [(box, place) for place, box in enumerate(crossing)], -1).count(0) == 91**3
+    monkeypatch.setattr(nodes, "MOST_EDGES", (space.nodes.edges - edges) // 2)
+    with pytest.raises(TooLargeError, match="cross each other"):
+        of_boxes(Space(zip(space.names, space.lasts, strict=True)), crossing)
 
 
 def test_two_spaces_are_not_held_against_each_other() -> None:

@@ -2,7 +2,8 @@
 
 Every number a header can hold is a dimension of whole numbers, of any width. A node cuts one dimension into intervals, each
 with the node that goes on; leaves carry what becomes of the point. Since each node stands once in its space and the order of
-dimensions is fixed, two diagrams are equal if and only if they are the same node: a proof, not a sample.
+dimensions is fixed, two diagrams are equal if and only if they are the same node: a proof, not a sample. Whatever builds a diagram
+raises TooLargeError when its boxes cross each other in too many ways.
 Interval diagrams: Strehl & Thiele 1998; for lists of rules: Gouda & Liu 2004 (both from memory). Standard library only.
 """
 
@@ -14,12 +15,12 @@ from typing import Any, Generic, TypeVar, cast
 
 from scantling.trials.proof import walking
 from scantling.trials.proof.merging import combined, over, retold
-from scantling.trials.proof.nodes import Box, Interval, Intervals, Point, Space
+from scantling.trials.proof.nodes import Box, Interval, Intervals, Point, Space, TooLargeError
 from scantling.trials.proof.sieve import NOBODY, Sieve
 
 __all__ = [
-    "Box", "Diagram", "Difference", "Interval", "Intervals", "Point", "Space", "constant", "differences", "differing", "equal",
-    "first_match", "intersect", "minus", "negation", "of_boxes", "overlaid", "paired", "union",
+    "Box", "Diagram", "Difference", "Interval", "Intervals", "Point", "Space", "TooLargeError", "constant", "differences",
+    "differing", "equal", "first_match", "intersect", "minus", "negation", "of_boxes", "overlaid", "paired", "union",
 ]  # fmt: skip
 
 T = TypeVar("T", bound=Hashable)

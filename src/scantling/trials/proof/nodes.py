@@ -16,6 +16,14 @@ Box = tuple[Intervals, ...]
 Point = tuple[int, ...]
 
 
+MOST_EDGES = 15_000_000
+"""Edges of one store: about 1 GB. Ten thousand rules of an office, or of a thousand networks, take three million at most."""
+
+
+class TooLargeError(Exception):
+    """The boxes cross each other in so many ways that their diagram would not fit into memory."""
+
+
 class Nodes:
     """A store of cuts."""
 
@@ -25,6 +33,7 @@ class Nodes:
         self.levels: list[int] = []
         self.lasts: list[tuple[int, ...]] = []
         self.kids: list[tuple[int, ...]] = []
+        self.edges = 0
         self._known: dict[tuple[int, tuple[int, ...], tuple[int, ...]], int] = {}
 
     def __len__(self) -> int:
@@ -35,7 +44,7 @@ class Nodes:
         return self.levels[node] if node >= 0 else self.depth
 
     def node(self, level: int, lasts: Sequence[int], kids: Sequence[int]) -> int:
-        """The one node of these edges, of which neighbours differ; a single kid is its own node."""
+        """The one node of these edges, of which neighbours differ; a single kid is its own node. Raises TooLargeError."""
         if len(kids) == 1:
             return kids[0]
         key = (level, tuple(lasts), tuple(kids))
@@ -45,6 +54,11 @@ class Nodes:
             self.levels.append(level)
             self.lasts.append(key[1])
             self.kids.append(key[2])
+            self.edges += len(kids)
+            if self.edges > MOST_EDGES:
+                raise TooLargeError(
+                    f"more than {MOST_EDGES:,} edges: too many boxes cross each other in too many ways"
+                )
         return found
 
     def joined(self, level: int, lasts: Sequence[int], kids: Sequence[int]) -> int:
