@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scantling.outputs.drawings import balloon
 from scantling.outputs.drawings.door_schedule import headline
-from scantling.outputs.drawings.lettering import BOOK, SIGN, SLANT, STRONG, Hand, wrap
+from scantling.outputs.drawings.lettering import BOOK, SIGN, SLANT, STRONG, Hand, shown, width, wrap
 from scantling.outputs.drawings.model import Caller, Door, Phrase, Text, plain
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen
@@ -20,8 +20,10 @@ GAP = 9.0
 FEW = 7
 """Up to so many lines stand in two columns."""
 COLUMNS = 3
-NAMES = 0.38
-"""Share of a column that the callers' names have."""
+NAMES = (0.28, 0.44)
+"""Least and largest share of a column that the callers' names have."""
+CLEAR = 2.5
+"""Between a name and what is wanted."""
 ROWS_NAME, ROWS_WANTS = 2, 4
 SCALES = (1.0, 0.95, 0.9, 0.85, 0.79)
 
@@ -43,6 +45,8 @@ class Setting:
     scale: float
     height: float
     left_out: int
+    widths: tuple[float, float]
+    """Room for names and for what is wanted."""
 
 
 def _who(scale: float) -> Hand:
@@ -58,14 +62,17 @@ def wording(caller: Caller) -> Phrase:
     return (*caller.wants, Text(f", {caller.hours} only")) if caller.hours else caller.wants
 
 
-def _widths(wide: float) -> tuple[float, float]:
-    """Room for names and for what is wanted, of a column."""
-    names = NAMES * wide
-    return names - 2.5, wide - names
+def _widths(doors: Sequence[Door], wide: float, scale: float) -> tuple[float, float]:
+    """Room for names and for what is wanted, of a column: names stand in one row where they can."""
+    names = [width(shown(caller.who, STRONG), _who(scale)) for door in doors for caller in door.callers]
+    room = min(
+        NAMES[1] * wide, max([NAMES[0] * wide, *(name + CLEAR for name in names if name + CLEAR <= NAMES[1] * wide)])
+    )
+    return room - CLEAR + 0.1, wide - room
 
 
 def _lines(doors: Sequence[Door], wide: float, scale: float) -> list[Line]:
-    names, rest = _widths(wide)
+    names, rest = _widths(doors, wide, scale)
     found = []
     for door in doors:
         callers = [Line(door, caller, _height(caller, (names, rest), scale)) for caller in door.callers]
@@ -83,7 +90,8 @@ def setting(doors: Sequence[Door], wide: float, scale: float, most: float) -> Se
     """The schedule at a scale, in columns as low as can be but no higher than `most`, the last lines left out if need be."""
     callers = sum(len(door.callers) for door in doors)
     count = COLUMNS if callers > FEW else COLUMNS - 1
-    lines = _lines(doors, (wide - (count - 1) * GAP) / count, scale)
+    column = (wide - (count - 1) * GAP) / count
+    lines = _lines(doors, column, scale)
     limit = max(most - HEAD, 0.0)
     height = min(limit, sum(line.height for line in lines) / count)
     poured, rest = _poured(lines, count, height)
@@ -92,7 +100,9 @@ def setting(doors: Sequence[Door], wide: float, scale: float, most: float) -> Se
         poured, rest = _poured(lines, count, height)
     if rest:  # the last row tells of what is left out
         poured, rest = _poured(lines, count, height - _wants(scale).leading)
-    return Setting(poured, scale, HEAD + height, sum(line.caller is not None for line in rest))
+    return Setting(
+        poured, scale, HEAD + height, sum(line.caller is not None for line in rest), _widths(doors, column, scale)
+    )
 
 
 def _poured(lines: Sequence[Line], count: int, height: float) -> tuple[tuple[tuple[Line, ...], ...], list[Line]]:
@@ -123,7 +133,7 @@ def schedule(pen: Pen, set_: Setting, box: Box, sheet: str) -> Element:
         left, level = box.left + place * (wide + GAP), box.top + HEAD - 4.0
         for line in column:
             cell = Box(left, level, left + wide, level + line.height)
-            parts.append(_heading(pen, line.door, cell) if line.caller is None else _line(pen, line, cell, set_.scale))
+            parts.append(_heading(pen, line.door, cell) if line.caller is None else _line(pen, line, cell, set_))
             level = cell.bottom
     if set_.left_out:
         hand = Hand(SLANT, 3.7 * set_.scale, "quiet")
@@ -144,12 +154,10 @@ def _heading(pen: Pen, door: Door, box: Box) -> Element:
     return element("g", *parts, data_part="door-heading")
 
 
-def _line(pen: Pen, line: Line, box: Box, scale: float) -> Element:
+def _line(pen: Pen, line: Line, box: Box, set_: Setting) -> Element:
     assert line.caller is not None
-    names, rest = _widths(box.width)
+    scale, (names, rest) = set_.scale, set_.widths
     base = box.top + _wants(scale).size * 0.98
     words, _ = pen.paragraph(plain(line.caller.who), (box.left, base), _who(scale), names, ROWS_NAME)
-    wants, _ = pen.paragraph(
-        wording(line.caller), (box.right - rest, base), _wants(scale), rest, ROWS_WANTS
-    )
+    wants, _ = pen.paragraph(wording(line.caller), (box.right - rest, base), _wants(scale), rest, ROWS_WANTS)
     return element("g", *words, *wants, data_part="caller")

@@ -42,7 +42,9 @@ def _opening(placed: Placed, wide: float) -> tuple[float, float]:
     return right - wide, right
 
 
-def room_doors(pen: Pen, plan: Floorplan, doors: Sequence[Door], wide: float = WIDE, *, named: bool = True) -> Element:
+def room_doors(
+    pen: Pen, plan: Floorplan, doors: Sequence[Door], wide: float = WIDE, *, named: bool = True
+) -> Element:
     """The doors of all rooms, their leaves inside; numbered in the corridor."""
     hung = by_room(doors)
     parts = []
@@ -91,7 +93,11 @@ def street_doors(pen: Pen, plan: Floorplan, doors: Sequence[Door]) -> Element:
 
 def name_left(doors: Sequence[Door]) -> float:
     """How far from the street wall the corridor's name begins, clear of doors and their numbers."""
-    ends = [(WIDE if door.kind == "in" else 0.0) + balloon.wide(door.number) + 7.0 for door in doors if door.kind in {"out", "in"}]
+    ends = [
+        (WIDE if door.kind == "in" else 0.0) + balloon.wide(door.number) + 7.0
+        for door in doors
+        if door.kind in {"out", "in"}
+    ]
     return max(ends, default=8.0)
 
 

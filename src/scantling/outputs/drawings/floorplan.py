@@ -86,14 +86,16 @@ def unit_width(rooms: tuple[Room, ...], room: float, most: float) -> float:
     return min(most, room / longest) if longest else most
 
 
-def lay(rooms: tuple[Room, ...], corner: Point, unit: float, depth: float, corridor: float) -> Floorplan:
-    """Rooms of one depth from the top left corner of the building; widths are multiples of the unit."""
+def lay(
+    rooms: tuple[Room, ...], corner: Point, unit: float, depths: tuple[float, float], corridor: float
+) -> Floorplan:
+    """Rooms from the top left corner of the building, one depth a side (north, south); widths are multiples of the unit."""
     north, south = sides(rooms)
     left, top = corner
-    upper = _side(north, left, Box(0, top, 0, top + depth), unit)
-    lower = _side(south, left, Box(0, top + depth + corridor, 0, top + 2 * depth + corridor), unit)
+    upper = _side(north, left, Box(0, top, 0, top + depths[0]), unit)
+    lower = _side(south, left, Box(0, top + depths[0] + corridor, 0, top + sum(depths) + corridor), unit)
     right = max((side[-1].box.right for side in (upper, lower) if side), default=left + 2 * unit)
-    return Floorplan(upper, lower, Box(left, top + depth, right, top + depth + corridor))
+    return Floorplan(upper, lower, Box(left, top + depths[0], right, top + depths[0] + corridor))
 
 
 def _side(rooms: tuple[Room, ...], left: float, span: Box, unit: float) -> tuple[Placed, ...]:

@@ -100,7 +100,11 @@ def _room(plan: Plan, zone: Zone, pencil: Pencil, hung: Sequence[Door] | None) -
 def _uses(plan: Plan, zone: Zone, hung: Sequence[Door]) -> str:
     """By which doors whoever is in the room may call on others."""
     targets = {flow.target.zone for flow in traffic(plan).accepted if flow.source.zone == zone.slug}
-    numbers = [door.number for door in hung if (door.room in targets and door.room) or (door.kind == "out" and OUTSIDE in targets)]
+    numbers = [
+        door.number
+        for door in hung
+        if (door.room in targets and door.room) or (door.kind == "out" and OUTSIDE in targets)
+    ]
     if not numbers:
         return "may use no door"
     *most, last = numbers

@@ -98,14 +98,20 @@ def _door(told: Traffic, head: tuple[Kind, str, str, str], mine: Sequence[Flow])
     if head[0] == "in":
         return Door(*head, tuple(_callers_in(told, order)), tuple(_passages(told, order)))
     every = _every_room(told, order)
-    callers = [Caller(EVERY_ROOM, (Text(", ".join(dict.fromkeys(small(flow.name) for flow in every))),))] if every else []
+    callers = (
+        [Caller(EVERY_ROOM, (Text(", ".join(dict.fromkeys(small(flow.name) for flow in every))),))] if every else []
+    )
     callers += _callers([flow for flow in order if flow not in every], named=head[0] in {"out", "never"})
     return Door(*head, tuple(callers), tuple(_passages(told, order)))
 
 
 def _every_room(told: Traffic, mine: Sequence[Flow]) -> list[Flow]:
     """Intents that every room has alike, at all hours, for all that is in it."""
-    whole = [flow for flow in mine if not flow.source.holder and flow.source.label == told.name(flow.source.zone) and not hours(flow)]
+    whole = [
+        flow
+        for flow in mine
+        if not flow.source.holder and flow.source.label == told.name(flow.source.zone) and not hours(flow)
+    ]
     alike = _gathered(whole, lambda flow: (flow.name, flow.target.label))
     rooms = {zone.slug for zone in told.zones}
     return [flow for many in alike.values() if {flow.source.zone for flow in many} >= rooms for flow in many]

@@ -43,9 +43,7 @@ def name_fits(room: Room, wide: float, letters: Hands) -> bool:
     return longest_word(room.name, letters.name) <= name_room(room, wide, letters)
 
 
-def contents(
-    pen: Pen, room: Room, box: Box, letters: Hands, *, marked: bool
-) -> tuple[tuple[Element, ...], float]:
+def contents(pen: Pen, room: Room, box: Box, letters: Hands, *, marked: bool) -> tuple[tuple[Element, ...], float]:
     """Name, ruled off; then counts in a column of numbers; then remarks. Also the bottom of the words.
 
     `marked`: triangles stand under the words.

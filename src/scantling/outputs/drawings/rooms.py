@@ -1,13 +1,12 @@
 """Sheet N-1, the network by rooms as the owner sees it: names, people and devices; doors; the street; the red pencil."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import door_list, doors, floorplan, pencil
 from scantling.outputs.drawings.door_list import Setting
 from scantling.outputs.drawings.floorplan import Floorplan, Placed
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, cut, width
-from scantling.outputs.drawings.model import Door, Room, RoomsSheet, plain
+from scantling.outputs.drawings.model import Room, RoomsSheet, plain
 from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
 from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.room_words import INSET, TRIANGLES, Hands, contents, hands, name_fits
@@ -20,8 +19,10 @@ STREET, STREET_WITH_DOORS = 57.0, 64.0
 CORRIDOR = 28.0
 WIDEST = 82.0
 DEPTHS = (68.0, 98.0)
-LEAST_DEPTH = 46.0
-"""The two smallest and the largest depth of a room; the smaller where a schedule needs the sheet."""
+LEAST_DEPTH = 44.0
+"""Smallest depth of a room above or below a door schedule."""
+MOST_ROOMS = 0.68
+"""Largest share of the height that rooms take from the schedule."""
 SCALES = (1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.6)
 READABLE = 0.78
 """Words in rooms are set no smaller for the sake of a larger schedule."""
@@ -95,60 +96,68 @@ def laid_out(model: RoomsSheet) -> Arranged:
         return _without_doors(model)
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
+    names, room = _names_scale(model, unit), site.height - doors.CORRIDOR - TITLE
+    least = min(sum(_needed(model, unit, hands(names, READABLE, numbered=True))), room * MOST_ROOMS)
     wide = _list_box(model, 0).width
-    room = site.height - doors.CORRIDOR - TITLE
-    names = _names_scale(model, unit)
-    tried: list[tuple[float, float, Setting]] = []
-    for scale in door_list.SCALES:
-        least = 2 * min(_needed(model, unit, hands(names, READABLE, numbered=True)), room / 3.2)
-        setting = door_list.setting(model.doors, wide, scale, room - least)
-        depth = min(DEPTHS[1], (room - setting.height) / 2)
-        tried.append((scale, depth, setting))
-        if not setting.left_out and depth >= LEAST_DEPTH:
-            break
-    _, most, setting = tried[-1]
-    letters, depth = _letters(model, unit, names, most)
-    plan = floorplan.lay(model.rooms, (site.left, site.top), unit, depth, doors.CORRIDOR)
+    settings = (door_list.setting(model.doors, wide, scale, room - least) for scale in door_list.SCALES)
+    setting = next((each for each in settings if not each.left_out), None)
+    if setting is None:
+        setting = door_list.setting(model.doors, wide, door_list.SCALES[-1], room - least)
+    letters, depths = _letters(model, unit, names, room - setting.height)
+    plan = floorplan.lay(model.rooms, (site.left, site.top), unit, depths, doors.CORRIDOR)
     return Arranged(plan, letters, setting)
 
 
 def _without_doors(model: RoomsSheet) -> Arranged:
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
-    most = min(DEPTHS[1], (site.height - CORRIDOR) / 2)
-    letters, depth = _letters(model, unit, _names_scale(model, unit), most)
+    names, most = _names_scale(model, unit), min(DEPTHS[1], (site.height - CORRIDOR) / 2)
+    letters, depth = hands(names, SCALES[-1]), most
+    for scale in _word_scales(names):
+        needed = max(_needed(model, unit, hands(names, scale)))
+        if needed <= most:
+            letters, depth = hands(names, scale), max(DEPTHS[0], min(most, needed + 6))
+            break
     top = (site.top + site.bottom - CORRIDOR) / 2 - depth
-    return Arranged(floorplan.lay(model.rooms, (site.left, top), unit, depth, CORRIDOR), letters)
+    return Arranged(floorplan.lay(model.rooms, (site.left, top), unit, (depth, depth), CORRIDOR), letters)
 
 
 def _names_scale(model: RoomsSheet, unit: float) -> float:
     """The largest scale at which no room's name is broken inside a word."""
     numbered = model.doors is not None
-    fitting = (
-        scale
-        for scale in SCALES
-        if all(
-            name_fits(room, floorplan.SHARES[room.size] * unit, hands(scale, 1, numbered=numbered))
-            for room in model.rooms
-        )
+    for scale in SCALES:
+        letters = hands(scale, 1, numbered=numbered)
+        if all(name_fits(room, floorplan.SHARES[room.size] * unit, letters) for room in model.rooms):
+            return scale
+    return SCALES[-1]
+
+
+def _word_scales(names: float) -> tuple[float, ...]:
+    """Scales of words that go with a scale of names, the largest first."""
+    return tuple(scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1]))
+
+
+def _letters(model: RoomsSheet, unit: float, names: float, room: float) -> tuple[Hands, tuple[float, float]]:
+    """The largest lettering with which all words stand in rooms that share a depth, and the depths, what is left shared out."""
+    letters, needed = hands(names, SCALES[-1], numbered=True), (room / 2, room / 2)
+    for scale in _word_scales(names):
+        wanted = _needed(model, unit, hands(names, scale, numbered=True))
+        if sum(wanted) <= room and max(wanted) <= DEPTHS[1]:
+            letters, needed = hands(names, scale, numbered=True), wanted
+            break
+    spare = (room - sum(needed)) / 2
+    north, south = (min(DEPTHS[1], depth + spare) for depth in needed)
+    return letters, (north, south)
+
+
+def _needed(model: RoomsSheet, unit: float, letters: Hands) -> tuple[float, float]:
+    """Depth that the fullest room of each side needs."""
+    least = LEAST_DEPTH if model.doors is not None else 0.0
+    north, south = (
+        max((_depth(model, room, unit, letters) for room in side), default=least)
+        for side in floorplan.sides(model.rooms)
     )
-    return next(fitting, SCALES[-1])
-
-
-def _letters(model: RoomsSheet, unit: float, names: float, most: float) -> tuple[Hands, float]:
-    """The largest lettering with which all words stand in rooms of at most a depth, and that depth."""
-    numbered = model.doors is not None
-    least = min(DEPTHS[0], most)
-    for scale in (scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1])):
-        needed = _needed(model, unit, hands(names, scale, numbered=numbered))
-        if needed <= most:
-            return hands(names, scale, numbered=numbered), most if numbered else max(least, min(most, needed + 6))
-    return hands(names, SCALES[-1], numbered=numbered), most
-
-
-def _needed(model: RoomsSheet, unit: float, letters: Hands) -> float:
-    """Depth that the fullest room needs."""
-    return max((_depth(model, room, unit, letters) for room in model.rooms), default=0.0)
+    return max(north, least), max(south, least)
 
 
 def _depth(model: RoomsSheet, room: Room, unit: float, letters: Hands) -> float:
@@ -221,7 +230,9 @@ def _plan_title(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     said = plain(f"Not to scale. Width of a room: {model.size_note}." if model.size_note else "Not to scale.")
     start = left + sum(piece.width for piece in row) + 6
     if model.doors is None or start > right - LEAST_SAID:
-        parts += pen.paragraph(said, (left, base + 6.6), UNDER_TITLE, right - left, 2 if model.doors is None else 1)[0]
+        parts += pen.paragraph(said, (left, base + 6.6), UNDER_TITLE, right - left, 2 if model.doors is None else 1)[
+            0
+        ]
     else:
         parts += pen.words(said, (start, base), UNDER_TITLE, right - start)
     return element("g", *parts, data_part="plan-title")

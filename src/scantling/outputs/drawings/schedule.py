@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from scantling.outputs.drawings import floorplan
+from scantling.outputs.drawings import doors, floorplan
 from scantling.outputs.drawings.floorplan import Placed
 from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, STRONG, Hand, width
 from scantling.outputs.drawings.model import Holder, Room, RoomsSheet, RoomTechnical, Text
@@ -16,7 +16,7 @@ DASH = " \u2013 "
 """Between the first and the last address of a range."""
 NONE = Text("\u2013")
 HEAD = Hand(LABEL, 3.1, "quiet")
-KEY_DEPTH, KEY_CORRIDOR, KEY_WIDTH = 25.0, 9.0, 118.0
+KEY_DEPTH, KEY_CORRIDOR, KEY_WIDTH, KEY_DOOR = 25.0, 9.0, 118.0, 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,10 @@ def _key_plan(pen: Pen, model: RoomsSheet, box: Box) -> Element:
     parts: list[Element] = list(pen.words("KEY PLAN", (box.left, box.top + 2.6), HEADING, box.width))
     unit = floorplan.unit_width(model.rooms, box.width - 2 * floorplan.WALL, 34.0)
     corner = (box.left + floorplan.WALL, box.top + 9)
-    plan = floorplan.lay(model.rooms, corner, unit, KEY_DEPTH, KEY_CORRIDOR)
-    parts.append(floorplan.walls(pen, plan))
+    plan = floorplan.lay(model.rooms, corner, unit, (KEY_DEPTH, KEY_DEPTH), KEY_CORRIDOR)
+    hung = model.doors or ()
+    parts.append(floorplan.walls(pen, plan, doors.openings(plan, hung, KEY_DOOR)))
+    parts += [doors.room_doors(pen, plan, hung, KEY_DOOR, named=False)] if hung else []
     parts += [_key(pen, placed) for placed in plan.rooms]
     return element("g", *parts, data_part="key-plan", data_box=box.written)
 

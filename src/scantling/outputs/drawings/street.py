@@ -12,6 +12,7 @@ from scantling.outputs.drawings.svg import Element, element
 OUTSIDE = Hand(SIGN, 6.6)
 STREET_NAME = Hand(SIGN, 4.6)
 STREET_TEXT = Hand(BOOK, 3.7, "quiet")
+STUB = 4.0
 HEADING = 7.0
 """From the base line of the street's name to the words of the first line."""
 STRAIGHT = 0.1
@@ -29,7 +30,9 @@ def outside(pen: Pen, model: RoomsSheet, plan: Floorplan) -> Element:
     landings, levels = _landings(len(heights), way, doors=model.doors is not None), _levels(heights, way)
     if model.doors is not None:
         levels = _above(heights, landings, strip.top + 14 + HEADING)
-    head = min(level - height for level, height in zip(levels, heights, strict=True)) - HEADING if heights else way.top
+    head = (
+        min(level - height for level, height in zip(levels, heights, strict=True)) - HEADING if heights else way.top
+    )
     head = max(strip.top + 14, head)
     parts: list[Element] = list(pen.words("Outside", (strip.left, head), OUTSIDE, strip.width))
     bend = way.left - 1.1 - (SWING if model.doors is not None else 2.0)
@@ -100,6 +103,9 @@ def _street_line(pen: Pen, line: StreetLine, box: Box, course: tuple[Point, ...]
         words, base = pen.paragraph(phrase, (box.left, base), STREET_TEXT, box.width, 3)
         parts += words
     if line.standby:  # the last stub is drawn full, so that it meets the wall wherever the dashes fall
-        parts.append(pen.path(course[-2:], "door", data_part="line-end"))
+        wall, level = course[-1]
+        parts.append(
+            pen.path(((max(course[-2][0], wall - STUB), level), (wall, level)), "door", data_part="line-end")
+        )
     parts.append(pen.path(course, "door", stroke_dasharray=STANDBY if line.standby else None, data_part="line"))
     return element("g", *parts, data_part="street-line")
