@@ -51,12 +51,13 @@ def room_doors(
     for side, level, into in ((plan.north, plan.corridor.top, -1), (plan.south, plan.corridor.bottom, 1)):
         for placed in side:
             door = hung.get(placed.room.slug)
-            if door is not None:
-                left, right = _opening(placed, wide)
-                parts.append(leaf(pen, (right, level), (left, level), (0, into)))
-                if named:
-                    middle = (left + right - balloon.wide(door.number)) / 2 + balloon.RADIUS
-                    parts.append(balloon.balloon(pen, door.number, (middle, level - into * (balloon.RADIUS + 1.6))))
+            if door is None:
+                continue
+            left, right = _opening(placed, wide)
+            parts.append(leaf(pen, (right, level), (left, level), (0, into)))
+            if named:
+                middle = (left + right - balloon.wide(door.number)) / 2 + balloon.RADIUS
+                parts.append(balloon.balloon(pen, door.number, (middle, level - into * (balloon.RADIUS + 1.6))))
     return element("g", *parts, data_part="doors")
 
 
