@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.figures import FIREWALL, Asking, Host, NameZone, Server, Zone
+from scantling.figures import Asking, Host, Server, Zone
 from scantling.outputs.drawings.model import Phrase, plain
 from scantling.outputs.drawings.paths_model import Asked, Paths, Station, Tap
 from scantling.outputs.drawings.sheet_set import title_block
@@ -10,7 +10,7 @@ from scantling.plan.make import Plan
 
 NAMES, LOOKUPS, TIME = "names", "lookups", "time"
 DOES = {NAMES: "holds the office's names", LOOKUPS: "looks names up", TIME: "tells the time"}
-ROOT = ("all name servers outside,", "from the root on")
+ROOT = ("name servers outside,", "from the root on")
 FOURTH = 4
 
 
@@ -32,7 +32,7 @@ def paths_sheet(plan: Plan) -> Paths:
 
 
 def _called(server: Server) -> str:
-    return "Firewall" if server.holder == FIREWALL else f"Machine {server.holder}"
+    return server.holder
 
 
 def _stations(plan: Plan, naming: Sequence[Server]) -> Iterator[Station]:
@@ -53,14 +53,10 @@ def _stations(plan: Plan, naming: Sequence[Server]) -> Iterator[Station]:
         outside = () if inner[one.slug] else one.upstream or ROOT
         copy = "its own copy of the office's names" if copies and not together else ""
         does = f"{DOES[LOOKUPS]}, {DOES[NAMES]}" if together else DOES[LOOKUPS]
-        yield Station(one.slug, _called(one), does, _told(outside), tuple(asks), copy)
+        yield Station(one.slug, _called(one), does, outside, tuple(asks), copy)
     if holding is not None and all(one.holder != holding.holder for one in resolvers):
-        origins = ", ".join(zone.origin for zone in plan.records(NameZone) if not zone.reverse)
-        yield Station(holding.slug, _called(holding), f"{DOES[NAMES]}: {origins}" if origins else DOES[NAMES])
-
-
-def _told(outside: Sequence[str]) -> tuple[str, ...]:
-    return tuple(outside)
+        domain = next((one.domain for one in plan.records(Asking) if one.domain), "")
+        yield Station(holding.slug, _called(holding), f"{DOES[NAMES]}, {domain}" if domain else DOES[NAMES])
 
 
 def _tap(asking: Asking, zone: Zone, servers: Sequence[Server]) -> Tap:
@@ -89,13 +85,9 @@ def _down(asking: Sequence[Asking], zones: dict[str, Zone]) -> Iterator[Phrase]:
 
 
 def _notes(asking: Sequence[Asking]) -> Iterator[Phrase]:
-    yield plain(
-        "Whoever asks is at the right-hand end of a line of names, and at the left-hand end of a line of time."
-    )
-    yield plain("Dashed: what answers at a cold start and while the machine that holds the names is down.")
-    yield plain(
-        "A room asks its first clock, and the second beside it: a clock that is wrong is found only beside another."
-    )
+    yield plain("A pipe leads to whoever is asked: for names from the left, for the time from the right.")
+    yield plain("Dashed: what answers at a cold start, and while the machine that holds the names is down.")
+    yield plain("Thin: asked second. A clock that is wrong is found only beside another.")
     yield plain("Addresses are those of IPv4; each station answers in IPv6 too, at its address in the register.")
     if any(not one.domain for one in asking):
         yield plain("Rooms without the office's domain learn none of its names.")

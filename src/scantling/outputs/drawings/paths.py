@@ -1,78 +1,49 @@
-"""Sheet N-5, names and time as pipes in a house: from the street through the stations to the tap in every room."""
+"""Sheet N-5, names and time as pipes in a house: from the street through the stations to tap and clock of every room."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from scantling.outputs.drawings import pencil
-from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, Hand, shown, width, wrap
-from scantling.outputs.drawings.model import plain
-from scantling.outputs.drawings.paper import Box, Look, field_box
+from scantling.outputs.drawings import fittings, stations
+from scantling.outputs.drawings.floorplan import outer_face
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, shown, width, wrap
+from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
 from scantling.outputs.drawings.paths_model import Asked, Paths, Station, Tap
-from scantling.outputs.drawings.pen import STANDBY, Pen, Point
+from scantling.outputs.drawings.pen import STANDBY, Pen, Point, course
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
+from scantling.outputs.drawings.stations import Half
 from scantling.outputs.drawings.svg import Element, element
 
-STREET, STATION, ROOM = 33.0, 38.0, 42.0
-"""Widths of what lies outside, of a station, of a room."""
-LANE = 4.2
-"""Between two risers."""
-HEAD, FOOT = 11.0, 10.0
-NAME, ROOM_NAME, WORDS, SMALL = Hand(SIGN, 4.2), Hand(SIGN, 4.4), Hand(BOOK, 3.5), Hand(BOOK, 3.2, "quiet")
-ADDRESS = Hand(EVEN, 2.4, "quiet")
-OUT = Hand(LABEL, 3.3)
+ROOM, WALL, EAVES = 52.0, 1.6, 3.5
+"""Width of the house inside; thickness of its wall by day; how far its roof reaches out."""
+STOREY = 42.0
+"""Largest height of a storey."""
+HEAD, FOOT = 14.0, 12.0
+"""From the top of the sheet to the roof, from the ground to the sentences under the picture."""
 DOWN = Hand(BOOK, 3.7)
-DOT = 0.9
-MOST_ROWS = 3
-ROOMS = (24.0, 7.0)
-"""Largest and smallest pitch of the rooms."""
-
-
-@dataclass(frozen=True, slots=True)
-class Half:
-    """One side of the sheet: its stations, whom each room asks, and the direction from the rooms to the street."""
-
-    stations: tuple[Station, ...]
-    asked: Mapping[str, tuple[Asked, ...]]
-    box: Box
-    way: int
-    """-1: the street lies at the left; 1: at the right."""
-
-    def across(self, near: float, far: float) -> tuple[float, float]:
-        """Left and right end of what lies so far from the rooms."""
-        start = self.box.right if self.way < 0 else self.box.left
-        ends = start + self.way * near, start + self.way * far
-        return min(ends), max(ends)
+NAME_SIZES = (5.2, 4.8, 4.4, 4.0, 3.6, 3.2)
 
 
 def paths_sheet(model: Paths, look: Look) -> str:
     """Sheet N-5 as SVG text."""
     pen = Pen(look)
     field = field_box(model.block.paper).inset(9, 11)
-    said = _down_height(model, field)
-    picture = Box(field.left, field.top, field.right, field.bottom - said)
-    middle = (field.left + field.right) / 2
-    rooms = Box(middle - ROOM / 2, picture.top + HEAD, middle + ROOM / 2, picture.bottom - FOOT)
-    levels = _levels(model.taps, rooms)
-    left = Half(
-        model.names,
-        {tap.slug: tap.names for tap in model.taps},
-        Box(field.left, rooms.top, rooms.left, rooms.bottom),
-        -1,
-    )
-    right = Half(
-        model.clocks,
-        {tap.slug: tap.times for tap in model.taps},
-        Box(rooms.right, rooms.top, field.right, rooms.bottom),
-        1,
-    )
+    house = _house_box(model, field)
+    ground = house.bottom
+    levels = _levels(model.taps, house)
+    halves = (
+        Half(model.names, {tap.slug: tap.names for tap in model.taps}, Box(field.left, field.top + HEAD, house.left, ground), -1),
+        Half(model.clocks, {tap.slug: tap.times for tap in model.taps}, Box(house.right, field.top + HEAD, field.right, ground), 1),
+    )  # fmt: skip
+    middle = (house.left + house.right) / 2
     parts = [
         *pen.words("NAMES", (field.left, field.top + 2.6), HEADING, 60),
         *pen.words("ROOMS", (middle, field.top + 2.6), HEADING, ROOM, "middle"),
         *pen.words("TIME", (field.right, field.top + 2.6), HEADING, 60, "end"),
-        *_half(pen, left, levels), *_half(pen, right, levels),
-        *(_room(pen, tap, Box(rooms.left, levels[tap.slug][0], rooms.right, levels[tap.slug][1])) for tap in model.taps),
-        _down(pen, model, Box(field.left, picture.bottom, field.right, field.bottom)),
-    ]  # fmt: skip
+        *(part for half in halves for part in _half(pen, half, levels)),
+        _house(pen, model, house, field),
+        *(_room(pen, tap, levels[tap.slug], house, _name_size(model)) for tap in model.taps),
+        _down(pen, model, Box(field.left, ground + FOOT, field.right, field.bottom)),
+    ]
     return page(model.block, look, tuple(parts), Margin(model.notes, model.pencil), _told(model))
 
 
@@ -87,94 +58,89 @@ def _told(model: Paths) -> str:
     return f"Paths of names and time. {'; '.join(ways)}."
 
 
-def _levels(taps: Sequence[Tap], rooms: Box) -> dict[str, tuple[float, float]]:
-    """Top and bottom of each room."""
-    pitch = max(ROOMS[1], min(ROOMS[0], rooms.height / max(1, len(taps))))
-    start = rooms.top + max(0.0, rooms.height - pitch * len(taps)) / 2
-    gap = min(4.0, pitch * 0.18)
+def _house_box(model: Paths, field: Box) -> Box:
+    """The house inside its walls, one storey a room, in the middle of the sheet with what is said under it."""
+    middle = (field.left + field.right) / 2
+    said = _down_height(model, field) + FOOT
+    room = field.height - HEAD - 4 - said
+    height = min(room, max(1, len(model.taps)) * STOREY)
+    ground = field.bottom - said - (room - height) / 2
+    return Box(middle - ROOM / 2, ground - height, middle + ROOM / 2, ground)
+
+
+def _levels(taps: Sequence[Tap], house: Box) -> dict[str, tuple[float, float]]:
+    """Ceiling and floor of each room."""
+    storey = house.height / max(1, len(taps))
     return {
-        tap.slug: (start + place * pitch + gap / 2, start + (place + 1) * pitch - gap / 2)
-        for place, tap in enumerate(taps)
+        tap.slug: (house.top + place * storey, house.top + (place + 1) * storey) for place, tap in enumerate(taps)
     }
 
 
-def _room(pen: Pen, tap: Tap, box: Box) -> Element:
-    """A room with its name and number."""
-    size = min(ROOM_NAME.size, box.height * 0.55)
-    base = (box.top + box.bottom) / 2 + size * 0.36
-    number = Hand(LABEL, size * 0.85, "quiet")
+def _house(pen: Pen, model: Paths, box: Box, field: Box) -> Element:
+    """The outer wall as the section cuts it, roof and slabs, and the earth on both sides."""
+    corners = ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
+    thick = WALL * pen.look.outer / DAY.outer
+    both = f"{course(outer_face(corners, thick))} {course(corners)}"
+    parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
+    roof = Box(box.left - thick - EAVES, box.top - thick, box.right + thick + EAVES, box.top)
+    parts.append(pen.fill(roof, data_part="roof"))
+    for place in range(1, len(model.taps)):
+        level = box.top + place * box.height / len(model.taps)
+        parts.append(pen.line((box.left, level), (box.right, level), "partition", data_part="wall"))
+    for left, right in ((field.left, box.left - WALL), (box.right + WALL, field.right)):
+        parts += fittings.earth(pen, left, right, box.bottom)
+    return element("g", *parts, data_part="house")
+
+
+def _name_size(model: Paths) -> float:
+    """The largest size at which every name has room."""
+    for size in NAME_SIZES:
+        room = [_name_room(tap, size) - width(shown(tap.name, SIGN), Hand(SIGN, size)) for tap in model.taps]
+        if min(room, default=0.0) >= 0:
+            return size
+    return NAME_SIZES[-1]
+
+
+def _name_room(tap: Tap, size: float) -> float:
+    """What tap, clock and number leave to a name."""
+    return ROOM - fittings.TAP - 2 * fittings.CLOCK - 10.5 - width(shown(tap.number, LABEL), Hand(LABEL, size * 0.8))
+
+
+def _room(pen: Pen, tap: Tap, level: tuple[float, float], house: Box, size: float) -> Element:
+    """A room with its name and number, its tap where it looks names up, its clock."""
+    box = Box(house.left, level[0], house.right, level[1])
+    size = min(size, box.height * 0.5)
+    middle = (box.top + box.bottom) / 2
+    base = middle + size * 0.36
+    left, right = box.left + fittings.TAP + 3.5, box.right - 2 * fittings.CLOCK - 4.5
+    number = Hand(LABEL, size * 0.8, "quiet")
     taken = width(shown(tap.number, LABEL), number)
-    words = pen.words(tap.name, (box.left + 3, base), ROOM_NAME.at(size), box.width - taken - 9)
-    return element(
-        "g", pen.box(box, "partition", data_part="wall"), *words,
-        *pen.words(tap.number, (box.right - 3, base), number, taken + 0.1, "end"),
-        data_part="tap", data_room=tap.slug, data_box=box.written,
-    )  # fmt: skip
+    parts: list[Element] = list(pen.words(tap.name, (left, base), Hand(SIGN, size), _name_room(tap, size)))
+    parts += pen.words(tap.number, (right, base), number, taken + 0.1, "end")
+    parts += [fittings.tap(pen, (box.left, stations.branch_level(level, 0, len(tap.names))))] if tap.names else []
+    parts += [fittings.clock(pen, (box.right, stations.branch_level(level, 0, len(tap.times))))] if tap.times else []
+    return element("g", *parts, data_part="tap", data_room=tap.slug, data_box=box.written)
 
 
 def _half(pen: Pen, half: Half, levels: Mapping[str, tuple[float, float]]) -> list[Element]:
     """Stations, the pipes from each to its rooms, to the street and to each other."""
-    places = _stations(half)
+    places = stations.places(half)
     parts: list[Element] = []
     for rank, station in enumerate(half.stations):
         parts += _riser(pen, half, (station, rank), places[station.slug], levels)
     for station in half.stations:
-        parts += _station(pen, station, places[station.slug])
-        parts += _street(pen, half, station, places[station.slug])
-        parts += _inner(pen, half, station, places)
+        parts += stations.drawn(pen, station, places[station.slug])
+        parts += stations.street(pen, half, station, places[station.slug])
+        parts += stations.inner(pen, station, places)
     return parts
-
-
-def _station_height(station: Station) -> float:
-    rows = len(wrap(plain(station.does), WORDS, STATION - 5, MOST_ROWS))
-    copy = (
-        len(wrap(plain(station.copy), SMALL, STATION - 9, MOST_ROWS)) * SMALL.leading + 4.0 if station.copy else 0.0
-    )
-    outside = len(station.outside[:MOST_ROWS]) * OUT.leading + 4.0
-    return max(NAME.leading + rows * WORDS.leading + 4.5 + copy, outside)
-
-
-def _stations(half: Half) -> dict[str, Box]:
-    """Where the stations stand: one below the other, spread over the height."""
-    near = 6.0 + LANE * len(half.stations) + 27.0
-    left, right = half.across(near, near + STATION)
-    heights = [_station_height(station) for station in half.stations]
-    space = max(0.0, half.box.height - sum(heights)) / (len(heights) + 1)
-    space = min(space, 34.0)
-    level = half.box.top + (half.box.height - sum(heights) - space * max(0, len(heights) - 1)) / 2
-    places = {}
-    for station, height in zip(half.stations, heights, strict=True):
-        places[station.slug] = Box(left, level, right, level + height)
-        level += height + space
-    return places
-
-
-def _station(pen: Pen, station: Station, box: Box) -> list[Element]:
-    """Its box: name, what it does, and the copy from which it answers when others are down."""
-    base = box.top + 2.2 + NAME.size * 0.8
-    parts: list[Element] = [pen.box(box, "outer", data_part="outer-wall")]
-    parts += pen.words(station.name, (box.left + 2.5, base), NAME, box.width - 5)
-    rows, base = pen.paragraph(
-        plain(station.does), (box.left + 2.5, base + WORDS.leading), WORDS, box.width - 5, MOST_ROWS
-    )
-    parts += rows
-    if station.copy:
-        lines = len(wrap(plain(station.copy), SMALL, box.width - 9, MOST_ROWS))
-        top = base - WORDS.size * 0.55
-        copy = Box(box.left + 2.5, top, box.right - 2.5, top + lines * SMALL.leading + 2.0)
-        parts.append(pen.box(copy, "door", stroke_dasharray=STANDBY, data_part="copy"))
-        parts += pen.paragraph(
-            plain(station.copy), (copy.left + 2.0, top + 1.0 + SMALL.size * 0.8), SMALL, copy.width - 4, MOST_ROWS
-        )[0]
-    return [element("g", *parts, data_part="station", data_box=box.written)]
 
 
 def _riser(
     pen: Pen, half: Half, ranked: tuple[Station, int], box: Box, levels: Mapping[str, tuple[float, float]]
 ) -> list[Element]:
-    """From the station to its own riser, and a branch from that to every room that asks it; the second asked is thinner."""
+    """From the station to its own riser, and a branch from that to every room that asks it."""
     station, rank = ranked
-    lane = half.across(6.0 + 27.0 + LANE * rank, 6.0 + 27.0 + LANE * rank)[0]
+    lane = half.lane(rank)
     edge, wall = (box.right, half.box.right) if half.way < 0 else (box.left, half.box.left)
     out = (box.top + box.bottom) / 2
     ends: list[float] = []
@@ -182,77 +148,28 @@ def _riser(
     for slug, asked in half.asked.items():
         for place, one in enumerate(asked):
             if one.station == station.slug:
-                level = _branch_level(levels[slug], place, len(asked))
+                level = stations.branch_level(levels[slug], place, len(asked))
                 ends.append(level)
-                parts += _branch(pen, half, one, ((lane, level), (wall, level)), place)
+                parts.append(_branch(pen, half, one, ((lane, level), (wall, level)), place))
     if not ends:
         return []
     top, bottom = min(out, *ends), max(out, *ends)
-    parts.append(pen.path(((edge, out), (lane, out)), "partition", data_part="pipe"))
-    parts.append(pen.path(((lane, top), (lane, bottom)), "partition", data_part="pipe"))
-    parts += [_dot(pen, (lane, level)) for level in ends if level not in {top, bottom}]
-    return parts
+    parts.append(pen.line((edge, out), (lane, out), "partition", data_part="pipe"))
+    parts.append(pen.line((lane, top), (lane, bottom), "partition", data_part="pipe"))
+    return parts + [fittings.joint(pen, (lane, level)) for level in sorted({*ends, out} - {top, bottom})]
 
 
-def _branch_level(level: tuple[float, float], place: int, count: int) -> float:
-    """Where a branch meets its room: the first asked above, the others under it."""
-    return level[0] + (level[1] - level[0]) * (place + 1) / (count + 1)
-
-
-def _branch(pen: Pen, half: Half, one: Asked, ends: tuple[Point, Point], place: int) -> list[Element]:
-    """A branch with the address at which the room asks, above the line by the room."""
+def _branch(pen: Pen, half: Half, one: Asked, ends: tuple[Point, Point], place: int) -> Element:
+    """A branch with the address at which the room asks, above it by the wall; thinner for whom it asks second."""
     line = pen.line(*ends, "partition" if place == 0 else "rule", data_part="pipe")
-    wall = ends[1]
-    anchor, at = ("end", wall[0] - 1.5) if half.way < 0 else ("start", wall[0] + 1.5)
-    words = pen.words(one.address, (at, wall[1] - 0.9), ADDRESS, 27.0, "end" if anchor == "end" else "start")
-    return [element("g", line, *words, data_part="branch")]
-
-
-def _dot(pen: Pen, at: Point) -> Element:
-    """Where a branch leaves its riser; pipes that only cross have none."""
-    return pen.fill(Box(at[0] - DOT, at[1] - DOT, at[0] + DOT, at[1] + DOT))
-
-
-def _street(pen: Pen, half: Half, station: Station, box: Box) -> list[Element]:
-    """Whom a station asks outside, and the pipe there."""
-    if not station.outside:
-        return []
-    lines = station.outside[:MOST_ROWS]
-    edge = box.left if half.way < 0 else box.right
-    left, right = (
-        (half.box.left, half.box.left + STREET) if half.way < 0 else (half.box.right - STREET, half.box.right)
-    )
-    middle = (box.top + box.bottom) / 2
-    near = right if half.way < 0 else left
-    parts: list[Element] = [pen.line((edge, middle), (near + half.way * -1.5, middle), "partition", data_part="pipe")]
-    base = middle - (len(lines) - 1) * OUT.leading / 2 + OUT.size * 0.36
-    for line in lines:
-        start = (right, base) if half.way < 0 else (left, base)
-        parts += pen.words(line, start, OUT, STREET, "end" if half.way < 0 else "start")
-        base += OUT.leading
-    if len(station.outside) > len(lines):
-        parts += pen.words(f"and {len(station.outside) - len(lines)} more", (left, base), SMALL, STREET)
-    return [element("g", *parts, data_part="outside")]
-
-
-def _inner(pen: Pen, half: Half, station: Station, places: Mapping[str, Box]) -> list[Element]:
-    """Pipes from a station to others of its column, on the side of the street, with what it asks them for."""
-    parts: list[Element] = []
-    for rank, (slug, what) in enumerate(station.asks):
-        if slug in places:
-            start, end = places[station.slug], places[slug]
-            down = end.top > start.top
-            x = start.left + start.width * (0.3 + 0.2 * rank)
-            ends = ((x, start.bottom), (x, end.top)) if down else ((x, start.top), (x, end.bottom))
-            parts.append(pen.line(*ends, "partition", data_part="pipe"))
-            middle = (ends[0][1] + ends[1][1]) / 2 + 1.1
-            parts += pen.words(what, (x + 2.0, middle), SMALL, start.right - x - 2)
-    return [element("g", *parts, data_part="inner")] if parts else []
+    at = ends[1][0] + half.way * (WALL + 1.2)
+    words = pen.words(one.address, (at, ends[1][1] - 0.9), stations.ADDRESS, stations.LABELS, "end" if half.way < 0 else "start")
+    return element("g", line, *words, data_part="branch")
 
 
 def _down_height(model: Paths, field: Box) -> float:
     rows = sum(len(wrap(says, DOWN, field.width, 2)) for says in model.down)
-    return rows * DOWN.leading + 1.2 * len(model.down) + 10.0 if model.down else 0.0
+    return rows * DOWN.leading + 1.2 * len(model.down) + 7.5 if model.down else 0.0
 
 
 def _down(pen: Pen, model: Paths, box: Box) -> Element:
@@ -260,11 +177,10 @@ def _down(pen: Pen, model: Paths, box: Box) -> Element:
     parts: list[Element] = []
     if model.down:
         said = "AT A COLD START, AND WITH THE DIRECTORY DOWN"
-        parts += pen.words(said, (box.left + 16, box.top + 4.6), HEADING, box.width - 16)
-        parts.append(
-            pen.line((box.left, box.top + 3.6), (box.left + 13, box.top + 3.6), "partition", stroke_dasharray=STANDBY)
-        )
-    base = box.top + 10.6
+        parts += pen.words(said, (box.left + 16, box.top + 2.6), HEADING, box.width - 16)
+        level = box.top + 1.5
+        parts.append(pen.line((box.left, level), (box.left + 13, level), "partition", stroke_dasharray=STANDBY))
+    base = box.top + 8.6
     for says in model.down:
         rows, base = pen.paragraph(says, (box.left, base), DOWN, box.width, 2)
         parts += rows

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import joists, outbuildings, pencil, storeys
+from scantling.outputs.drawings.fittings import earth
 from scantling.outputs.drawings.floorplan import WALL, outer_face
 from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand
 from scantling.outputs.drawings.model import SectionSheet, plain
@@ -105,21 +106,8 @@ def _structure(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     parts.append(pen.line((box.left, at.ground), (box.right, at.ground), "outer", data_part="wall"))
     field = field_box(model.block.paper)
     for left, right in ((field.left + 7, box.left - WALL), (box.right + WALL, field.right - 7)):
-        parts += _earth(pen, left, right, at.ground)
+        parts += earth(pen, left, right, at.ground)
     return element("g", *parts, data_part="structure")
-
-
-def _earth(pen: Pen, left: float, right: float, level: float) -> list[Element]:
-    """The ground line with the short strokes that mean earth, in threes."""
-    parts = [pen.line((left, level), (right, level), "outer", data_part="ground")]
-    place = left + 3.0
-    while place + 5.0 < right:
-        parts += [
-            pen.line((place + 1.3 * each, level), (place + 1.3 * each - 2.4, level + 2.4), "rule")
-            for each in range(3)
-        ]
-        place += 9.0
-    return parts
 
 
 def _floors(pen: Pen, model: SectionSheet, at: Levels) -> tuple[Element, ...]:
