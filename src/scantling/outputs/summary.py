@@ -30,8 +30,15 @@ def cell(given: Cell, currency: str) -> str:
 
 
 def heading(plan: Plan) -> str:
-    """Who it is for, whether a need had to give way, and what a second solver says."""
-    return _heading(plan) + (f"\nThe cheapest set: {plan.confirmed.says}" if plan.confirmed is not None else "")
+    """Who it is for, whether a need had to give way, what a second solver says, and the proof of the firewall's rules."""
+    told = [_heading(plan)]
+    told += [f"The cheapest set: {plan.confirmed.says}"] if plan.confirmed is not None else []
+    if plan.proof is not None:
+        proof = plan.proof
+        told.append(
+            f"The firewall's rules: {proof.says}; {proof.holding} of {proof.intents} intents hold in {proof.rules} rules"
+        )
+    return "\n".join(told)
 
 
 def _heading(plan: Plan) -> str:
@@ -122,13 +129,25 @@ def _networks(plan: Plan, zones: Sequence[Zone]) -> Sheet:
     subnets = {subnet.slug: subnet for subnet in plan.records(Subnet)}
     pools = {pool.slug: pool for pool in plan.records(Pool)}
     rows = []
+    ends = [f"rules.{zone.slug}.{way}" in plan.figures for zone in zones for way in ("in", "out")]
+    doors = all(ends)
     for zone in sorted(zones, key=lambda zone: int(zone.number.value)):
         subnet, pool = subnets.get(zone.slug), pools.get(zone.slug)
         network = (str(subnet.network), str(subnet.gateway)) if subnet is not None else ("", "")
         lent = (text(pool.size), text(pool.lease)) if pool is not None else ("", "")
-        rows.append((zone.name, text(zone.number), text(zone.devices), *network, *lent))
-    heads = ("zone", "number", "devices", "network", "gateway", "lent", "for")
-    return Sheet("Networks", heads, rows, frozenset({1, 2, 5, 6}))
+        ways = [text(plan.figures[f"rules.{zone.slug}.{way}"]) for way in ("in", "out")] if doors else []
+        rows.append((zone.name, text(zone.number), text(zone.devices), *network, *lent, *ways))
+    heads = (
+        "zone",
+        "number",
+        "devices",
+        "network",
+        "gateway",
+        "lent",
+        "for",
+        *(("called on by", "calls on") if doors else ()),
+    )
+    return Sheet("Networks", heads, rows, frozenset({1, 2, 5, 6, *((7, 8) if doors else ())}))
 
 
 def _price(plan: Plan) -> Iterator[Sheet]:

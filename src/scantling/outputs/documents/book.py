@@ -1,21 +1,23 @@
 """Binds the book from a plan: every number comes from a record or a figure, none is computed here."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from scantling.catalogue.columns import NAME
 from scantling.figures import (
-    Array, Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Place, Prose, Ruled, Zone,
+    Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Prose, Ruled, Zone,
 )  # fmt: skip
 from scantling.figures.numbers import in_currency, text
 from scantling.figures.pages import Block, Cell
+from scantling.outputs.documents.plates import plates
 from scantling.outputs.documents.setting import short
-from scantling.outputs.drawings.sheet_set import drawn_sheets
+from scantling.outputs.drawings.from_traffic import doors
+from scantling.outputs.drawings.sheet_set import drawn_sheets, proof
 from scantling.outputs.side_by_side import TITLE, side_by_side
 from scantling.outputs.weighed import TITLE as WEIGHED
 from scantling.outputs.weighed import tables
-from scantling.outputs.documents.volume import Book, Note, Plate, Sheet, Summary, Working
+from scantling.outputs.documents.volume import Book, Note, Sheet, Summary, Working
 from scantling.plan.make import Plan
 from scantling.plan.options import OptionPlan
 from scantling.plan.telling import everything
@@ -38,12 +40,21 @@ def bound(plan: Plan, options: Sequence[OptionPlan] = (), weighed: Weighed | Non
     return Book(
         client=text(plan.office.name), title="Plan and handover book", planned_for=_planned_for(plan),
         provisional=_provisional(plan), revision="A", date=text(plan.office.as_of),
-        fields=(("drawn", "scantling"), ("checked", "–"), ("doors", "not yet planned"), ("proof", "not proved")),
+        fields=(("drawn", "scantling"), ("checked", "–"), ("doors", _doors(plan)), ("proof", proof(plan))),
         paper=text(plan.office.paper), language="en", currency=plan.currency, summary=_summary(plan),
-        plates=_plates(plan), sheets=_sheets(plan, options, weighed), notes=_notes(plan), lasting=_lasting(plan),
+        plates=plates(plan), sheets=_sheets(plan, options, weighed), notes=_notes(plan), lasting=_lasting(plan),
         cautions=[block for page in plan.pages() for block in page.blocks if isinstance(block, Caution)],
         assumed=_assumed(plan), workings=_workings(plan),
     )  # fmt: skip
+
+
+def _doors(plan: Plan) -> str:
+    """How many rooms have a door, for the title block."""
+    hung = doors(plan)
+    if hung is None:
+        return "not yet planned"
+    into, rooms = sum(door.kind == "room" for door in hung), len(plan.records(Zone))
+    return f"{into} of {rooms} rooms"
 
 
 def _sheets(plan: Plan, options: Sequence[OptionPlan], weighed: Weighed | None) -> list[Sheet]:
@@ -123,36 +134,6 @@ def _articles(option: Option) -> str:
     """The articles of an option by their names."""
     named = [(str(row.get(NAME)), count) for row, count in option.parts]
     return " and ".join(f"{count} × {name}" if count > 1 else name for name, count in named) or "none"
-
-
-def _plates(plan: Plan) -> Mapping[str, Plate]:
-    """What each drawing shows, in words."""
-    rooms = ", ".join(zone.name for zone in plan.records(Zone))
-    floors = ", ".join(machine.slug for machine in plan.records(Machine))
-    arrays = ", ".join(f"{array.name} of {text(array.disks)} disks" for array in plan.records(Array))
-    copies = ", ".join(copy.name for copy in plan.records(Copy)) or "none"
-    stack = ", ".join(place.name for place in reversed(plan.records(Place)) if place.lowest is not None) or "nothing"
-    return {
-        "N-1": Plate(
-            "Network by rooms",
-            f"Floor plan: each network zone is a room on a corridor, which is the firewall. Rooms: {rooms}. "
-            "Their devices stand in the table of zones.",
-        ),
-        "N-2": Plate(
-            "Network by rooms, technician's layer",
-            f"The same rooms with number, subnet, gateway and ranges, as in the address register: {rooms}.",
-        ),
-        "S-1": Plate(
-            "The server in section",
-            f"Section through the server. Machines as floors: {floors}. Arrays below: {arrays}. Copies beside it: {copies}. "
-            "The same numbers stand in the tables of server, storage and backup.",
-        ),
-        "P-1": Plate(
-            "Cabinet, front" if plan.purchase.chosen.has("cabinet") else "The server's place, front",
-            f"What stands where the server stands, from above: {stack}. The same units, heights and weights stand in the register of "
-            "places.",
-        ),
-    }
 
 
 def _lasting(plan: Plan) -> Sequence[Block]:

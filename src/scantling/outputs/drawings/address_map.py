@@ -191,8 +191,8 @@ def _zone(pen: Pen, model: AddressMap, zone: ZoneMap, laid: Laid, box: Box) -> E
     parts += rows
     if zone.sixth is not None:
         parts += bricks.sixth(pen, zone.sixth, Box(wall.left, base - words.size * 0.75, wall.right, base), laid.scale)
-        start = wall.right - _sixth_room(zone, box.width, laid.scale)
-        parts += pen.paragraph(zone.sixth.says, (start, base), words, wall.right - start, laid.rows)[0]
+        beside = wall.right - _sixth_room(zone, box.width, laid.scale)
+        parts += pen.paragraph(zone.sixth.says, (beside, base), words, wall.right - beside, laid.rows)[0]
     if zone.findings:
         parts += pencil.triangles(pen, model.pencil, zone.findings, (box.left + 7.0, wall.bottom + 5.0), 8.0)
     return element("g", *parts, data_part="zone", data_room=zone.slug, data_box=box.written)

@@ -44,9 +44,7 @@ def courses(pen: Pen, zone: ZoneMap, wall: Box, course: int, common: int) -> lis
         d = " ".join(joints)
         parts.append(element("path", d=d, fill="none", stroke=pen.colour("hairline"), stroke_width=pen.look.rule))
     parts += [pen.box(edge, "rule") for edge in edges]
-    parts += [
-        _crossed(pen, zone, place, Box(wall.left, wall.top, brick, high), course) for place in (0, zone.size - 1)
-    ]
+    parts += [_crossed(pen, place, Box(wall.left, wall.top, brick, high), course) for place in (0, zone.size - 1)]
     if brick >= NUMBERED[0] and high >= NUMBERED[1]:
         parts += _numbers(pen, zone, wall, course, (brick, high))
     return [element("g", *parts, data_part="bricks")]
@@ -92,7 +90,7 @@ def _filled(pen: Pen, use: Use, box: Box) -> list[Element]:
     return []
 
 
-def _crossed(pen: Pen, zone: ZoneMap, place: int, brick: Box, course: int) -> Element:
+def _crossed(pen: Pen, place: int, brick: Box, course: int) -> Element:
     """One of the two addresses that nobody can bear: a stroke through its brick. `brick` is corner, width and height."""
     left = brick.left + place % course * brick.right
     top = brick.top + place // course * brick.bottom

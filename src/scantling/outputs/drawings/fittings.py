@@ -26,9 +26,7 @@ def earth(pen: Pen, left: float, right: float, level: float) -> list[Element]:
 def ring(centre: Point, radius: float) -> str:
     """A circle as path data."""
     size, both = number(radius), number(2 * radius)
-    return (
-        f"M{number(centre[0] - radius)} {number(centre[1])} a{size} {size} 0 0 1 {both} 0 a{size} {size} 0 0 1 -{both} 0 Z"
-    )
+    return f"M{number(centre[0] - radius)} {number(centre[1])} a{size} {size} 0 0 1 {both} 0 a{size} {size} 0 0 1 -{both} 0 Z"
 
 
 def joint(pen: Pen, at: Point) -> Element:
@@ -40,9 +38,7 @@ def tap(pen: Pen, at: Point) -> Element:
     """A tap on the inner face of a wall at the left: pipe, spout and handle."""
     x, y = at
     spout = f"M{number(x)} {number(y)} l{number(TAP - 1.6)} 0 a1.6 1.6 0 0 1 1.6 1.6 l0 0.9"
-    course = element(
-        "path", d=spout, fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.partition
-    )
+    course = element("path", d=spout, fill="none", stroke=pen.colour("ink"), stroke_width=pen.look.partition)
     handle = pen.line((x + 1.4, y - 1.7), (x + 4.0, y - 1.7), "door")
     stem = pen.line((x + 2.7, y - 1.7), (x + 2.7, y), "door")
     return element("g", course, handle, stem, data_part="tap-sign")

@@ -9,7 +9,7 @@ from scantling.outputs.drawings.from_traffic import DASH
 from scantling.outputs.drawings.model import Count, Phrase, Text, plain
 from scantling.outputs.drawings.sheet_set import NUMBERING, Pencil, pencilled, title_block
 from scantling.outputs.files.leases6 import lent
-from scantling.outputs.files.leasing import served
+from scantling.outputs.files.leasing import FOURTH, SIXTH, served
 from scantling.plan.make import Plan
 
 LENT, STEP = "lent", 32
@@ -70,8 +70,10 @@ def _bearers(plan: Plan, zone: str) -> list[tuple[Host, str]]:
     """IPv4 addresses that one thing bears, with its name, in their order; the gateway first."""
     held: dict[Host, str] = {one.address: one.holder for one in plan.records(Address) if one.zone == zone}
     kept = {
-        one.address: one.holder for one in plan.records(Reservation) if one.zone == zone and one.address.version == 4
-    }  # noqa: PLR2004 - the family
+        one.address: one.holder
+        for one in plan.records(Reservation)
+        if one.zone == zone and one.address.version == FOURTH
+    }
     return sorted((kept | held).items(), key=lambda entry: int(entry[0]))
 
 
@@ -139,10 +141,12 @@ def _sixth(plan: Plan, zone: str) -> Sixth | None:
     prefix = next((one for one in plan.records(Prefix) if one.slug == zone), None)
     if prefix is None:
         return None
-    held = {one.address: one.holder for one in plan.records(Address6) if one.zone == zone}
+    held: dict[Host, str] = {one.address: one.holder for one in plan.records(Address6) if one.zone == zone}
     held |= {
-        one.address: one.holder for one in plan.records(Reservation) if one.zone == zone and one.address.version == 6
-    }  # noqa: PLR2004 - the family
+        one.address: one.holder
+        for one in plan.records(Reservation)
+        if one.zone == zone and one.address.version == SIXTH
+    }
     told = ", ".join(
         f"{_tail(str(address))} {name}" for address, name in sorted(held.items(), key=lambda e: int(e[0]))
     )

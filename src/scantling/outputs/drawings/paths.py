@@ -1,7 +1,6 @@
 """Sheet N-5, names and time as pipes in a house: from the street through the stations to tap and clock of every room."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from scantling.outputs.drawings import fittings, stations
 from scantling.outputs.drawings.floorplan import outer_face
@@ -163,7 +162,9 @@ def _branch(pen: Pen, half: Half, one: Asked, ends: tuple[Point, Point], place: 
     """A branch with the address at which the room asks, above it by the wall; thinner for whom it asks second."""
     line = pen.line(*ends, "partition" if place == 0 else "rule", data_part="pipe")
     at = ends[1][0] + half.way * (WALL + 1.2)
-    words = pen.words(one.address, (at, ends[1][1] - 0.9), stations.ADDRESS, stations.LABELS, "end" if half.way < 0 else "start")
+    words = pen.words(
+        one.address, (at, ends[1][1] - 0.9), stations.ADDRESS, stations.LABELS, "end" if half.way < 0 else "start"
+    )
     return element("g", line, *words, data_part="branch")
 
 
