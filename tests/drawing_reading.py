@@ -10,10 +10,13 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from drawing_cabinets import LARGE_CABINET, SMALL_CABINET, STRESS_CABINETS, hostile_cabinet
+from drawing_networks import (
+    DOORED, MAPS, MATRICES, PATHS, hostile_doored, hostile_map, hostile_matrix, hostile_paths, schedule as door_sheet,
+)  # fmt: skip
 from drawing_offices import LARGE_ROOMS, SMALL_ROOMS
 from drawing_servers import LARGE_SECTION, SMALL_SECTION
 from drawing_stress import STRANGE, STRESS_ROOMS, STRESS_SECTIONS
-from scantling.outputs.drawings import cabinet, rooms, schedule, section
+from scantling.outputs.drawings import address_map, cabinet, door_schedule, matrix, paths, rooms, schedule, section
 from scantling.outputs.drawings.lettering import BEFORE, BEHIND, BOOK, EVEN, LABEL, SIGN, SLANT, STRONG, Hand, width
 from scantling.outputs.drawings.model import TitleBlock
 from scantling.outputs.drawings.paper import LOOKS, Box, Look
@@ -26,9 +29,33 @@ CABINET_SHEETS = {
     "small": SMALL_CABINET, "large": LARGE_CABINET, **STRESS_CABINETS,
     **{f"strange {place}": hostile_cabinet(text) for place, text in enumerate(STRANGE)},
 }  # fmt: skip
+STRANGELY = {f"strange {place}": text for place, text in enumerate(STRANGE)}
+NETWORKS: dict[str, tuple[Callable[[Any, Look], str], dict[str, Any]]] = {
+    "N-1": (
+        rooms.owners_sheet,
+        {**DOORED, **{f"doors {name}": hostile_doored(text) for name, text in STRANGELY.items()}},
+    ),
+    "N-3": (matrix.matrix_sheet, {**MATRICES, **{name: hostile_matrix(text) for name, text in STRANGELY.items()}}),
+    "N-4": (address_map.address_sheet, {**MAPS, **{name: hostile_map(text) for name, text in STRANGELY.items()}}),
+    "N-5": (paths.paths_sheet, {**PATHS, **{name: hostile_paths(text) for name, text in STRANGELY.items()}}),
+    "N-6": (
+        door_schedule.schedule_sheet,
+        {
+            f"{name} {place}": door_sheet(each, part)
+            for name, each in {**DOORED, **{name: hostile_doored(text) for name, text in STRANGELY.items()}}.items()
+            for place, part in enumerate(door_schedule.paged(each.doors or (), each.block.paper)[:3])
+        },
+    ),
+}
 SHEETS: dict[str, tuple[Callable[[Any, Look], str], Any, TitleBlock]] = {
     **{f"N-1 {name}": (rooms.owners_sheet, each, each.block) for name, each in ROOM_SHEETS.items()},
     **{f"N-2 {name}": (schedule.technicians_sheet, each, each.technical_block) for name, each in ROOM_SHEETS.items()},
+    **{f"N-2 {name}": (schedule.technicians_sheet, each, each.technical_block) for name, each in DOORED.items()},
+    **{
+        f"{sheet} {name}": (draw, each, each.block)
+        for sheet, (draw, many) in NETWORKS.items()
+        for name, each in many.items()
+    },
     **{f"S-1 {name}": (section.section_sheet, each, each.block) for name, each in SECTION_SHEETS.items()},
     **{f"P-1 {name}": (cabinet.cabinet_sheet, each, each.block) for name, each in CABINET_SHEETS.items()},
 }

@@ -9,7 +9,7 @@ from scantling.outputs.drawings.model import TitleBlock
 from scantling.outputs.drawings.paper import LOOKS, Look, field_box, frame_box, sheet_box
 
 Sheet = tuple[str, TitleBlock]
-HARD = {"wall", "outer-wall", "centring", "ground", "footing", "post"}
+HARD = {"wall", "outer-wall", "centring", "ground", "footing", "post", "leaf"}
 """Lines that no word may touch."""
 CLEAR_IN_A_ROOM, CLEAR = 2.0, 0.5
 """Least distance from words to such lines, in millimetres. 2.0 is the look's 8 px of a sketch of 1600 px."""

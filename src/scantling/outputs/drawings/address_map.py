@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 from scantling.outputs.drawings import bricks, pencil
 from scantling.outputs.drawings.address_model import AddressMap, ZoneMap
-from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, SLANT, Hand, cut, shown, width, wrap
+from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, SLANT, STRONG, Hand, cut, shown, width, wrap
 from scantling.outputs.drawings.model import Text
 from scantling.outputs.drawings.paper import Box, Look, field_box
-from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.pen import Pen, Point
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
 from scantling.outputs.drawings.svg import Element, element
 
@@ -34,6 +34,8 @@ SETTINGS = (
 ROWS = (3, 2, 1)
 GAP, MORE_GAP = 4.5, 11.0
 """Between two zones, and what is added where there is room."""
+NARROW, MOST_COUNT = 190.0, 26.0
+"""In a column narrower than this the counts have a row of their own; most that one of them takes."""
 LEAST_LABELLED = 2.0
 """Height of a course from which each has its number."""
 
@@ -81,15 +83,15 @@ def _words_rows(zone: ZoneMap, wide: float, laid: tuple[float, int]) -> int:
 
 def _sixth_room(zone: ZoneMap, wide: float, scale: float) -> float:
     assert zone.sixth is not None
-    return (
-        wide - STARTS - bricks.SIXTH - width(shown(zone.sixth.network.text, BOOK), bricks.network_hand(scale)) - 6.0
-    )
+    taken = min(width(shown(zone.sixth.network.text, STRONG), bricks.network_hand(scale)), bricks.NETWORK)
+    return wide - STARTS - bricks.SIXTH - taken - 6.0
 
 
 def _frame(zone: ZoneMap, wide: float, laid: tuple[float, int]) -> float:
     """Height of a zone without its bricks."""
     scale = laid[0]
-    return name_hand(scale).leading + 2.2 + _words_rows(zone, wide, laid) * word_hand(scale).leading + 2.8 + GAP
+    head = name_hand(scale).leading + (count_leading(scale) if wide < NARROW else 0.0)
+    return head + 2.2 + _words_rows(zone, wide, laid) * word_hand(scale).leading + 2.8 + GAP
 
 
 def lay(model: AddressMap, box: Box) -> Laid:
@@ -176,7 +178,7 @@ def _zone(pen: Pen, model: AddressMap, zone: ZoneMap, laid: Laid, box: Box) -> E
     hand, words = name_hand(laid.scale), word_hand(laid.scale)
     base = box.top + hand.capital + 0.6
     parts = _head(pen, zone, laid.scale, Box(box.left, base, box.right, base))
-    top = base + 2.0
+    top = base + 2.0 + (count_leading(laid.scale) if box.width < NARROW else 0.0)
     wall = Box(box.left + STARTS, top, box.right, top + courses(zone, laid.course) * laid.brick)
     course = own_course(zone, laid.course)
     parts += bricks.courses(pen, zone, wall, course, laid.course)
@@ -199,24 +201,37 @@ def _zone(pen: Pen, model: AddressMap, zone: ZoneMap, laid: Laid, box: Box) -> E
 
 
 def _head(pen: Pen, zone: ZoneMap, scale: float, line: Box) -> list[Element]:
-    """Number, name and network from the left; the four counts, each with a brick of its kind, from the right."""
+    """Number, name and network from the left; the counts from the right, under them where the column is narrow."""
     hand, base = name_hand(scale), line.top
+    narrow = line.width < NARROW
+    parts, right = _counts(pen, zone, scale, (line.right, base + (count_leading(scale) if narrow else 0.0)))
+    right = line.right if narrow else right
+    number = Hand(LABEL, hand.size * 0.85, "quiet")
+    parts += pen.words(zone.number, (line.left, base), number, STARTS - 2)
+    network = Hand(EVEN, 3.2 * scale)
+    taken = min(width(shown(zone.network.text, EVEN), network), bricks.NETWORK)
+    name = cut(zone.name, hand, max(right - line.left - STARTS - taken - 6, 10.0))
+    parts += pen.row(name, (line.left + STARTS, base), hand)
+    start = line.left + STARTS + sum(piece.width for piece in name) + 4
+    parts += pen.words(zone.network, (start, base), network, min(max(right - start - 1, 1.0), bricks.NETWORK + 0.1))
+    return parts
+
+
+def count_leading(scale: float) -> float:
+    """Height of a row of counts."""
+    return 5.6 * scale
+
+
+def _counts(pen: Pen, zone: ZoneMap, scale: float, end: Point) -> tuple[list[Element], float]:
+    """The four counts, each with a brick of its kind, ending at a point; and where they begin."""
     label = Hand(BOOK, 3.5 * scale)
     parts: list[Element] = []
-    right = line.right
+    right, base = end
     for count, use in reversed(tuple(zip(zone.counts, ("issued", "kept", "leased", "spare"), strict=True))):
-        row = cut((Text(count.number, count.figure), Text(f" {count.label}")), label, line.width / 8)
+        row = cut((Text(count.number, count.figure), Text(f" {count.label}")), label, MOST_COUNT)
         right -= sum(piece.width for piece in row)
         parts += pen.row(row, (right, base), label)
         right -= bricks.SWATCH + 1.4
         parts += bricks.swatch(pen, use, Box(right, base - 2.7 * scale, right + bricks.SWATCH, base + 0.2))
         right -= 4.0
-    number = Hand(LABEL, hand.size * 0.85, "quiet")
-    parts += pen.words(zone.number, (line.left, base), number, STARTS - 2)
-    network = Hand(EVEN, 3.2 * scale)
-    taken = width(shown(zone.network.text, EVEN), network)
-    name = cut(zone.name, hand, max(right - line.left - STARTS - taken - 4, 10.0))
-    parts += pen.row(name, (line.left + STARTS, base), hand)
-    start = line.left + STARTS + sum(piece.width for piece in name) + 4
-    parts += pen.words(zone.network, (start, base), network, max(right - start, 0.0))
-    return parts
+    return parts, right

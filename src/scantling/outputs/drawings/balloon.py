@@ -1,17 +1,17 @@
 """The numbered balloon of a door: a circle round its number, drawn out where the number is long."""
 
-from scantling.outputs.drawings.lettering import SIGN, Hand, width
+from scantling.outputs.drawings.lettering import SIGN, Hand, shown, width
 from scantling.outputs.drawings.pen import Pen, Point
 from scantling.outputs.drawings.svg import Element, element, number
 
 RADIUS = 3.1
 NUMBER = Hand(SIGN, 3.4)
-LONGEST = 24.0
+LONGEST = 9.0
 
 
 def wide(text: str) -> float:
     """Width of the balloon in millimetres."""
-    return max(2 * RADIUS, min(width(text, NUMBER), LONGEST) + 3.2)
+    return max(2 * RADIUS, min(width(shown(text, SIGN), NUMBER), LONGEST) + 3.2)
 
 
 def balloon(pen: Pen, text: str, start: Point) -> Element:

@@ -10,6 +10,8 @@ from scantling.outputs.drawings.ruling import hatch
 from scantling.outputs.drawings.svg import Element, element, number
 
 SWATCH = 5.0
+NETWORK = 58.0
+"""Most that a network's own words take."""
 SIXTH = 16.0
 """Length of the broken course that stands for the sixth version."""
 LEAST_JOINT = 1.0
@@ -118,7 +120,7 @@ def sixth(pen: Pen, zone: Sixth, box: Box, scale: float) -> list[Element]:
         parts.append(pen.line((at + shift - 0.5, bar.bottom + 0.6), (at + shift + 0.7, bar.top - 0.6), "rule"))
     rest = ((at + 1.4, bar.top), (bar.right, bar.top), (bar.right, bar.bottom), (at + 1.4, bar.bottom))
     parts.append(pen.path(rest, "rule"))
-    parts += pen.words(zone.network, (box.left + SIXTH, box.bottom), network_hand(scale), box.width / 2)
+    parts += pen.words(zone.network, (box.left + SIXTH, box.bottom), network_hand(scale), NETWORK + 0.1)
     return [element("g", *parts, data_part="sixth")]
 
 

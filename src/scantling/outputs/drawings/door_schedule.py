@@ -1,7 +1,7 @@
 """The technician's door schedule, sheet N-6 and on: who calls on whom, for what, when, carried by what, let by which rules."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scantling.outputs.drawings import balloon
 from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, STRONG, Hand, wrap
@@ -49,25 +49,22 @@ def paged(doors: Sequence[Door], paper: Paper) -> tuple[tuple[Door, ...], ...]:
     box = site(paper)
     room, left = box.height - HEADS, box.height - HEADS
     pages: list[list[Door]] = [[]]
-    for door in doors:
-        kept: list[Passage] = []
+    for whole in doors:
+        door, kept = whole, list[Passage]()
         if left < DOOR_HEIGHT + min((_height(each, box) for each in door.passages[:1]), default=0.0):
             pages, left = [*pages, []], room
         left -= DOOR_HEIGHT
-        for each in door.passages:
+        for each in whole.passages:
             height = _height(each, box)
             if height > left and kept:
-                pages[-1].append(_part(door, kept))
+                pages[-1].append(replace(door, passages=tuple(kept)))
+                door = replace(whole, name=f"{whole.name}, continued")
                 pages, left, kept = [*pages, []], room - DOOR_HEIGHT, []
             kept.append(each)
             left -= height
         if kept:
-            pages[-1].append(_part(door, kept))
+            pages[-1].append(replace(door, passages=tuple(kept)))
     return tuple(tuple(each) for each in pages)
-
-
-def _part(door: Door, kept: Sequence[Passage]) -> Door:
-    return Door(door.kind, door.number, door.room, door.name, door.callers, tuple(kept))
 
 
 def schedule_sheet(model: DoorsSheet, look: Look) -> str:
@@ -105,7 +102,7 @@ def _heading(pen: Pen, door: Door, box: Box, parts: list[Element]) -> float:
 def headline(door: Door) -> str:
     """What stands over the lines of a door."""
     opening = {"room": "To ", "never": "Forbidden: ", "always": "Without a door: "}.get(door.kind, "")
-    name = "whatever else lets it pass" if door.kind == "never" else door.name
+    name = door.name.replace("never", "whatever else lets it pass") if door.kind == "never" else door.name
     return f"{opening}{name}" if opening else name[:1].upper() + name[1:]
 
 

@@ -104,12 +104,14 @@ def name_left(doors: Sequence[Door]) -> float:
 
 def label_width() -> float:
     """What "no door" takes up of a room's width, its clearance included."""
-    return width(NO_DOOR, SEALED) + 2 * CLEAR
+    return width(NO_DOOR, SEALED) + 2 * CLEAR + 1.0
 
 
-def sealed(pen: Pen, placed: Placed, islands: Sequence[Box], *, north: bool) -> tuple[Element, ...]:
-    """Hatching over a room without a door, clear round its words and marks; "no door" stands by the corridor."""
+def sealed(pen: Pen, placed: Placed, islands: Sequence[Box], *, north: bool, labelled: bool) -> tuple[Element, ...]:
+    """Hatching over a room without a door, clear round its words and marks; "no door" by the corridor where it has room."""
     box = placed.box
+    if not labelled:
+        return (hatch_round(pen, box, islands),)
     left = box.left + FROM_PARTITION
     room = min(width(NO_DOOR, SEALED), box.width - 2 * FROM_PARTITION)
     base = box.bottom - 5.4 if north else box.top + 8.2

@@ -5,7 +5,7 @@ from itertools import product
 
 from scantling.figures import FIREWALL, OUTSIDE, Flow, Verdict
 from scantling.outputs.drawings.door_schedule import DoorsSheet, paged
-from scantling.outputs.drawings.from_traffic import HOUSEKEEPING, Traffic, doors, numbered, small, traffic
+from scantling.outputs.drawings.from_traffic import HOUSEKEEPING, Traffic, doors, many_rules, numbered, small, traffic
 from scantling.outputs.drawings.matrix_model import Crossing, Matrix, Whereabout
 from scantling.outputs.drawings.model import PencilNote, Phrase, Text, plain
 from scantling.outputs.drawings.sheet_set import figure_text, paper, pencilled, schedule_numbers, title_block
@@ -43,7 +43,7 @@ def _crossing(told: Traffic, pair: tuple[str, str], differs: tuple[int, ...]) ->
     words = dict.fromkeys(_short(flow) for flow in sorted(passing, key=lambda flow: flow.group == HOUSEKEEPING))
     rules = {slug for flow in passing for slug in told.rules.get(flow.slug, ())}
     return Crossing(
-        *pair, len(passing), tuple(words), numbered(rules), f"{len(rules)} rules" if len(rules) > 1 else numbered(rules),
+        *pair, len(passing), tuple(words), numbered(rules), many_rules(rules),
         len(mine) - len(passing), differs,
     )  # fmt: skip
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import count
+from itertools import count as counting
 from typing import Literal
 
 from scantling.figures import FIREWALL, OUTSIDE, Flow, RuleSet, Transport, Verdict, Zone
@@ -54,7 +54,7 @@ class Traffic:
     def street(self) -> tuple[str, str]:
         """Numbers of the way out and the way in: the first two that no room has."""
         taken = {int(zone.number.value) for zone in self.zones}
-        free = (number for number in count(1) if number not in taken)
+        free = (number for number in counting(1) if number not in taken)
         return str(next(free)), str(next(free))
 
 
@@ -164,7 +164,7 @@ def _housekeeping(told: Traffic) -> Door:
         rules = [slug for flow in many for slug in told.rules.get(flow.slug, ())]
         wants = ", ".join(dict.fromkeys(small(flow.name) for flow in many))
         carried = carried_text(transport for flow in many for transport in flow.carried)
-        lines.append(Passage(who, whom, wants, "", carried, f"{len(set(rules))} rules"))
+        lines.append(Passage(who, whom, wants, "", carried, many_rules(rules)))
     return Door("always", "", "", "what every room needs", (), tuple(lines))
 
 
@@ -224,6 +224,12 @@ def numbered(rules: Iterable[str]) -> str:
         else:
             runs.append([number, number])
     return ", ".join(_span(first, last) for first, last in runs) or DASH
+
+
+def many_rules(rules: Iterable[str]) -> str:
+    """How many rules these are."""
+    count = len(set(rules))
+    return f"{count} rule{'s' if count != 1 else ''}"
 
 
 def small(name: str) -> str:

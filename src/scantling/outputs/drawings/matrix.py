@@ -16,7 +16,7 @@ WALL = 0.9
 """Between two openings, half on each side, in millimetres."""
 NAMES, HEAD, TOP = 36.0, 16.0, 5.0
 """Room for the names of rows, and of columns."""
-LEGEND = 31.0
+LEGEND = 33.0
 WIDEST, HIGHEST = 56.0, 42.0
 PAD = 1.5
 NAME_SIZES = (4.6, 4.2, 3.8, 3.4, 3.0)
@@ -25,6 +25,8 @@ MOST_FIT = 0.75
 COUNT = Hand(SIGN, 4.6)
 RULES = Hand(EVEN, 2.2, "quiet")
 SAID = Hand(BOOK, 3.9)
+LEAST_BOTH = 15.0
+"""Height of an opening from which its number stands beside its triangle; below it the triangle stands alone."""
 MARK = 4.5
 """Of an opening's height, what a triangle takes."""
 KEY = 7.5
@@ -136,7 +138,8 @@ def _crossing(pen: Pen, model: Matrix, crossing: Crossing, box: Box, usual: floa
     inner = box.inset(PAD)
     parts: list[Element] = [pen.box(box, "door" if crossing.open else "rule")]
     level = inner.top
-    if crossing.open:
+    small = bool(crossing.differs) and box.height < LEAST_BOTH
+    if crossing.open and not small:
         level += COUNT.capital
         count = cut(str(crossing.intents), COUNT, inner.width * 0.6)
         parts += pen.row(count, (inner.left, level), COUNT)
@@ -145,7 +148,7 @@ def _crossing(pen: Pen, model: Matrix, crossing: Crossing, box: Box, usual: floa
         parts += pen.words(rules, (inner.right, level), RULES, room + 0.01, "end")
         level += 1.0
     foot = inner.bottom - (MARK if crossing.differs else 0.0)
-    parts += _words(pen, crossing, Box(inner.left, level, inner.right, foot), usual)
+    parts += [] if small else _words(pen, crossing, Box(inner.left, level, inner.right, foot), usual)
     if crossing.differs:
         parts.append(pencil.cloud(pen, box.inset(0.6), 0.6))
         corner = (box.right - 4.4, box.bottom - 3.4)

@@ -19,6 +19,8 @@ STOREY = 42.0
 HEAD, FOOT = 14.0, 12.0
 """From the top of the sheet to the roof, from the ground to the sentences under the picture."""
 DOWN = Hand(BOOK, 3.7)
+NUMBER = 10.0
+"""Most that a room's number takes."""
 NAME_SIZES = (5.2, 4.8, 4.4, 4.0, 3.6, 3.2)
 
 
@@ -102,7 +104,8 @@ def _name_size(model: Paths) -> float:
 
 def _name_room(tap: Tap, size: float) -> float:
     """What tap, clock and number leave to a name."""
-    return ROOM - fittings.TAP - 2 * fittings.CLOCK - 10.5 - width(shown(tap.number, LABEL), Hand(LABEL, size * 0.8))
+    taken = min(width(shown(tap.number, LABEL), Hand(LABEL, size * 0.8)), NUMBER)
+    return ROOM - fittings.TAP - 2 * fittings.CLOCK - 10.5 - taken
 
 
 def _room(pen: Pen, tap: Tap, level: tuple[float, float], house: Box, size: float) -> Element:
@@ -113,7 +116,7 @@ def _room(pen: Pen, tap: Tap, level: tuple[float, float], house: Box, size: floa
     base = middle + size * 0.36
     left, right = box.left + fittings.TAP + 3.5, box.right - 2 * fittings.CLOCK - 4.5
     number = Hand(LABEL, size * 0.8, "quiet")
-    taken = width(shown(tap.number, LABEL), number)
+    taken = min(width(shown(tap.number, LABEL), number), NUMBER)
     parts: list[Element] = list(pen.words(tap.name, (left, base), Hand(SIGN, size), _name_room(tap, size)))
     parts += pen.words(tap.number, (right, base), number, taken + 0.1, "end")
     parts += [fittings.tap(pen, (box.left, stations.branch_level(level, 0, len(tap.names))))] if tap.names else []

@@ -28,6 +28,8 @@ READABLE = 0.78
 """Words in rooms are set no smaller for the sake of a larger schedule."""
 CLOUD = 2.4
 """From a wall to the cloud inside a room."""
+ELLIPSIS_ROOM = 4.0
+"""What dots for further triangles take."""
 TITLE = 18.0
 """From the foot of the building to what stands under the plan's title."""
 LEAST_SAID = 60.0
@@ -191,18 +193,20 @@ def _room_with_doors(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands
     words, foot = contents(pen, room, inner, letters, marked=False)
     hung = room.slug in doors.by_room(model.doors or ())
     right = box.right - (doors.SWING + 4.0 if hung else 2.6)
-    left = box.left + (CLOUD if hung else doors.label_width() + doors.FROM_PARTITION)
-    many = min(len(room.findings), max(1, int((right - left) / pencil.PITCH)))
-    marks = Box(right - many * pencil.PITCH - 3, 0, right + 0.6, 0)
-    level = box.bottom - 4.4 if north else box.top + 7.6
+    both = right - box.left - doors.FROM_PARTITION - doors.label_width() >= pencil.PITCH + ELLIPSIS_ROOM
+    labelled = not hung and (both or not room.findings)
+    left = box.left + (doors.label_width() + doors.FROM_PARTITION if labelled else CLOUD)
+    space = right - left - ELLIPSIS_ROOM
+    many = min(len(room.findings), max(1, int(space / pencil.PITCH)))
+    level = box.bottom - 5.0 if north else box.top + 7.6
     parts: list[Element] = []
     if not hung:
+        marks = Box(right - many * pencil.PITCH - ELLIPSIS_ROOM, level - 5.6, right + 0.8, level + 3.2)
         islands = [Box(box.left + 2.6, inner.top + 2.4, box.right - 2.6, min(foot, inner.bottom) - 2.0)]
-        islands += [Box(marks.left, level - 5.6, marks.right, level + 3.2)] if many else []
-        parts += doors.sealed(pen, placed, islands, north=north)
+        parts += doors.sealed(pen, placed, [*islands, *([marks] if many else [])], north=north, labelled=labelled)
     if many:
         parts.append(pencil.cloud(pen, inner.inset(CLOUD)))
-        parts += pencil.triangles(pen, model.pencil, room.findings, (right - 3.0, level), right - left)
+        parts += pencil.triangles(pen, model.pencil, room.findings, (right, level), space)
     return [*parts, *words]
 
 

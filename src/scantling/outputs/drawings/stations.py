@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, Hand, shown, width, wrap
+from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, Hand, longest_word, shown, width, wrap
 from scantling.outputs.drawings.model import plain
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.paths_model import Asked, Station
@@ -24,6 +24,7 @@ SMALLER = (3.3, 3.1, 2.9, 2.7)
 LID, LEGS = 1.4, 1.6
 """How far a tank's lid reaches out, how high its legs are."""
 ROWS = 3
+WORD_SIZES = (3.5, 3.2, 2.9, 2.6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +54,15 @@ def branch_level(level: tuple[float, float], place: int, count: int) -> float:
     return level[0] + (level[1] - level[0]) * (place + 1) / (count + 1)
 
 
+def words_hand(station: Station) -> Hand:
+    """The largest hand in which no word of what a station does is broken."""
+    fits = (size for size in WORD_SIZES if longest_word(station.does, WORDS.at(size)) <= STATION - 5)
+    return WORDS.at(next(fits, WORD_SIZES[-1]))
+
+
 def _height(station: Station) -> float:
     """Of a tank, legs and lid left out."""
-    rows = len(wrap(plain(station.does), WORDS, STATION - 5, ROWS))
+    rows = len(wrap(plain(station.does), words_hand(station), STATION - 5, ROWS))
     copy = len(wrap(plain(station.copy), COPY, STATION - 9, ROWS)) * COPY.leading + 4.4 if station.copy else 0.0
     outside = (min(len(station.outside), ROWS) + (len(station.outside) > ROWS)) * OUT.leading
     return max(NAME.leading + rows * WORDS.leading + 3.0 + copy, outside)
@@ -86,7 +93,7 @@ def drawn(pen: Pen, station: Station, box: Box) -> list[Element]:
     base = box.top + 1.6 + NAME.size * 0.8
     parts += pen.words(station.name, (box.left + 2.5, base), NAME, box.width - 5)
     base += WORDS.leading + 0.3
-    rows, base = pen.paragraph(plain(station.does), (box.left + 2.5, base), WORDS, box.width - 5, ROWS)
+    rows, base = pen.paragraph(plain(station.does), (box.left + 2.5, base), words_hand(station), box.width - 5, ROWS)
     parts += rows
     if station.copy:
         lines = wrap(plain(station.copy), COPY, box.width - 9, ROWS)
