@@ -43,7 +43,7 @@ NETWORKS: dict[str, tuple[Callable[[Any, Look], str], dict[str, Any]]] = {
         {
             f"{name} {place}": door_sheet(each, part)
             for name, each in {**DOORED, **{name: hostile_doored(text) for name, text in STRANGELY.items()}}.items()
-            for place, part in enumerate(door_schedule.paged(each.doors or (), each.block.paper)[:3])
+            for place, part in enumerate(door_schedule.paged(each.doors or ())[:3])
         },
     ),
 }

@@ -142,7 +142,7 @@ def test_tables_have_heads_and_captions_and_drawings_words(document: pikepdf.Pdf
     for kind in ("/Table", "/TR", "/TH", "/TD", "/Caption", "/Figure", "/H1", "/Link", "/P"):
         assert kind in found, kind
     pictures = [e for e in elements(document) if e.S == "/Figure"]
-    assert len(pictures) == 4
+    assert len(pictures) >= 9
     for picture in pictures:
         assert len(str(picture.Alt)) > 40
     heads = [e for e in elements(document) if e.S == "/TH"]

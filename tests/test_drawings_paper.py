@@ -7,10 +7,12 @@ import pytest
 import typst
 
 from drawing_cabinets import LARGE_CABINET
+from drawing_networks import DOORED, MAPS, MATRICES, PATHS
+from drawing_networks import schedule as door_sheet
 from drawing_offices import LARGE_ROOMS
 from drawing_servers import LARGE_SECTION
 from drawing_stress import hostile_rooms
-from scantling.outputs.drawings import cabinet, rooms, schedule, section
+from scantling.outputs.drawings import address_map, cabinet, door_schedule, matrix, paths, rooms, schedule, section
 from scantling.outputs.drawings.paper import DAY, NIGHT
 from scantling.outputs.fonts import FOLDER
 
@@ -23,6 +25,14 @@ PAGE = """
 SHEETS = {
     "N-1": (rooms.owners_sheet(LARGE_ROOMS, DAY), {"NationalPark", "LibertinusSerif"}),
     "N-2": (schedule.technicians_sheet(LARGE_ROOMS, DAY), {"NationalPark", "LibertinusSerif", "B612Mono"}),
+    "N-1 with doors": (rooms.owners_sheet(DOORED["doors large"], DAY), {"NationalPark", "LibertinusSerif"}),
+    "N-3": (matrix.matrix_sheet(MATRICES["large"], NIGHT), {"NationalPark", "LibertinusSerif", "B612Mono"}),
+    "N-4": (address_map.address_sheet(MAPS["large"], DAY), {"NationalPark", "LibertinusSerif", "B612Mono"}),
+    "N-5": (paths.paths_sheet(PATHS["large"], DAY), {"NationalPark", "LibertinusSerif", "B612Mono"}),
+    "N-6": (
+        door_schedule.schedule_sheet(door_sheet(LARGE_ROOMS, (DOORED["doors large"].doors or ())[:3]), DAY),
+        {"NationalPark", "LibertinusSerif", "B612Mono"},
+    ),
     "S-1": (section.section_sheet(LARGE_SECTION, NIGHT), {"NationalPark", "LibertinusSerif"}),
     "P-1": (cabinet.cabinet_sheet(LARGE_CABINET, DAY), {"NationalPark", "LibertinusSerif"}),
     "other scripts": (

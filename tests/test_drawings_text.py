@@ -12,9 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawing_cabinets import hostile_cabinet
+from drawing_networks import hostile_doored, hostile_map, hostile_matrix, hostile_paths
+from drawing_networks import schedule as schedule_of
 from drawing_reading import SVG, labels, root
 from drawing_stress import HOSTILE, hostile_rooms, hostile_section
-from scantling.outputs.drawings import cabinet, rooms, schedule, section, svg
+from scantling.outputs.drawings import (
+    address_map, cabinet, door_schedule, matrix, paths, rooms, schedule, section, svg,
+)  # fmt: skip
 from scantling.outputs.drawings.lettering import BOOK, EVEN, SIGN, Hand, cut, shown, width, wrap
 from scantling.outputs.drawings.model import PencilNote, Text, Weight, plain
 from scantling.outputs.drawings.paper import LOOKS, NIGHT, Look
@@ -23,14 +27,19 @@ HAND = Hand(BOOK, 4.0)
 WEIGHTS: tuple[Weight, ...] = ("stop", "mend", "note")
 
 
-def sheets(text: str) -> tuple[str, str, str, str]:
-    """All four sheets with the text in every place a client can type in."""
-    model = hostile_rooms(text)
+def sheets(text: str) -> tuple[str, ...]:
+    """All sheets with the text in every place a client can type in."""
+    model, doored = hostile_rooms(text), hostile_doored(text)
     return (
         rooms.owners_sheet(model, NIGHT),
         schedule.technicians_sheet(model, NIGHT),
         section.section_sheet(hostile_section(text), NIGHT),
         cabinet.cabinet_sheet(hostile_cabinet(text), NIGHT),
+        rooms.owners_sheet(doored, NIGHT),
+        matrix.matrix_sheet(hostile_matrix(text), NIGHT),
+        address_map.address_sheet(hostile_map(text), NIGHT),
+        paths.paths_sheet(hostile_paths(text), NIGHT),
+        door_schedule.schedule_sheet(schedule_of(doored, doored.doors or ()), NIGHT),
     )
 
 

@@ -14,7 +14,9 @@ from scantling.outputs.drawings.svg import Element, element
 HEAD = Hand(LABEL, 3.1, "quiet")
 DOOR_NAME = Hand(SIGN, 4.2)
 WHO, WORDS, PORTS = Hand(STRONG, 3.6), Hand(BOOK, 3.6), Hand(EVEN, 2.5)
-MOST_ROWS = 8
+MOST_ROWS = (8, 5, 4, 3, 2, 1)
+SHEET_LINES, HEADING_LINES = 26.0, 1.5
+"""Lines of a sheet; what a door's heading counts for."""
 COLUMNS: tuple[tuple[str, float, Hand], ...] = (
     ("who", 0.18, WHO),
     ("to whom", 0.15, WORDS),
@@ -44,27 +46,30 @@ def site(paper: Paper) -> Box:
     return field_box(paper).inset(11, 12)
 
 
-def paged(doors: Sequence[Door], paper: Paper) -> tuple[tuple[Door, ...], ...]:
-    """The doors cut into sheets; one that goes on over the edge stands on both with its own lines. At least one sheet."""
-    box = site(paper)
-    room, left = box.height - HEADS, box.height - HEADS
+def paged(doors: Sequence[Door]) -> tuple[tuple[Door, ...], ...]:
+    """The doors cut into sheets by their lines alone, whatever they say; one that goes on stands on both. At least one sheet."""
     pages: list[list[Door]] = [[]]
+    left = SHEET_LINES
     for whole in doors:
-        door, kept = whole, list[Passage]()
-        if left < DOOR_HEIGHT + min((_height(each, box) for each in door.passages[:1]), default=0.0):
-            pages, left = [*pages, []], room
-        left -= DOOR_HEIGHT
-        for each in whole.passages:
-            height = _height(each, box)
-            if height > left and kept:
-                pages[-1].append(replace(door, passages=tuple(kept)))
-                door = replace(whole, name=f"{whole.name}, continued")
-                pages, left, kept = [*pages, []], room - DOOR_HEIGHT, []
-            kept.append(each)
-            left -= height
-        if kept:
-            pages[-1].append(replace(door, passages=tuple(kept)))
+        door, rest = whole, list(whole.passages)
+        while rest:
+            if left < HEADING_LINES + 1:
+                pages, left = [*pages, []], SHEET_LINES
+            count = int(left - HEADING_LINES)
+            pages[-1].append(replace(door, passages=tuple(rest[:count])))
+            left -= HEADING_LINES + len(rest[:count])
+            rest = rest[count:]
+            door = replace(whole, name=f"{whole.name}, continued")
     return tuple(tuple(each) for each in pages)
+
+
+def _rows(model: DoorsSheet, box: Box) -> int:
+    """The most rows a line may have so that all lines of the sheet find room."""
+    for rows in MOST_ROWS:
+        heights = [_height(each, box, rows) for door in model.doors for each in door.passages]
+        if HEADS + DOOR_HEIGHT * len(model.doors) + sum(heights) <= box.height:
+            return rows
+    return MOST_ROWS[-1]
 
 
 def schedule_sheet(model: DoorsSheet, look: Look) -> str:
@@ -74,13 +79,13 @@ def schedule_sheet(model: DoorsSheet, look: Look) -> str:
     parts: list[Element] = list(pen.words("DOOR SCHEDULE", (box.left, box.top + 2.6), HEADING, box.width))
     for (heading, _, _), cell in zip(COLUMNS, _cells(box), strict=True):
         parts += pen.words(heading, (cell.left, box.top + 10), HEAD, cell.width)
-    level = box.top + 12.2
+    level, rows = box.top + 12.2, _rows(model, box)
     parts.append(pen.line((box.left, level), (box.right, level), "door"))
     for door in model.doors:
         level = _heading(pen, door, Box(box.left, level, box.right, level + DOOR_HEIGHT), parts)
         for each in door.passages:
-            row = Box(box.left, level, box.right, level + _height(each, box))
-            parts.append(_row(pen, each, row))
+            row = Box(box.left, level, box.right, level + _height(each, box, rows))
+            parts.append(_row(pen, each, row, rows))
             level = row.bottom
     names = ", ".join(door.name for door in model.doors)
     told = f"Door schedule for technicians: every caller with protocols, ports and rules. Doors: {names}."
@@ -122,11 +127,11 @@ def _texts(passage: Passage) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _height(passage: Passage, box: Box) -> float:
+def _height(passage: Passage, box: Box, rows: int) -> float:
     """Of one line with all its rows."""
     tallest = 0.0
     for text, (_, _, hand), cell in zip(_texts(passage), COLUMNS, _cells(box), strict=True):
-        tallest = max(tallest, len(wrap(plain(text), hand, cell.width, MOST_ROWS)) * _leading(hand))
+        tallest = max(tallest, len(wrap(plain(text), hand, cell.width, rows)) * _leading(hand))
     return tallest + 1.9
 
 
@@ -134,11 +139,11 @@ def _leading(hand: Hand) -> float:
     return max(hand.leading, 4.1)
 
 
-def _row(pen: Pen, passage: Passage, box: Box) -> Element:
+def _row(pen: Pen, passage: Passage, box: Box, rows: int) -> Element:
     parts: list[Element] = [pen.line((box.left, box.bottom), (box.right, box.bottom), "rule", "hairline")]
     for text, (_, _, hand), cell in zip(_texts(passage), COLUMNS, _cells(box), strict=True):
         base = box.top + 3.9
-        for row in wrap(plain(text), hand, cell.width, MOST_ROWS):
+        for row in wrap(plain(text), hand, cell.width, rows):
             parts += pen.row(row, (cell.left, base), hand)
             base += _leading(hand)
     return element("g", *parts, data_part="passage", data_box=box.written)

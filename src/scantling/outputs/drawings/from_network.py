@@ -8,7 +8,7 @@ from scantling.outputs.drawings.door_schedule import DoorsSheet, paged
 from scantling.outputs.drawings.from_traffic import HOUSEKEEPING, Traffic, doors, many_rules, numbered, small, traffic
 from scantling.outputs.drawings.matrix_model import Crossing, Matrix, Whereabout
 from scantling.outputs.drawings.model import PencilNote, Phrase, Text, plain
-from scantling.outputs.drawings.sheet_set import figure_text, paper, pencilled, schedule_numbers, title_block
+from scantling.outputs.drawings.sheet_set import figure_text, pencilled, schedule_numbers, title_block
 from scantling.plan.make import Plan
 
 
@@ -107,7 +107,7 @@ def schedule_sheets(plan: Plan) -> dict[str, DoorsSheet]:
     hung = doors(plan)
     if hung is None:
         return {}
-    pages = dict(zip(schedule_numbers(plan), paged(hung, paper(plan)), strict=True))
+    pages = dict(zip(schedule_numbers(plan), paged(hung), strict=True))
     title = "Door schedule, technician's layer"
     return {
         number: DoorsSheet(title_block(plan, title, number), part, tuple(_schedule_notes(plan)))

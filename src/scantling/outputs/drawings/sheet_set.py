@@ -89,7 +89,7 @@ def drawn_sheets(plan: Plan) -> tuple[str, ...]:
 def schedule_numbers(plan: Plan) -> list[str]:
     """Numbers of the sheets of the technician's door schedule."""
     letter, first = SCHEDULE.split("-")
-    pages = paged(doors(plan) or (), paper(plan))
+    pages = paged(doors(plan) or ())
     return [f"{letter}-{int(first) + place}" for place in range(len(pages))]
 
 
