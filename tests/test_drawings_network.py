@@ -1,8 +1,10 @@
 """Doors and schedules of whole plans, from five people to a hundred and twenty: nothing overlaps, every number is the plan's."""
 
+import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import combinations
 from types import SimpleNamespace
 
 import pytest
@@ -12,12 +14,15 @@ from drawing_plans import (
     HOUSEKEEPING, OFFICES, accepted, block_of, hung, in_runs, network_sheets, numbers, parts, picture, plan_of, rule_numbers, said,
     sheets_of, words,
 )  # fmt: skip
-from drawing_reading import SVG, pairs
+from drawing_networks import DOORED
+from drawing_reading import SVG, drawn, labels, overlap, pairs
 from scantling.figures import (
     FIREWALL, OUTSIDE, Asking, Flow, Line, RuleSet, Server, Verdict, Zone,
 )  # fmt: skip
 from scantling.handbook.hours import written_hours
+from scantling.outputs.drawings.balloon import RADIUS
 from scantling.outputs.drawings.from_traffic import traffic
+from scantling.outputs.drawings.paper import Box
 from scantling.plan.make import Plan
 
 every = pytest.mark.parametrize("office", OFFICES)
@@ -211,3 +216,65 @@ def test_the_street_doors_have_the_first_numbers_that_no_room_has() -> None:
 
 def test_the_firewall_and_the_outside_are_no_rooms() -> None:
     assert not {FIREWALL, OUTSIDE} & {door.room for door in hung(plan_of("millrace")) if door.kind == "room"}
+
+
+def balloons_of(svg: str) -> list[Box]:
+    """Boxes round the numbered balloons of the plan."""
+    found = []
+    for group in (each for name in ("doors", "street-doors") for part in parts(svg, name) for each in part):
+        if group.get("data-part") == "balloon":
+            x, top = pairs(group[0].get("d", ""))[0]
+            run = float(re.findall(r"l([\d.]+) 0", group[0].get("d", ""))[0])
+            found.append(Box(x - RADIUS, top, x + run + RADIUS, top + 2 * RADIUS))
+    return found
+
+
+def swings_of(svg: str) -> list[Box]:
+    """Squares in which doors swing."""
+    leaves = [each for name in ("doors", "street-doors") for part in parts(svg, name) for each in part.iter()]
+    ends = [
+        [float(each.get(side, "")) for side in ("x1", "y1", "x2", "y2")]
+        for each in leaves
+        if each.get("data-part") == "leaf"
+    ]
+    squares = []
+    for x1, y1, x2, y2 in ends:
+        if x1 == x2:  # a room's door: its opening lies left of the hinge
+            squares.append(Box(x1 - abs(y2 - y1), min(y1, y2), x1, max(y1, y2)))
+        else:
+            squares.append(Box(min(x1, x2), y1, max(x1, x2), y1 + abs(x2 - x1)))
+    return squares
+
+
+PLANS = {
+    **{name: drawn(f"N-1 {name}", "day") for name in DOORED},
+    **{f"plan {office}": "" for office in SIZES},
+}
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_doors_and_their_numbers_keep_clear_of_each_other(name: str) -> None:
+    svg = PLANS[name] or sheets_of(name.removeprefix("plan "))["N-1"]
+    things = [*balloons_of(svg), *swings_of(svg)]
+    assert things or "none" in name
+    for one, other in combinations(things, 2):
+        assert not overlap(one, other), (one, other)
+    for label in labels(svg):
+        if "balloon" not in label.parts:
+            assert not any(overlap(box, label.box) for box in things), label
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_hatching_leaves_clear_islands_for_words(name: str) -> None:
+    """No stroke of a hatching comes nearer to words than half a millimetre."""
+    svg = PLANS[name] or sheets_of(name.removeprefix("plan "))["N-1"]
+    hatched = list(parts(svg, "hatch"))
+    words_ = [label.box for label in labels(svg) if "room" in label.parts]
+    for each in hatched:
+        strokes = re.findall(r"M([\d.]+) ([\d.]+) L([\d.]+) ([\d.]+)", each.get("d", ""))
+        assert strokes
+        for x1, y1, x2, y2 in (map(float, stroke) for stroke in strokes):
+            assert x1 + y1 == pytest.approx(x2 + y2, abs=0.01)
+            for box in (box.inset(-0.5) for box in words_):
+                low, high = max(x2, box.left, x1 + y1 - box.bottom), min(x1, box.right, x1 + y1 - box.top)
+                assert low >= high - 0.01, (box, (x1, y1, x2, y2))

@@ -102,19 +102,18 @@ def name_left(doors: Sequence[Door]) -> float:
     return max(ends, default=8.0)
 
 
-def label_width() -> float:
-    """What "no door" takes up of a room's width, its clearance included."""
-    return width(NO_DOOR, SEALED) + 2 * CLEAR + 1.0
+def label_width(label: str) -> float:
+    """What is said of a room without a door takes up so much of its width, clearance included."""
+    return width(label, SEALED) + 2 * CLEAR + 1.0
 
 
-def sealed(pen: Pen, placed: Placed, islands: Sequence[Box], *, north: bool, labelled: bool) -> tuple[Element, ...]:
-    """Hatching over a room without a door, clear round its words and marks; "no door" by the corridor where it has room."""
+def sealed(pen: Pen, placed: Placed, islands: Sequence[Box], *, north: bool, label: str) -> tuple[Element, ...]:
+    """Hatching over a room without a door, clear round its words and marks; that it has none is said by the corridor."""
     box = placed.box
-    if not labelled:
+    if not label:
         return (hatch_round(pen, box, islands),)
-    left = box.left + FROM_PARTITION
-    room = min(width(NO_DOOR, SEALED), box.width - 2 * FROM_PARTITION)
+    left, most = box.left + FROM_PARTITION, box.width - 2 * FROM_PARTITION
+    room = min(width(label, SEALED), most)
     base = box.bottom - 5.4 if north else box.top + 8.2
-    label = Box(left - CLEAR, base - SEALED.size, left + room + CLEAR, base + CLEAR)
-    hatching = hatch_round(pen, box, [*islands, label])
-    return hatching, *pen.words(NO_DOOR, (left, base), SEALED, box.width - 2 * FROM_PARTITION)
+    clear = Box(left - CLEAR, base - SEALED.size, left + room + CLEAR, base + CLEAR)
+    return hatch_round(pen, box, [*islands, clear]), *pen.words(label, (left, base), SEALED, most)

@@ -19,12 +19,13 @@ NAMES, HEAD, TOP = 36.0, 16.0, 5.0
 LEGEND = 33.0
 WIDEST, HIGHEST = 56.0, 42.0
 PAD = 1.5
-NAME_SIZES = (4.6, 4.2, 3.8, 3.4, 3.0)
+NAME_SIZES = (4.6, 4.2, 3.8, 3.4, 3.0, 2.7)
 WORD_SIZES = (4.2, 3.8, 3.4, 3.0, 2.7, 2.4)
 MOST_FIT = 0.75
 COUNT = Hand(SIGN, 4.6)
 RULES = Hand(EVEN, 2.2, "quiet")
 SAID = Hand(BOOK, 3.9)
+SMALL_PAD, SMALL_COUNT, UNDER = 1.1, 3.7, 0.8
 LEAST_BOTH = 15.0
 """Height of an opening from which its number stands beside its triangle; below it the triangle stands alone."""
 MARK = 4.5
@@ -75,7 +76,7 @@ def matrix_sheet(model: Matrix, look: Look) -> str:
                 opened.append(box)
                 cells.append(_same(pen, box))
             elif crossing is not None:
-                opened.append(box)
+                opened.append(box if crossing.open or crossing.differs else _island(box))
                 cells.append(_crossing(pen, model, crossing, box, usual))
     parts.append(hatch_round(pen, laid.wall, opened, 1.9))
     parts.append(pen.box(laid.wall, "outer", data_part="outer-wall"))
@@ -98,7 +99,7 @@ def _open(model: Matrix) -> str:
 
 def _names(pen: Pen, model: Matrix, laid: Grid, field: Box) -> list[Element]:
     """Names of the rows at the left, of the columns above, with their room numbers."""
-    row_room, column_room = NAMES - 11, laid.wide - 2
+    row_room, column_room = NAMES - 11, laid.wide - 1.0
     hand = _name_hand(model.places, min(row_room, column_room))
     parts: list[Element] = []
     for place, each in enumerate(model.places):
@@ -109,7 +110,7 @@ def _names(pen: Pen, model: Matrix, laid: Grid, field: Box) -> list[Element]:
         for row in rows:
             parts += pen.row(row, (field.left, base), hand)
             base += hand.leading
-        left = laid.wall.left + place * laid.wide + 1.0
+        left = laid.wall.left + place * laid.wide + 0.6
         rows = wrap(plain(each.name), hand, column_room, 2)
         base = laid.wall.top - 2.2 - (len(rows) - 1) * hand.leading
         parts += pen.words(each.number, (left, base - hand.leading), Hand(LABEL, 3.4, "quiet"), column_room)
@@ -135,18 +136,18 @@ def _same(pen: Pen, box: Box) -> Element:
 
 def _crossing(pen: Pen, model: Matrix, crossing: Crossing, box: Box, usual: float) -> Element:
     """An opening: the number of intents and the rules; what passes in short words; or what is forbidden on a shut way."""
-    inner = box.inset(PAD)
-    parts: list[Element] = [pen.box(box, "door" if crossing.open else "rule")]
+    inner, number = box.inset(_pad(box)), _count_hand(box)
+    parts: list[Element] = [pen.box(box, "door")] if crossing.open or crossing.differs else []
     level = inner.top
     small = bool(crossing.differs) and box.height < LEAST_BOTH
     if crossing.open and not small:
-        level += COUNT.capital
-        count = cut(str(crossing.intents), COUNT, inner.width * 0.6)
-        parts += pen.row(count, (inner.left, level), COUNT)
+        level += number.capital
+        count = cut(str(crossing.intents), number, inner.width * 0.6)
+        parts += pen.row(count, (inner.left, level), number)
         room = inner.width - sum(piece.width for piece in count) - 1.2
         rules = next((each for each in (crossing.rules, crossing.rules_short) if width(each, RULES) <= room), "")
         parts += pen.words(rules, (inner.right, level), RULES, room + 0.01, "end")
-        level += 1.0
+        level += UNDER
     foot = inner.bottom - (MARK if crossing.differs else 0.0)
     parts += [] if small else _words(pen, crossing, Box(inner.left, level, inner.right, foot), usual)
     if crossing.differs:
@@ -156,6 +157,21 @@ def _crossing(pen: Pen, model: Matrix, crossing: Crossing, box: Box, usual: floa
     return element(
         "g", *parts, data_part="crossing", data_who=crossing.who, data_whom=crossing.whom, data_box=box.written
     )
+
+
+def _island(box: Box) -> Box:
+    """What is kept clear in a shut pair of which something is said: one row of words."""
+    return Box(box.left, box.top, box.right, min(box.bottom, box.top + _pad(box) + WORD_SIZES[0] * 1.4))
+
+
+def _pad(box: Box) -> float:
+    """From an opening's frame to its words."""
+    return PAD if box.height >= LEAST_BOTH else SMALL_PAD
+
+
+def _count_hand(box: Box) -> Hand:
+    """Of the number of intents."""
+    return COUNT if box.height >= LEAST_BOTH else COUNT.at(SMALL_COUNT)
 
 
 def _said(crossing: Crossing) -> Phrase:
@@ -176,8 +192,9 @@ def _most(room: Box, hand: Hand) -> int:
 
 def usual_size(model: Matrix, laid: Grid) -> float:
     """The largest size at which three quarters of the openings hold their words; the others are set smaller."""
-    room = laid.field(0, 0).inset(PAD)
-    room = Box(room.left, room.top + COUNT.capital + 1.0, room.right, room.bottom)
+    box = laid.field(0, 0)
+    room = box.inset(_pad(box))
+    room = Box(room.left, room.top + _count_hand(box).capital + UNDER, room.right, room.bottom)
     for size in WORD_SIZES:
         if sum(_fits(each, size, room) for each in model.crossings) >= MOST_FIT * len(model.crossings):
             return size

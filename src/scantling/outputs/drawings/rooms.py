@@ -24,6 +24,9 @@ LEAST_DEPTH = 44.0
 MOST_ROOMS = 0.68
 """Largest share of the height that rooms take from the schedule."""
 SCALES = (1.2, 1.1, 1.0, 0.92, 0.85, 0.78, 0.72, 0.66, 0.6)
+NAME_SCALES = (*SCALES, 0.54, 0.48)
+LEAST_NUMBERED = 0.66
+"""Names set smaller than this have no number beside them; it stands with the door, or with the words that there is none."""
 READABLE = 0.78
 """Words in rooms are set no smaller for the sake of a larger schedule."""
 CLOUD = 2.4
@@ -98,14 +101,14 @@ def laid_out(model: RoomsSheet) -> Arranged:
         return _without_doors(model)
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
-    names, room = _names_scale(model, unit), site.height - doors.CORRIDOR - TITLE
-    least = min(sum(_needed(model, unit, hands(names, READABLE, numbered=True))), room * MOST_ROOMS)
+    named, room = _naming(model, unit), site.height - doors.CORRIDOR - TITLE
+    least = min(sum(_needed(model, unit, hands(named[0], READABLE, numbered=named[1]))), room * MOST_ROOMS)
     wide = _list_box(model, 0).width
     settings = (door_list.setting(model.doors, wide, scale, room - least) for scale in door_list.SCALES)
     setting = next((each for each in settings if not each.left_out), None)
     if setting is None:
         setting = door_list.setting(model.doors, wide, door_list.SCALES[-1], room - least)
-    letters, depths = _letters(model, unit, names, room - setting.height)
+    letters, depths = _letters(model, unit, named, room - setting.height)
     plan = floorplan.lay(model.rooms, (site.left, site.top), unit, depths, doors.CORRIDOR)
     return Arranged(plan, letters, setting)
 
@@ -113,7 +116,7 @@ def laid_out(model: RoomsSheet) -> Arranged:
 def _without_doors(model: RoomsSheet) -> Arranged:
     site = building_box(model)
     unit = floorplan.unit_width(model.rooms, site.width, WIDEST)
-    names, most = _names_scale(model, unit), min(DEPTHS[1], (site.height - CORRIDOR) / 2)
+    (names, _), most = _naming(model, unit), min(DEPTHS[1], (site.height - CORRIDOR) / 2)
     letters, depth = hands(names, SCALES[-1]), most
     for scale in _word_scales(names):
         needed = max(_needed(model, unit, hands(names, scale)))
@@ -124,14 +127,22 @@ def _without_doors(model: RoomsSheet) -> Arranged:
     return Arranged(floorplan.lay(model.rooms, (site.left, top), unit, (depth, depth), CORRIDOR), letters)
 
 
-def _names_scale(model: RoomsSheet, unit: float) -> float:
+def _naming(model: RoomsSheet, unit: float) -> tuple[float, bool]:
+    """The scale of the names, and whether the rooms' numbers stand beside them."""
+    if model.doors is None:
+        return _names_scale(model, unit, numbered=False), False
+    scale = _names_scale(model, unit, numbered=True)
+    return (scale, True) if scale >= LEAST_NUMBERED else (_names_scale(model, unit, numbered=False), False)
+
+
+def _names_scale(model: RoomsSheet, unit: float, *, numbered: bool) -> float:
     """The largest scale at which no room's name is broken inside a word."""
-    numbered = model.doors is not None
-    for scale in SCALES:
+    scales = SCALES if model.doors is None else NAME_SCALES
+    for scale in scales:
         letters = hands(scale, 1, numbered=numbered)
         if all(name_fits(room, floorplan.SHARES[room.size] * unit, letters) for room in model.rooms):
             return scale
-    return SCALES[-1]
+    return scales[-1]
 
 
 def _word_scales(names: float) -> tuple[float, ...]:
@@ -139,13 +150,17 @@ def _word_scales(names: float) -> tuple[float, ...]:
     return tuple(scale for scale in SCALES if scale <= max(names * 1.3, SCALES[-1]))
 
 
-def _letters(model: RoomsSheet, unit: float, names: float, room: float) -> tuple[Hands, tuple[float, float]]:
+def _letters(
+    model: RoomsSheet, unit: float, named: tuple[float, bool], room: float
+) -> tuple[Hands, tuple[float, float]]:
     """The largest lettering with which all words stand in rooms that share a depth, and the depths, what is left shared out."""
-    letters, needed = hands(names, SCALES[-1], numbered=True), (room / 2, room / 2)
+    names, numbered = named
+    letters, needed = hands(names, SCALES[-1], numbered=numbered), (room / 2, room / 2)
     for scale in _word_scales(names):
-        wanted = _needed(model, unit, hands(names, scale, numbered=True))
+        tried = hands(names, scale, numbered=numbered)
+        wanted = _needed(model, unit, tried)
         if sum(wanted) <= room and max(wanted) <= DEPTHS[1]:
-            letters, needed = hands(names, scale, numbered=True), wanted
+            letters, needed = tried, wanted
             break
     spare = (room - sum(needed)) / 2
     north, south = (min(DEPTHS[1], depth + spare) for depth in needed)
@@ -193,9 +208,12 @@ def _room_with_doors(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands
     words, foot = contents(pen, room, inner, letters, marked=False)
     hung = room.slug in doors.by_room(model.doors or ())
     right = box.right - (doors.SWING + 4.0 if hung else 2.6)
-    both = right - box.left - doors.FROM_PARTITION - doors.label_width() >= pencil.PITCH + ELLIPSIS_ROOM
-    labelled = not hung and (both or not room.findings)
-    left = box.left + (doors.label_width() + doors.FROM_PARTITION if labelled else CLOUD)
+    said = doors.NO_DOOR if letters.room is not None else f"{room.number}: {doors.NO_DOOR}"
+    taken = doors.label_width(said) + doors.FROM_PARTITION
+    label = (
+        said if not hung and (not room.findings or right - box.left - taken >= pencil.PITCH + ELLIPSIS_ROOM) else ""
+    )
+    left = box.left + (taken if label else CLOUD)
     space = right - left - ELLIPSIS_ROOM
     many = min(len(room.findings), max(1, int(space / pencil.PITCH)))
     level = box.bottom - 5.0 if north else box.top + 7.6
@@ -203,7 +221,7 @@ def _room_with_doors(pen: Pen, model: RoomsSheet, placed: Placed, letters: Hands
     if not hung:
         marks = Box(right - many * pencil.PITCH - ELLIPSIS_ROOM, level - 5.6, right + 0.8, level + 3.2)
         islands = [Box(box.left + 2.6, inner.top + 2.4, box.right - 2.6, min(foot, inner.bottom) - 2.0)]
-        parts += doors.sealed(pen, placed, [*islands, *([marks] if many else [])], north=north, labelled=labelled)
+        parts += doors.sealed(pen, placed, [*islands, *([marks] if many else [])], north=north, label=label)
     if many:
         parts.append(pencil.cloud(pen, inner.inset(CLOUD)))
         parts += pencil.triangles(pen, model.pencil, room.findings, (right, level), space)
