@@ -1,5 +1,6 @@
 """The shell scripts beside the rules: what they leave in the kernel when nobody confirms, when somebody does, and when undone."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -41,15 +42,20 @@ LOADED, PUT_BACK = "r-040", '"old"'
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    """The files as they lie on a firewall, a resolver that answers from here, and a clock that the test strikes."""
+def folder(tmp_path: Path) -> Iterator[Path]:
+    """The files as they lie on a firewall, a resolver that answers from here, and a clock that the test strikes.
+
+    The clock strikes at the end of the test in any case, so that nothing goes on waiting.
+    """
     (tmp_path / "rules.nft").write_text(rules_text(office(), ["rules"]), "utf-8")
     (tmp_path / "load.sh").write_text(script(["loads"], LOAD), "utf-8")
     (tmp_path / "fill-sets.sh").write_text(script(["fills"], FILL + parties(office())), "utf-8")
     (tmp_path / "old.nft").write_text(OLD, "utf-8")
     program(tmp_path / "sleep", CLOCK)
     answering(tmp_path, "198.51.100.77")
-    return tmp_path
+    yield tmp_path
+    for ring in ("ring1", "ring2"):
+        (tmp_path / ring).touch()
 
 
 def program(path: Path, text: str) -> None:
