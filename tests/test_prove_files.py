@@ -18,6 +18,7 @@ from scantling.figures import RuleSet
 from scantling.outputs.files.access_lists import lists, text_of
 from scantling.outputs.files.packet_filter import rules_text
 from scantling.plan.evidence import Evidence
+from scantling.trials.proof import nodes
 from scantling.trials.proof.listing import RuleFileError
 from scantling.trials.proof.proving import case
 from scantling.trials.proof.rulefile import side_of
@@ -213,3 +214,13 @@ def test_any_data_is_a_listing_or_a_sentence(data: object) -> None:
     for file in files:
         with suppress(RuleFileError):
             assert side_of(json.dumps(file), "rules.json", one).about == "rules.json"
+
+
+def test_rules_too_tangled_to_prove_are_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A list whose diagram would not fit into memory: one sentence with the file's name."""
+    file = tmp_path / "tangled.json"
+    file.write_text(listing(), "utf-8")
+    made = example("millrace")
+    monkeypatch.setattr(nodes, "MOST_EDGES", 100)
+    with pytest.raises(UserError, match=r"tangled\.json: these rules can't be proved: more than 100 edges"):
+        api.prove(made, file)

@@ -12,6 +12,7 @@ from scantling.figures.spelled import shown
 from scantling.plan.confirming import with_proof
 from scantling.plan.evidence import Difference, Evidence
 from scantling.plan.make import Plan
+from scantling.trials.proof.nodes import TooLargeError
 from scantling.trials.proof.packet import PacketError, read_words
 from scantling.trials.proof.proving import Case, case, equality, proof
 from scantling.trials.proof.sides import Side
@@ -87,11 +88,23 @@ def prove(made: Plan, rules: Path | None = None, against: Path | None = None, pa
         other = _side(against, found) if against is not None else None
         if words is not None:
             return Proving(None, (), traced(found, side, words))
+        return _held(made, found, side, other, given=rules is not None)
     except PacketError as wrong:
         raise UserError(f"--packet: {wrong}") from None
-    compared = [_compared(found, found.compiled, side)] if rules is not None else []
+    except TooLargeError as wrong:
+        named = (
+            ", ".join(shown(path.name, 100) for path in (rules, against) if path is not None) or "the plan's rules"
+        )
+        raise UserError(
+            f"{named}: these rules can't be proved: {wrong}; write fewer, or networks in place of hosts"
+        ) from None
+
+
+def _held(made: Plan, found: Case, side: Side, other: Side | None, *, given: bool) -> Proving:
+    """The rules held against what is meant, and those of files against the plan's own and each other."""
+    compared = [_compared(found, found.compiled, side)] if given else []
     compared += [_compared(found, side, other)] if other is not None else []
-    evidence = made.proof if rules is None and made.proof is not None else proof(found, side)
+    evidence = made.proof if not given and made.proof is not None else proof(found, side)
     return Proving(evidence, tuple(compared))
 
 
