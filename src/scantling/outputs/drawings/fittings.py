@@ -1,13 +1,26 @@
-"""Small signs of a house: earth under a ground line, the tap and the clock in a room, the joint of a pipe."""
+"""Small signs of a house: wall and roof, earth under a ground line, the tap and the clock in a room, the joint of a pipe."""
 
 import math
 
-from scantling.outputs.drawings.pen import Pen, Point
+from scantling.outputs.drawings.floorplan import WALL, outer_face
+from scantling.outputs.drawings.paper import DAY, Box
+from scantling.outputs.drawings.pen import Pen, Point, course
 from scantling.outputs.drawings.svg import Element, element, number
 
 JOINT = 0.85
+EAVES = 3.5
 TAP, CLOCK = 5.5, 2.3
 """Reach of a tap into its room; radius of a clock; millimetres."""
+
+
+def shell(pen: Pen, box: Box) -> list[Element]:
+    """The outer wall as a section cuts it, and the roof with its eaves; one step thinner by night."""
+    corners = ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
+    thick = WALL * pen.look.outer / DAY.outer
+    both = f"{course(outer_face(corners, thick))} {course(corners)}"
+    wall = element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")
+    roof = Box(box.left - thick - EAVES, box.top - thick, box.right + thick + EAVES, box.top)
+    return [wall, pen.fill(roof, data_part="roof")]
 
 
 def earth(pen: Pen, left: float, right: float, level: float) -> list[Element]:

@@ -3,16 +3,16 @@
 from collections.abc import Mapping, Sequence
 
 from scantling.outputs.drawings import fittings, stations
-from scantling.outputs.drawings.floorplan import outer_face
+from scantling.outputs.drawings.floorplan import WALL
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, shown, width, wrap
-from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
+from scantling.outputs.drawings.paper import Box, Look, field_box
 from scantling.outputs.drawings.paths_model import Asked, Paths, Station, Tap
-from scantling.outputs.drawings.pen import STANDBY, Pen, Point, course
+from scantling.outputs.drawings.pen import STANDBY, Pen, Point
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
 from scantling.outputs.drawings.stations import Half
 from scantling.outputs.drawings.svg import Element, element
 
-ROOM, WALL, EAVES = 52.0, 1.6, 3.5
+ROOM = 52.0
 """Width of the house inside; thickness of its wall by day; how far its roof reaches out."""
 STOREY = 42.0
 """Largest height of a storey."""
@@ -79,12 +79,7 @@ def _levels(taps: Sequence[Tap], house: Box) -> dict[str, tuple[float, float]]:
 
 def _house(pen: Pen, model: Paths, box: Box, field: Box) -> Element:
     """The outer wall as the section cuts it, roof and slabs, and the earth on both sides."""
-    corners = ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
-    thick = WALL * pen.look.outer / DAY.outer
-    both = f"{course(outer_face(corners, thick))} {course(corners)}"
-    parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
-    roof = Box(box.left - thick - EAVES, box.top - thick, box.right + thick + EAVES, box.top)
-    parts.append(pen.fill(roof, data_part="roof"))
+    parts = fittings.shell(pen, box)
     for place in range(1, len(model.taps)):
         level = box.top + place * box.height / len(model.taps)
         parts.append(pen.line((box.left, level), (box.right, level), "partition", data_part="wall"))

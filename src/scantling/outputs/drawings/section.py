@@ -3,19 +3,18 @@
 from dataclasses import dataclass
 
 from scantling.outputs.drawings import joists, outbuildings, pencil, storeys
-from scantling.outputs.drawings.fittings import earth
-from scantling.outputs.drawings.floorplan import WALL, outer_face
+from scantling.outputs.drawings.fittings import earth, shell
+from scantling.outputs.drawings.floorplan import WALL
 from scantling.outputs.drawings.lettering import BOOK, SIGN, Hand
 from scantling.outputs.drawings.model import SectionSheet, plain
-from scantling.outputs.drawings.paper import DAY, Box, Look, field_box
-from scantling.outputs.drawings.pen import Pen, course
+from scantling.outputs.drawings.paper import Box, Look, field_box
+from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.sheet import Margin, page
 from scantling.outputs.drawings.svg import Element, element
 
 HOST, TITLE = 15.0, 25.0
 WIDE = 165.0
 """Width of the server between its inner faces."""
-EAVES = 3.5
 FLOOR = (8.0, 17.0)
 HOST_NAME = Hand(SIGN, 7.0)
 HOST_LINE = Hand(BOOK, 4.2, "quiet")
@@ -88,12 +87,7 @@ def _host(pen: Pen, model: SectionSheet, at: Levels) -> Element:
 def _structure(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     """The outer wall as the section cuts it, slabs between storeys, the ground and the earth below it."""
     box = at.building
-    corners = ((box.left, box.top), (box.right, box.top), (box.right, box.bottom), (box.left, box.bottom))
-    thick = WALL * pen.look.outer / DAY.outer
-    both = f"{course(outer_face(corners, thick))} {course(corners)}"
-    parts = [element("path", d=both, fill=pen.colour("ink"), fill_rule="evenodd", data_part="outer-wall")]
-    roof = Box(box.left - thick - EAVES, box.top - thick, box.right + thick + EAVES, box.top)
-    parts.append(pen.fill(roof, data_part="roof"))
+    parts = shell(pen, box)
     parts.append(pen.line((box.left, at.floors - storeys.HEADS), (box.right, at.floors - storeys.HEADS), "rule"))
     for place in range(max(1, len(model.floors))):
         level = at.floors + place * at.storey
