@@ -214,6 +214,8 @@ def test_nothing_fails_where_nobody_can_be_told(tmp_path: Path) -> None:
     assert program(tmp_path, "SCANTLING plan nowhere.yaml 2>&-").returncode == 2
     assert program(tmp_path, "SCANTLING nonsense 2>/dev/full").returncode == 2
     assert program(tmp_path, "SCANTLING plan nowhere.yaml 2>/dev/full").returncode == 2
+    assert program(tmp_path, "SCANTLING plan nowhere.yaml 2>/dev/full", PYTHONUNBUFFERED="").returncode == 2
+    assert program(tmp_path, "SCANTLING nonsense 2>/dev/full", PYTHONUNBUFFERED="").returncode == 2
 
 
 @pytest.mark.parametrize("day", ["1999-12-31", "9999-12-31", "2026-02-30"])

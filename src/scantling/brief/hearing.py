@@ -96,7 +96,10 @@ class Hearing:
             self.wrong(at, id_, says)
             return
         self.places[id_] = at
-        if isinstance(value, Text):
+        plain = spot(id_, self.agenda.by_key) is not None
+        if isinstance(value, Text) and plain:  # a list of answers, such as networks by the name of a party
+            self._answer(id_, value)
+        elif isinstance(value, Text):
             self._name(list_, slug, value)
         elif isinstance(value, Node):
             self.answers = self.answers.naming(list_, slug, self.answers.things.get(list_, {}).get(slug, ""))

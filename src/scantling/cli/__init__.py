@@ -1,7 +1,7 @@
 """The command line: thin wrappers over the api; heavy modules are loaded inside the commands."""
 
 import sys
-from contextlib import suppress
+from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 
@@ -133,8 +133,7 @@ def main() -> None:
     except click.exceptions.Exit as end:
         raise SystemExit(end.exit_code) from None
     except click.ClickException as wrong:
-        with suppress(OSError):  # nobody can be told where standard error can't be written
-            wrong.show()
+        _told(wrong.show)
         raise SystemExit(BAD_INPUT) from None
     except UserError as wrong:
         _tell(str(wrong))
@@ -148,9 +147,18 @@ def main() -> None:
 
 
 def _tell(words: str) -> None:
-    """To the person, where standard error can be written; the exit code says it too."""
-    with suppress(OSError):
-        click.echo(words, err=True)
+    """To the person, where standard error can be written."""
+    _told(lambda: click.echo(words, err=True))
+
+
+def _told(say: Callable[[], object]) -> None:
+    """Say it; where standard error can't be written nobody is told, and the exit code alone says it."""
+    try:
+        say()
+        if sys.stderr is not None:
+            sys.stderr.flush()
+    except OSError:
+        sys.stderr = None  # what is left in it would change the exit code on the way out
 
 
 def _defect(wrong: Exception) -> str:

@@ -278,7 +278,8 @@ def days_left(since: Date, until: Date) -> Days:
 def other_owner(owner: Word, client: Word) -> Truth:
     """Whether an owner as written down is somebody else than the client."""
     one, other = (set(label_of(name).split("-")) - SMALL_WORDS for name in (owner, client))
-    return not (one <= other or other <= one) or not one
+    alike = owner.strip().casefold() == client.strip().casefold()
+    return not (alike or (one and other and (one <= other or other <= one)))
 
 
 @method(HABIT, says="each counted once, the word for none not at all")
