@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from ipaddress import IPv4Network, IPv6Network
+from ipaddress import IPv4Address, IPv4Network, IPv6Network
 
 from scantling.figures import Host, Leg
 
@@ -66,7 +66,9 @@ class Station:
     @property
     def asks(self) -> bool:
         """Whether it asks the address server in IPv4."""
-        return self.sort in {Sort.DEVICE, Sort.VISITOR, Sort.KIT} and not any(h.version == 4 for h in self.fixed)
+        return self.sort in {Sort.DEVICE, Sort.VISITOR, Sort.KIT} and not any(
+            isinstance(host, IPv4Address) for host in self.fixed
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,7 @@ class Way:
     @property
     def lent(self) -> bool:
         """Whether the provider lends the IPv4 address."""
-        return not any(host.version == 4 for host in self.own)
+        return not any(isinstance(host, IPv4Address) for host in self.own)
 
 
 @dataclass(frozen=True, slots=True)
