@@ -10,7 +10,9 @@ Records: Leg.
 
 from collections.abc import Iterator
 
-from scantling.figures import Desk, Every, Finding, Leg, Prefix, Subnet, Weight, Zone, cell, cells, total
+from scantling.figures import (
+    FIREWALL, Address, Address6, Desk, Every, Finding, Leg, Machine, Prefix, Subnet, Weight, Zone, cell, cells, total,
+)  # fmt: skip
 from scantling.figures.units import COUNT, NETWORK, NETWORK6
 from scantling.handbook.numbering import doubled, overlapping, port_names
 from scantling.handbook.sizing import beyond
@@ -18,17 +20,22 @@ from scantling.handbook.sizing import beyond
 NONE = total((), COUNT)
 
 
-def design(
-    zones: Every[Zone], subnets: Every[Subnet], prefixes: Every[Prefix], desk: Desk
-) -> Iterator[Leg | Finding]:
-    """A port for every zone, by its network number."""
+def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
+    zones: Every[Zone], subnets: Every[Subnet], prefixes: Every[Prefix], machines: Every[Machine], addresses: Every[Address],
+    addresses6: Every[Address6], desk: Desk,
+) -> Iterator[Leg | Finding]:  # fmt: skip
+    """A port for every zone, by its network number; where the firewall is a machine, it bears that machine's addresses too."""
     numbers = {zone.slug: zone.number for zone in zones}
     names = desk.figure("ports", port_names.of(numbers=numbers), "What the firewall's ports are called")
     fourth, sixth = {one.slug: one for one in subnets}, {one.slug: one for one in prefixes}
+    itself = {one.slug for one in machines if FIREWALL in one.roles}
+    held: list[Address | Address6] = [*addresses, *addresses6]
+    given = [one for one in held if one.holder in itself]
     for slug, name in cells(names).items():
         if slug in fourth and slug in sixth:
             old, new = fourth[slug], sixth[slug]
-            yield Leg(slug, slug, name, (old.network, new.network), (old.gateway, new.gateway))
+            named = tuple(one.address for one in given if one.zone == slug)
+            yield Leg(slug, slug, name, (old.network, new.network), (old.gateway, new.gateway, *named))
     many = desk.figure("doubled", doubled.of(numbers=numbers), "Zones without a network number to themselves")
     yield Finding(
         "A-14", Weight.STOP, beyond.of(have=many, limit=NONE),
