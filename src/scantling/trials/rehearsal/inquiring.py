@@ -1,0 +1,165 @@
+"""Asks every question at once, over UDP, from the stations' own rooms, and holds the answers against what must be told."""
+
+import select
+import socket
+import struct
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from ipaddress import IPv4Address
+
+import dns.exception
+import dns.message
+import dns.rcode
+import dns.rdatatype
+
+from scantling.trials.rehearsal.questions import Question
+from scantling.trials.rehearsal.results import Answer
+from scantling.trials.rehearsal.rooms import Room
+
+NAMES, TIME = 53, 123
+WAVE, TRIES, PATIENCE = 400, 3, 1.0
+EPOCH = 2_208_988_800
+"""Seconds from the beginning of 1900, by which clocks count, to that of 1970 (RFC 5905)."""
+ASKED, ANSWERED = 0x23, 4
+REPLY_LENGTH, UNSET = 48, 3
+"""Of RFC 5905: the shortest answer, and the mark of a clock that isn't set."""
+STAMP = struct.Struct("!II")
+LONGEST = 4096
+FAR_OFF = 1.0
+"""Seconds by which a clock may differ: far more than a healthy one does, far less than what logins bear (RFC 4120: 5 minutes)."""
+REFUSED = "refused"
+
+
+@dataclass(slots=True)
+class Open:
+    """A question that is under way."""
+
+    question: Question
+    socket: socket.socket
+    sent: bytes
+    tries: int = 0
+    until: float = 0.0
+    begun: float = 0.0
+
+
+def answered(questions: Sequence[Question], room: Callable[[str], Room]) -> list[Answer]:
+    """One answer a question, in their order; silence is an answer too."""
+    found: dict[int, Answer] = {}
+    for start in range(0, len(questions), WAVE):
+        many = range(start, min(start + WAVE, len(questions)))
+        _wave({place: questions[place] for place in many}, room, found)
+    return [found[place] for place in range(len(questions))]
+
+
+def _wave(many: "dict[int, Question]", room: Callable[[str], Room], found: dict[int, Answer]) -> None:
+    """Ask, listen, ask again those that are silent."""
+    poll, under_way = select.epoll(), dict[int, tuple[int, Open]]()
+    try:
+        for place, question in many.items():
+            one = _opened(question, place, room(question.station))
+            under_way[one.socket.fileno()] = place, one
+            poll.register(one.socket.fileno(), select.EPOLLIN)
+            _send(one)
+        while under_way:
+            for descriptor, _ in poll.poll(0.02):
+                place, one = under_way[descriptor]
+                if (answer := _heard(one)) is not None:
+                    found[place] = answer
+                    _done(poll, under_way, descriptor)
+            for descriptor, (place, one) in list(under_way.items()):
+                if time.monotonic() > one.until:
+                    if one.tries < TRIES:
+                        _send(one)
+                    else:
+                        found[place] = Answer(one.question.station, one.question.words, "", "no answer")
+                        _done(poll, under_way, descriptor)
+    finally:
+        poll.close()
+        for _, one in under_way.values():
+            one.socket.close()
+
+
+def _done(poll: select.epoll, under_way: dict[int, tuple[int, Open]], descriptor: int) -> None:
+    poll.unregister(descriptor)
+    under_way.pop(descriptor)[1].socket.close()
+
+
+def _opened(question: Question, place: int, room: Room) -> Open:
+    family = socket.AF_INET if isinstance(question.server, IPv4Address) else socket.AF_INET6
+    mine = room.socket(family, socket.SOCK_DGRAM | socket.SOCK_NONBLOCK)
+    mine.bind((str(question.source), 0))
+    mine.connect((str(question.server), NAMES if question.name else TIME))
+    if not question.name:
+        return Open(question, mine, bytes([ASKED]) + bytes(47))
+    asked = dns.message.make_query(question.name, question.kind)
+    asked.id = place & 0xFFFF
+    return Open(question, mine, asked.to_wire())
+
+
+def _send(one: Open) -> None:
+    one.tries += 1
+    one.begun = time.time()
+    one.until = time.monotonic() + PATIENCE * one.tries
+    try:
+        one.socket.send(one.sent)
+    except OSError:  # an error message about the last try comes out here; the next try tells
+        return
+
+
+def _heard(one: Open) -> Answer | None:
+    """What came; None when it was no answer to this."""
+    question = one.question
+    try:
+        said = one.socket.recv(LONGEST)
+    except BlockingIOError:
+        return None
+    except OSError as wrong:
+        if one.tries < TRIES:
+            one.until = 0.0
+            return None
+        return Answer(question.station, question.words, REFUSED, f"refused ({wrong.strerror})")
+    return _time(one, said) if not question.name else _name(question, said, one.sent)
+
+
+def _time(one: Open, said: bytes) -> Answer | None:
+    """The time, if it is one, against this machine's own clock."""
+    if len(said) < REPLY_LENGTH or said[0] & 7 != ANSWERED:
+        return None
+    seconds, part = STAMP.unpack_from(said, 40)
+    off = seconds - EPOCH + part / 2**32 - (one.begun + time.time()) / 2
+    words = one.question.words
+    if said[0] >> 6 == UNSET or not said[1]:
+        return Answer(one.question.station, words, "no time yet", "its clock isn't set")
+    if abs(off) > FAR_OFF:
+        return Answer(
+            one.question.station,
+            words,
+            "a wrong time",
+            f"its clock is {abs(off):.0f} s {'ahead' if off > 0 else 'behind'}",
+        )
+    return Answer(one.question.station, words, "the time")
+
+
+def _name(question: Question, said: bytes, sent: bytes) -> Answer | None:
+    if said[:2] != sent[:2]:
+        return None
+    try:
+        message = dns.message.from_wire(said)
+    except dns.exception.DNSException as wrong:
+        return Answer(question.station, question.words, "", f"what came is no answer: {type(wrong).__name__}")
+    told = frozenset(_told(message, question.kind))
+    code = dns.rcode.to_text(message.rcode())
+    got = ", ".join(sorted(told)) or code
+    if told == question.told and (told or code in {"NXDOMAIN", "NOERROR", "REFUSED"}):
+        return Answer(question.station, question.words, got)
+    want = ", ".join(sorted(question.told)) or "nothing"
+    return Answer(question.station, question.words, got, f"must be told {want}, was told {got}")
+
+
+def _told(message: dns.message.Message, kind: str) -> Iterator[str]:
+    wanted = dns.rdatatype.from_text(kind)
+    for group in message.answer:
+        if group.rdtype == wanted:
+            for one in group:
+                yield one.to_text().rstrip(".")
