@@ -1,0 +1,176 @@
+"""Builds the office in the kernel: a room for each station, a bridge for each zone, cables between them, addresses set by hand."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from ipaddress import IPv4Address
+
+from scantling.figures import FIREWALL, OUTSIDE, Host
+from scantling.trials.rehearsal.netlink import Netlink
+from scantling.trials.rehearsal.office import Office, Segment, Sort, Station, Way
+from scantling.trials.rehearsal.rooms import Room, empty, here
+from scantling.trials.rehearsal.settings import settings
+from scantling.trials.rehearsal.stations import hardware
+
+SWITCH, PORT = "switch", "e0"
+PRIMARY, STANDBY = 100, 200
+EVERYTHING4, EVERYTHING6 = "0.0.0.0/0", "::/0"
+QUICK: Mapping[str, str] = {
+    # nobody else can have the address, so nothing waits to find that out (RFC 4862 section 5.4)
+    "net/ipv6/conf/default/accept_dad": "0",
+    "net/ipv6/conf/default/dad_transmits": "0",
+    "net/ipv6/conf/default/router_solicitation_delay": "0",
+}
+MUTE: Mapping[str, str] = {"net/ipv6/conf/default/accept_ra": "0"}
+NONE: Mapping[str, str] = {"net/ipv6/conf/default/disable_ipv6": "1", "net/ipv6/conf/all/disable_ipv6": "1"}
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """The office as it stands in the kernel."""
+
+    office: Office
+    rooms: dict[str, Room]
+    """By slug of the station; "switch" and "outside" too."""
+    ports: dict[str, str] = field(default_factory=dict)
+    """By slug of a station inside: the port of the switch that it hangs on."""
+    interfaces: dict[str, str] = field(default_factory=dict)
+    """By slug: what its own port is called."""
+
+    def room(self, slug: str) -> Room:
+        """The room of a station; all those outside share one."""
+        return self.rooms[slug] if slug in self.rooms else self.rooms[OUTSIDE]
+
+
+def built(office: Office, called: Mapping[str, str], families: Iterable[int] = (4, 6)) -> Built:
+    """Stand it up. `called`: machines whose port must bear a certain name. Raises OSError with the step that failed."""
+    home = here("home")
+    rooms = {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}
+    both = 6 in families
+    for name in (FIREWALL, OUTSIDE):
+        settings(rooms[name], {**(QUICK if both else NONE), **MUTE})
+    settings(rooms[SWITCH], NONE)  # a switch has no addresses of its own
+    made = Built(office, rooms)
+    with_bridges(made)
+    with_lines(made, families=tuple(families))
+    for station in office.stations:
+        if station.sort not in {Sort.FIREWALL, Sort.OUTSIDE}:
+            room = empty(station.slug, home.descriptor)
+            listens = station.sort is not Sort.MACHINE and both
+            settings(room, {**(QUICK if both else NONE), **({} if listens else MUTE)})
+            rooms[station.slug] = room
+    with_stations(made, called)
+    for station in office.stations:
+        if station.slug in made.ports:
+            at_hand(made, station, tuple(families))
+    return made
+
+
+def with_bridges(made: Built) -> None:
+    """A bridge for each zone, and the firewall's port on it; the tag of its VLAN is kept as data only."""
+    switch, firewall = Netlink(made.rooms[SWITCH]), Netlink(made.rooms[FIREWALL])
+    for segment in made.office.segments:
+        switch.bridge(f"br-{segment.number}")
+        switch.up(f"br-{segment.number}")
+    switch.flush()
+    for place, segment in enumerate(made.office.segments, 1):
+        near, bridge = f"fw-{segment.number}", f"br-{segment.number}"
+        switch.pair(near, segment.interface, made.rooms[FIREWALL], hardware(0, 0x10 + place), bridge=bridge)
+    switch.flush()
+    firewall.up("lo")
+    for segment in made.office.segments:
+        firewall.up(segment.interface)
+    firewall.flush()
+    switch.close()
+    firewall.close()
+
+
+def with_lines(made: Built, families: tuple[int, ...]) -> None:
+    """A cable to the provider for each line; the provider's room bears every address there is."""
+    outside, firewall = Netlink(made.rooms[OUTSIDE]), Netlink(made.rooms[FIREWALL])
+    outside.up("lo")
+    for place, way in enumerate(made.office.ways, 1):
+        near = f"line-{place}"
+        outside.pair(near, way.interface, made.rooms[FIREWALL], hardware(0, 0x80 + place))
+        outside.up(near)
+    outside.flush()
+    for place, way in enumerate(made.office.ways, 1):
+        for host, network in ((way.gateway4, way.network4), (way.gateway6, way.network6)):
+            if host.version in families:
+                outside.address(f"line-{place}", host, network.prefixlen)
+    for everything, family in ((EVERYTHING4, 4), (EVERYTHING6, 6)):
+        if family in families:
+            outside.route(everything, name="lo", local=True)
+    outside.flush()
+    for way in made.office.ways:
+        firewall.up(way.interface)
+    firewall.flush()
+    for segment in made.office.segments:
+        for host, length in own_of(made.office, segment):
+            if host.version in families:
+                firewall.address(segment.interface, host, length)
+    for way in made.office.ways:
+        for host in way.own:
+            if host.version in families:
+                connected(firewall, way, host)
+    firewall.flush()
+    outside.close()
+    firewall.close()
+
+
+def connected(firewall: Netlink, way: Way, host: Host) -> None:
+    """The firewall has an address on a line, and goes out by it."""
+    fourth = isinstance(host, IPv4Address)
+    network, gateway = (way.network4, way.gateway4) if fourth else (way.network6, way.gateway6)
+    firewall.address(way.interface, host, network.prefixlen)
+    firewall.route(
+        EVERYTHING4 if fourth else EVERYTHING6,
+        via=gateway,
+        name=way.interface,
+        metric=STANDBY if way.standby else PRIMARY,
+    )
+
+
+def own_of(office: Office, segment: Segment) -> list[tuple[Host, int]]:
+    """The firewall's own addresses in a zone, with the length of its network."""
+    leg = next(one for one in office.legs if one.slug == segment.slug and one.zone == segment.slug)
+    lengths = {network.version: network.prefixlen for network in leg.networks}
+    return [(host, lengths[host.version]) for host in leg.own]
+
+
+def with_stations(made: Built, called: Mapping[str, str]) -> None:
+    """A port of the switch for every station inside, up at both ends."""
+    switch = Netlink(made.rooms[SWITCH])
+    numbers = {segment.slug: segment.number for segment in made.office.segments}
+    inside = [one for one in made.office.stations if one.zone in numbers]
+    for place, station in enumerate(inside, 1):
+        port, name = f"p{place}", called.get(station.slug, PORT)
+        made.ports[station.slug], made.interfaces[station.slug] = port, name
+        switch.pair(port, name, made.rooms[station.slug], station.hardware, bridge=f"br-{numbers[station.zone]}")
+    switch.flush()
+    switch.close()
+
+
+def at_hand(made: Built, station: Station, families: tuple[int, ...]) -> None:
+    """A station's own side: its port up, and what is set by hand."""
+    link = Netlink(made.rooms[station.slug])
+    name, segment = made.interfaces[station.slug], made.office.segment(station.zone)
+    link.up("lo")
+    link.up(name)
+    link.flush()
+    for host in station.fixed:
+        if host.version in families:
+            addressed(
+                link, name, segment, host, way_out=station.sort is Sort.MACHINE or isinstance(host, IPv4Address)
+            )
+    link.flush()
+    link.close()
+
+
+def addressed(link: Netlink, name: str, segment: Segment, host: Host, *, way_out: bool) -> None:
+    """An address in a zone, and the firewall as the way out."""
+    fourth = isinstance(host, IPv4Address)
+    network, gateway = (segment.network4, segment.gateway4) if fourth else (segment.network6, segment.gateway6)
+    assert network is not None
+    link.address(name, host, network.prefixlen)
+    if way_out and gateway is not None:
+        link.route(EVERYTHING4 if fourth else EVERYTHING6, via=gateway, name=name)
