@@ -1,4 +1,7 @@
-"""Runs a test's work in namespaces of its own, as an ordinary user, in a child that is forked and gone afterwards."""
+"""Runs a test's work in namespaces of its own, as an ordinary user, in a child that is forked and gone afterwards.
+
+Who is nobody may be unable to read Python's own folder: whatever the work needs is imported beforehand.
+"""
 
 import os
 import pickle

@@ -12,15 +12,19 @@ def settings(room: Room, wanted: Mapping[str, str]) -> None:
     """Write settings such as "net/ipv4/ip_forward". Raises OSError that names the setting and the room."""
     with room.entered():
         for path, value in wanted.items():
-            try:
-                # unbuffered and never created: what is not there is a mistake
-                with (SYSTEM / path).open("r+b", buffering=0) as file:
-                    file.write(value.encode())
-            except OSError as wrong:
-                raise OSError(wrong.errno, f"setting {path} of {room.name}: {wrong.strerror}") from wrong
+            _write(room, path, value)
+
+
+def _write(room: Room, path: str, value: str) -> None:
+    try:
+        # never created: what is not there is a mistake
+        with (SYSTEM / path).open("r+b", buffering=0) as file:
+            file.write(value.encode())
+    except OSError as wrong:
+        raise OSError(wrong.errno, f"setting {path} of {room.name}: {wrong.strerror}") from wrong
 
 
 def setting(room: Room, path: str) -> str:
     """What a setting is. Raises OSError."""
     with room.entered():
-        return (SYSTEM / path).read_text("ascii").strip()
+        return (SYSTEM / path).read_text("utf-8").strip()

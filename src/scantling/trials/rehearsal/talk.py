@@ -74,31 +74,31 @@ class Talk:
 
     def listed(self, step: str, kind: int, body: bytes) -> Iterator[bytes]:
         """The body of every message of a list. What waits is sent first. Raises OSError."""
-        self.flush()
-        self.sequence += 1
-        self.socket.send(message(kind, REQUEST | DUMP, self.sequence, body))
-        while True:
-            for found, flags, sequence, inside in messages(self.socket.recv(BUFFER)):
-                if sequence != self.sequence:
-                    continue
-                if found in {DONE, ERROR}:
-                    wrong = failure(step, flags, inside)
-                    if wrong:
-                        raise wrong
-                    return
-                yield inside
+        for found, flags, inside in self._answers(kind, DUMP, body):
+            if found in {DONE, ERROR}:
+                wrong = failure(step, flags, inside)
+                if wrong:
+                    raise wrong
+                return
+            yield inside
 
     def one(self, step: str, kind: int, flags: int, body: bytes) -> bytes:
-        """The body of the one message that answers. Raises OSError."""
+        """The body of the one message that answers. What waits is sent first. Raises OSError."""
+        found, marks, inside = next(self._answers(kind, flags, body))
+        if found == ERROR:
+            raise failure(step, marks, inside) or OSError(0, f"{step}: no answer")
+        return inside
+
+    def _answers(self, kind: int, flags: int, body: bytes) -> Iterator[tuple[int, int, bytes]]:
+        """Ask, and give what comes back until the asker has enough."""
         self.flush()
         self.sequence += 1
-        self.socket.send(message(kind, REQUEST | flags, self.sequence, body))
+        asked = self.sequence
+        self.socket.send(message(kind, REQUEST | flags, asked, body))
         while True:
             for found, marks, sequence, inside in messages(self.socket.recv(BUFFER)):
-                if sequence == self.sequence and found == ERROR:
-                    raise failure(step, marks, inside) or OSError(0, f"{step}: no answer")
-                if sequence == self.sequence:
-                    return inside
+                if sequence == asked:
+                    yield found, marks, inside
 
 
 def failure(step: str, flags: int, body: bytes) -> OSError | None:
