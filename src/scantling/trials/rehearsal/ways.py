@@ -1,0 +1,220 @@
+"""The three ways into namespaces: a range of ids, one id, root; each can be tried first, and tells why it doesn't work."""
+
+import os
+import pwd
+import shutil
+import signal
+import subprocess
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from scantling.trials.rehearsal.calls import NEW_MOUNTS, NEW_NETWORK, NEW_PROCESSES, NEW_USER, unshare
+from scantling.trials.rehearsal.reaper import bound_to, settled
+from scantling.trials.rehearsal.refusals import USER_NAMESPACES, Refused, step
+
+RANGE, ONE, ROOT = "range", "one-id", "root"
+LABELS = {
+    RANGE: "ordinary user with a range of ids",
+    ONE: "ordinary user with one id",
+    ROOT: "root",
+}
+MOST = 65535
+OWN_NETWORK = "/proc/self/ns/net"
+HELPERS = (("newuidmap", "/etc/subuid"), ("newgidmap", "/etc/subgid"))
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way in, and whether it is open here."""
+
+    name: str
+    """range, one-id or root."""
+    works: bool
+    reason: str = ""
+    """Why it doesn't work, in plain words."""
+
+    @property
+    def label(self) -> str:
+        """As a person calls it."""
+        return LABELS[self.name]
+
+
+def ways() -> tuple[Way, ...]:
+    """All three, each tried in a process of its own that is gone afterwards."""
+    return tuple(way(name) for name in LABELS)
+
+
+def way(name: str) -> Way:
+    """One of them, tried. Raises KeyError for a name that isn't one."""
+    reason = hindrance(LABELS[name] and name)
+    return Way(name, not reason, reason)
+
+
+def hindrance(name: str) -> str:
+    """Go in by a way, with everything that needs rights, in a child. Returns why it failed, or nothing."""
+    return told_by_child(lambda: attempt(name))
+
+
+def attempt(name: str) -> str:
+    """Enter, and settle in a first process there. Returns why it failed, or nothing."""
+    try:
+        enter(name)
+    except Refused as refused:
+        return str(refused)
+    return told_by_child(settling)
+
+
+def settling() -> str:
+    """Mounts, /proc and folder of the first process. Returns why they failed, or nothing."""
+    try:
+        settled()
+    except Refused as refused:
+        return str(refused)
+    return ""
+
+
+def told_by_child(work: Callable[[], str]) -> str:
+    """What a forked child says; it never returns from here, whatever happens in it."""
+    heard, saying = os.pipe()
+    child = os.fork()
+    if child == 0:
+        said = "it broke off unexpectedly"
+        try:
+            signal.signal(signal.SIGINT, signal.SIG_DFL)
+            os.close(heard)
+            said = work()
+        finally:
+            os.write(saying, said.encode("utf-8", "replace")[:4096])
+            os._exit(0)
+    os.close(saying)
+    with os.fdopen(heard, "rb") as stream:
+        said = stream.read().decode("utf-8")
+    os.waitpid(child, 0)
+    return said
+
+
+def enter(name: str) -> None:
+    """Take this process, freshly forked and with one thread, out of the host's network and mounts; its next child is the
+    first process of a family of its own. Raises Refused; then this process must end, for it may be half-way in."""  # noqa: D205, D209
+    parent, host = os.getppid(), os.stat(OWN_NETWORK).st_ino
+    bound_to(parent)
+    if name == ROOT:
+        if os.geteuid() != 0:
+            raise Refused("root: this user is not root")
+    elif name == ONE:
+        with_one_id()
+    else:
+        with_range()
+    with step("namespaces of network, mounts and processes", as_root=name == ROOT):
+        unshare(NEW_NETWORK | NEW_MOUNTS | NEW_PROCESSES)
+    if os.stat(OWN_NETWORK).st_ino == host:
+        raise Refused("a network of one's own: the kernel said yes but left this process in the host's network")
+    bound_to(parent)  # a change of credentials makes the kernel forget it
+
+
+def with_one_id() -> None:
+    """A user namespace where this user is root and there is nobody else. Raises Refused."""
+    user, group = os.geteuid(), os.getegid()
+    with step(USER_NAMESPACES):
+        unshare(NEW_USER)
+        Path("/proc/self/setgroups").write_text("deny", "ascii")
+        Path("/proc/self/uid_map").write_text(f"0 {user} 1", "ascii")
+        Path("/proc/self/gid_map").write_text(f"0 {group} 1", "ascii")
+
+
+def with_range() -> None:
+    """A user namespace where this user is root and a range of other ids exists. Raises Refused."""
+    commands = [] if os.geteuid() == 0 else mapping_commands(os.getpid())
+    ready, go = os.pipe()
+    heard, saying = os.pipe()
+    target = os.getpid()
+    helper = os.fork()  # it stays outside, for only from there may more than one id be lent
+    if helper == 0:
+        said = "the range of ids: the helper broke off unexpectedly"
+        try:
+            os.close(go)
+            said = lend(target, commands) if os.read(ready, 1) else ""
+        finally:
+            os.write(saying, said.encode("utf-8", "replace")[:4096])
+            os._exit(0)
+    os.close(saying)
+    os.close(ready)
+    with os.fdopen(heard, "rb") as stream, os.fdopen(go, "wb", 0) as going:
+        with step(USER_NAMESPACES):
+            unshare(NEW_USER)
+        going.write(b"g")
+        said = stream.read().decode("utf-8")
+    os.waitpid(helper, 0)
+    if said:
+        raise Refused(said)
+    with step("groups of one's own"):
+        os.setgroups([])
+
+
+def lend(target: int, commands: list[list[str]]) -> str:
+    """Write the maps of ids of another process: root itself, others through the programs made for it. Returns what failed."""
+    if not commands:
+        with suppress(Refused):
+            return lend_as_root(target)
+    for command in commands:
+        done = subprocess.run(command, capture_output=True, check=False, stdin=subprocess.DEVNULL)
+        if done.returncode:
+            said = done.stderr.decode("utf-8", "replace").strip() or f"ended with {done.returncode}"
+            return f"the range of ids: {Path(command[0]).name} refused ({said.splitlines()[-1]})"
+    return ""
+
+
+def lend_as_root(target: int) -> str:
+    """Root lends the ids that it has itself. Returns what failed."""
+    try:
+        for kind in ("uid", "gid"):
+            count = min(MOST + 1, reach(Path(f"/proc/self/{kind}_map").read_text("ascii")))
+            Path(f"/proc/{target}/{kind}_map").write_text(f"0 0 {count}", "ascii")
+    except OSError as wrong:
+        return f"the range of ids: root may not lend its own ({wrong.strerror})"
+    return ""
+
+
+def reach(map_of_ids: str) -> int:
+    """How many ids, from 0 on, exist without a gap."""
+    count = 0
+    for line in sorted(map_of_ids.splitlines(), key=lambda one: int(one.split()[0])):
+        first, _, many = (int(word) for word in line.split())
+        if first != count:
+            break
+        count += many
+    return count
+
+
+def mapping_commands(target: int) -> list[list[str]]:
+    """The two programs that lend an ordinary user the ids set aside for it. Raises Refused."""
+    user, group = os.geteuid(), os.getegid()
+    commands = []
+    for (program, register), own in zip(HELPERS, (user, group), strict=True):
+        path = shutil.which(program)
+        if path is None:
+            raise Refused(f"a range of ids: the program {program} is not installed here")
+        first, many = set_aside(Path(register), user)
+        commands.append([path, str(target), "0", str(own), "1", "1", str(first), str(many)])
+    return commands
+
+
+def set_aside(register: Path, user: int) -> tuple[int, int]:
+    """First and number of the ids set aside for a user, as subuid(5) says. Raises Refused."""
+    called = {str(user)}
+    with suppress(KeyError):
+        called.add(pwd.getpwuid(user).pw_name)
+    try:
+        lines = register.read_text("utf-8", "replace").splitlines()
+    except FileNotFoundError:
+        lines = []
+    except OSError as wrong:
+        raise Refused(f"a range of ids: {register} can't be read ({wrong.strerror})") from wrong
+    for line in lines:
+        name, _, numbers = line.strip().partition(":")
+        first, _, many = numbers.partition(":")
+        if name in called and first.isdigit() and many.isdigit() and int(many) > 0:
+            return int(first), min(int(many), MOST)
+    raise Refused(f"a range of ids: {register} sets none aside for this user")
