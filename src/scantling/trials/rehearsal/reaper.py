@@ -3,6 +3,7 @@
 import ctypes
 import errno
 import os
+import re
 import resource
 import signal
 import sys
@@ -49,7 +50,7 @@ def settled() -> Path:
         read_only()
     own_proc()
     with step("switches of the network (/proc/sys/net)"):
-        SWITCH.write_text("0", "ascii")
+        SWITCH.write_text("0", "utf-8")
     place = covered()
     with step("a folder in memory"):
         mount("none", str(place), "tmpfs", NO_SUID | NO_DEVICES, "mode=755")
@@ -79,7 +80,7 @@ def read_only_one_by_one() -> None:
 
 def plain(point: str) -> str:
     r"""A path as it is, from one where blanks stand as \040."""
-    return point.encode("utf-8").decode("unicode_escape").encode("latin-1").decode("utf-8", "surrogateescape")
+    return re.sub(r"\\([0-7]{3})", lambda found: chr(int(found[1], 8)), point)
 
 
 def attributes(place: str, *, put: int = 0, cleared: int = 0, deep: bool = False) -> None:
@@ -92,8 +93,10 @@ def attributes(place: str, *, put: int = 0, cleared: int = 0, deep: bool = False
 
 
 def own_proc() -> None:
-    """A /proc that shows these processes alone; where a container hides parts of its own, the kernel gives none, and
-    the old one serves. Raises Refused."""  # noqa: D205, D209 - one sentence
+    """A /proc that shows these processes alone. Raises Refused.
+
+    Where a container hides parts of its own, the kernel gives no new one, and the old one serves.
+    """
     try:
         mount("none", "/proc", "proc", NO_SUID | NO_DEVICES | NO_PROGRAMS)
     except PermissionError:
@@ -103,7 +106,7 @@ def own_proc() -> None:
 
 def covered() -> Path:
     """A folder to mount on, such that nothing this program still reads is hidden. Raises Refused."""
-    needed = [Path(one).absolute() for one in (*sys.path, sys.prefix, sys.base_prefix, sys.executable, Path.cwd())]
+    needed = [Path(one).absolute() for one in (*sys.path, sys.prefix, sys.base_prefix, sys.executable)] + [Path.cwd()]
     for name in PLACES:
         place = Path(name)
         if place.is_dir() and not place.is_symlink() and not any(one.is_relative_to(place) for one in needed):

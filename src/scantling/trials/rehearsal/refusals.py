@@ -69,7 +69,7 @@ def forbidder(*, as_root: bool) -> str:
 def setting(name: str) -> str:
     """A setting of the kernel; empty where this kernel hasn't it."""
     try:
-        return (SETTINGS / name).read_text("ascii").strip()
+        return (SETTINGS / name).read_text("utf-8").strip()
     except OSError:
         return ""
 

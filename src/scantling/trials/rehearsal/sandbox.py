@@ -18,7 +18,7 @@ import tempfile
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
-from multiprocessing.connection import Connection, Pipe, wait
+from multiprocessing.connection import Connection, Pipe
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar, cast
 
@@ -209,7 +209,7 @@ def _warden(work: Callable[[Inside], Any], chosen: Way, pipes: Pipes, driver: in
     pipes.outward.close()
     pipes.errors.close()
     watched = os.pidfd_open(first)
-    if watched not in select.select([watched, pipes.life], [], [])[0]:
+    if watched not in select.select([watched, pipes.life.fileno()], [], [])[0]:
         os.kill(first, signal.SIGKILL)
     _, status = os.waitpid(first, 0)  # comes back when all others inside are gone too
     code = os.waitstatus_to_exitcode(status)

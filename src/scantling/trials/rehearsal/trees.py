@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from scantling.trials.rehearsal.calls import BIND, DEEP, called, mount
+from scantling.trials.rehearsal.calls import BIND, DEEP, mount
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.sandbox import RehearsalError
 

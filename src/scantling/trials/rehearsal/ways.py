@@ -21,7 +21,7 @@ LABELS = {
     ROOT: "root",
 }
 MOST = 65535
-OWN_NETWORK = "/proc/self/ns/net"
+OWN_NETWORK = Path("/proc/self/ns/net")
 HELPERS = (("newuidmap", "/etc/subuid"), ("newgidmap", "/etc/subgid"))
 
 
@@ -80,11 +80,13 @@ def told_by_child(work: Callable[[], str]) -> str:
     heard, saying = os.pipe()
     child = os.fork()
     if child == 0:
-        said = "it broke off unexpectedly"
+        said = ""
         try:
             signal.signal(signal.SIGINT, signal.SIG_DFL)
             os.close(heard)
             said = work()
+        except BaseException as wrong:  # noqa: BLE001 - a fork must not run on into its parent's code
+            said = f"it broke off unexpectedly ({type(wrong).__name__}: {wrong})"
         finally:
             os.write(saying, said.encode("utf-8", "replace")[:4096])
             os._exit(0)
@@ -96,10 +98,13 @@ def told_by_child(work: Callable[[], str]) -> str:
 
 
 def enter(name: str) -> None:
-    """Take this process, freshly forked and with one thread, out of the host's network and mounts; its next child is the
-    first process of a family of its own. Raises Refused; then this process must end, for it may be half-way in."""  # noqa: D205, D209
-    parent, host = os.getppid(), os.stat(OWN_NETWORK).st_ino
+    """Take this process, freshly forked and with one thread, out of the host's network and mounts.
+
+    Its next child is the first process of a family of its own. Raises Refused; then it must end, being half-way in.
+    """
+    parent = os.getppid()
     bound_to(parent)
+    host = OWN_NETWORK.stat().st_ino
     if name == ROOT:
         if os.geteuid() != 0:
             raise Refused("root: this user is not root")
@@ -109,7 +114,7 @@ def enter(name: str) -> None:
         with_range()
     with step("namespaces of network, mounts and processes", as_root=name == ROOT):
         unshare(NEW_NETWORK | NEW_MOUNTS | NEW_PROCESSES)
-    if os.stat(OWN_NETWORK).st_ino == host:
+    if OWN_NETWORK.stat().st_ino == host:
         raise Refused("a network of one's own: the kernel said yes but left this process in the host's network")
     bound_to(parent)  # a change of credentials makes the kernel forget it
 
@@ -119,9 +124,9 @@ def with_one_id() -> None:
     user, group = os.geteuid(), os.getegid()
     with step(USER_NAMESPACES):
         unshare(NEW_USER)
-        Path("/proc/self/setgroups").write_text("deny", "ascii")
-        Path("/proc/self/uid_map").write_text(f"0 {user} 1", "ascii")
-        Path("/proc/self/gid_map").write_text(f"0 {group} 1", "ascii")
+        Path("/proc/self/setgroups").write_text("deny", "utf-8")
+        Path("/proc/self/uid_map").write_text(f"0 {user} 1", "utf-8")
+        Path("/proc/self/gid_map").write_text(f"0 {group} 1", "utf-8")
 
 
 def with_range() -> None:
@@ -132,10 +137,12 @@ def with_range() -> None:
     target = os.getpid()
     helper = os.fork()  # it stays outside, for only from there may more than one id be lent
     if helper == 0:
-        said = "the range of ids: the helper broke off unexpectedly"
+        said = ""
         try:
             os.close(go)
             said = lend(target, commands) if os.read(ready, 1) else ""
+        except BaseException as wrong:  # noqa: BLE001 - a fork must not run on into its parent's code
+            said = f"a range of ids: {type(wrong).__name__}: {wrong}"
         finally:
             os.write(saying, said.encode("utf-8", "replace")[:4096])
             os._exit(0)
@@ -156,13 +163,12 @@ def with_range() -> None:
 def lend(target: int, commands: list[list[str]]) -> str:
     """Write the maps of ids of another process: root itself, others through the programs made for it. Returns what failed."""
     if not commands:
-        with suppress(Refused):
-            return lend_as_root(target)
+        return lend_as_root(target)
     for command in commands:
         done = subprocess.run(command, capture_output=True, check=False, stdin=subprocess.DEVNULL)
         if done.returncode:
             said = done.stderr.decode("utf-8", "replace").strip() or f"ended with {done.returncode}"
-            return f"the range of ids: {Path(command[0]).name} refused ({said.splitlines()[-1]})"
+            return f"a range of ids: {Path(command[0]).name} refused ({said.splitlines()[-1]})"
     return ""
 
 
@@ -170,10 +176,10 @@ def lend_as_root(target: int) -> str:
     """Root lends the ids that it has itself. Returns what failed."""
     try:
         for kind in ("uid", "gid"):
-            count = min(MOST + 1, reach(Path(f"/proc/self/{kind}_map").read_text("ascii")))
-            Path(f"/proc/{target}/{kind}_map").write_text(f"0 0 {count}", "ascii")
+            count = min(MOST + 1, reach(Path(f"/proc/self/{kind}_map").read_text("utf-8")))
+            Path(f"/proc/{target}/{kind}_map").write_text(f"0 0 {count}", "utf-8")
     except OSError as wrong:
-        return f"the range of ids: root may not lend its own ({wrong.strerror})"
+        return f"a range of ids: root may not lend its own ({wrong.strerror})"
     return ""
 
 
