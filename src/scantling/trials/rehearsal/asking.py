@@ -1,0 +1,46 @@
+"""Stations ask for their addresses as devices do: every one of them on its own wire, all of them in one loop."""
+
+from collections.abc import Callable, Sequence
+
+from scantling.trials.rehearsal.asking4 import Discovering, Renewing, Talk4, let_go
+from scantling.trials.rehearsal.exchanges import carried, quiet
+from scantling.trials.rehearsal.given import Given
+from scantling.trials.rehearsal.office import Station
+from scantling.trials.rehearsal.rooms import Room
+from scantling.trials.rehearsal.wire import closed
+
+__all__ = ["Given", "asked4", "released4", "renewed4"]
+PATIENCE = 3.0
+Places = Sequence[tuple[Station, Room]]
+Told = Callable[[int, int], None]
+"""Told how many are over, of how many."""
+
+
+def asked4(stations: Places, patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
+    """What each station is given in IPv4, in their order; nothing is set by that. `patience`: seconds that each one waits."""
+    return _talked([Discovering(station, room, patience) for station, room in stations], tell)
+
+
+def renewed4(stations: Places, had: Sequence[Given], patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
+    """What each station that has an address is given when it asks its server straight for more time; the address must be set."""
+    before = {one.station: one for one in had if one.address is not None}
+    asking = [
+        Renewing(station, room, patience, before[station.slug])
+        for station, room in stations
+        if station.slug in before
+    ]
+    return _talked(asking, tell)
+
+
+def released4(stations: Places, had: Sequence[Given]) -> list[Given]:
+    """Each station gives its address back and has none; `refused` says when that couldn't be told. Its address must be set."""
+    before = {one.station: one for one in had if one.address is not None}
+    return [let_go(station, room, before[station.slug]) for station, room in stations if station.slug in before]
+
+
+def _talked(talks: Sequence[Talk4], tell: Told) -> list[Given]:
+    try:
+        carried(talks, tell)
+    finally:
+        closed(one.socket for one in talks if one.socket is not None)
+    return [one.given for one in talks]

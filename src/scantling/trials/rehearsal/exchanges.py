@@ -1,0 +1,71 @@
+"""Many exchanges of question and answer at a time, in one loop: a window of them under way, each asking again until it is over."""
+
+import select
+from collections.abc import Callable, Sequence
+from time import monotonic
+from typing import Protocol
+
+WINDOW = 256
+PAUSE = 0.02
+"""How often it is looked whose patience is over, seconds."""
+
+
+class Exchange(Protocol):
+    """One station's talk with a server."""
+
+    over: bool
+    due: float
+    """When it must be asked again or given up, by the clock that never goes back."""
+
+    def fileno(self) -> int:
+        """The socket on which answers come; open once begun."""
+
+    def begin(self, now: float) -> None:
+        """Open the socket and ask for the first time."""
+
+    def heard(self, now: float) -> None:
+        """Something came in."""
+
+    def late(self, now: float) -> None:
+        """The time is over: ask again, or give up."""
+
+
+def quiet(_done: int, _all: int) -> None:
+    """Tell nobody."""
+
+
+def carried(exchanges: Sequence[Exchange], tell: Callable[[int, int], None] = quiet, window: int = WINDOW) -> None:
+    """Carry them all to their end, a window of them at a time, and tell how many are over."""
+    waiting = list(reversed(exchanges))
+    live: dict[int, Exchange] = {}
+    done, looked = 0, monotonic()
+    with select.epoll() as poll:
+        while waiting or live:
+            while waiting and len(live) < window:
+                one = waiting.pop()
+                one.begin(monotonic())
+                if one.over:
+                    done += 1
+                    continue
+                live[one.fileno()] = one
+                poll.register(one.fileno(), select.EPOLLIN)
+            touched = [at for at, _ in poll.poll(PAUSE)]
+            now = monotonic()
+            for at in touched:
+                live[at].heard(now)
+            if now - looked >= PAUSE:
+                looked = now
+                touched = list(live)
+                _hasten(live, now)
+            for at in touched:
+                if live[at].over:
+                    poll.unregister(at)
+                    del live[at]
+                    done += 1
+            tell(done, len(exchanges))
+
+
+def _hasten(live: dict[int, Exchange], now: float) -> None:
+    for one in live.values():
+        if not one.over and one.due <= now:
+            one.late(now)
