@@ -1,0 +1,34 @@
+"""Ports that probes need: one of its own for each to send from, and all that must be listened at."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from scantling.figures import Host
+from scantling.trials.probe.probing import Kind, Probe
+
+FIRST_PORT, LAST_PORT = 20000, 65535
+"""Source ports are taken from here up."""
+LISTENED = frozenset({Kind.TCP, Kind.UDP})
+
+
+def ports_of(probes: Iterable[Probe]) -> dict[int, int]:
+    """Source port or echo number of each probe, by its number: none is used twice under one address, nor listened at."""
+    many = [*probes]
+    listened = {one.port for one in many if one.kind in LISTENED} | {one.arrives[1] for one in many if one.arrives}
+    free = [port for port in range(FIRST_PORT, LAST_PORT) if port not in listened]
+    count: Counter[Host] = Counter()
+    found: dict[int, int] = {}
+    for one in many:
+        found[one.id] = free[count[one.source_address]]
+        count[one.source_address] += 1
+    return found
+
+
+def listeners(probes: Iterable[Probe]) -> dict[str, set[tuple[Kind, int]]]:
+    """By station, all ports that something is tried on, allowed or not, that a leak is seen as one; but for real services'."""
+    found: dict[str, set[tuple[Kind, int]]] = {}
+    for one in probes:
+        if one.kind in LISTENED and one.target and not one.first:
+            port = one.arrives[1] if one.arrives else one.port
+            found.setdefault(one.target, set()).add((one.kind, port))
+    return found
