@@ -24,11 +24,12 @@ from typing import Any, NoReturn, TypeVar, cast
 
 from scantling import UserError
 from scantling.trials.rehearsal.reaper import bound_to, reaped, settled
-from scantling.trials.rehearsal.refusals import Refused
-from scantling.trials.rehearsal.ways import LABELS, Way, enter, way
+from scantling.trials.rehearsal.refusals import Refused, setting
+from scantling.trials.rehearsal.ways import LABELS, ROOT, Way, enter, hold_back, way
 
 T = TypeVar("T")
 DEBUG = "SCANTLING_DEBUG"
+NEIGHBOURS = "net/ipv4/neigh/default/gc_thresh3"
 EVENT, DONE, SORRY, FAILED = "event", "done", "sorry", "failed"
 LAST_WORDS = 2000
 PATIENCE = 5.0
@@ -49,11 +50,22 @@ class Inside:
     way: Way
     files: Path
     """A folder in memory, gone with the office; also the working directory."""
+    neighbours: int
+    """How many neighbours this kernel remembers (gc_thresh3), which can't be seen from inside; 0: it doesn't say."""
     _outward: Connection
 
     def tell(self, event: Any) -> None:
         """Say something to the driver; it must be picklable. Only from the work's own process, not from its children."""
         self._outward.send((EVENT, event))
+
+
+@dataclass(frozen=True, slots=True)
+class Errand:
+    """What goes into the office with the warden."""
+
+    work: Callable[[Inside], Any]
+    way: Way
+    neighbours: int
 
 
 class Pipes:
@@ -91,14 +103,14 @@ def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str =
         SandboxError: no way in is open, or the office died; its text says why and what to do.
 
     """
-    chosen = open_way(prefer)
+    errand = Errand(work, open_way(prefer), int(setting(NEIGHBOURS) or 0))
     sys.stdout.flush()
     sys.stderr.flush()
     pipes, driver = Pipes(), os.getpid()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})  # until somebody is there to end it all
     warden = os.fork()
     if warden == 0:
-        _guarded(lambda: _warden(work, chosen, pipes, driver), pipes)
+        _guarded(lambda: _warden(errand, pipes, driver), pipes)
     pipes.of_the_driver()
     kind, value, status, words = "", None, 0, b""
     try:
@@ -188,23 +200,26 @@ def stumbled(wrong: BaseException) -> str:
     """A mistake of the rehearsal's own, in a sentence; with everything that led to it only for who asks for that."""
     if os.environ.get(DEBUG):
         return "".join(traceback.format_exception(wrong))
+    if isinstance(wrong, OSError):
+        where = f" ({wrong.filename})" if wrong.filename else ""
+        return f"the rehearsal broke off, for the kernel refused a step: {wrong.strerror or wrong}{where}"
     said = f"{type(wrong).__name__}: {wrong}"
     return f"the rehearsal stumbled over a mistake of its own ({said}); with {DEBUG}=1 it says where"
 
 
-def _warden(work: Callable[[Inside], Any], chosen: Way, pipes: Pipes, driver: int) -> None:
+def _warden(errand: Errand, pipes: Pipes, driver: int) -> None:
     """Go in, start the first process inside, and end it when the driver lets go."""
     bound_to(driver)
     signal.signal(signal.SIGINT, _left_to_the_driver)
     signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
     pipes.of_the_office()
-    enter(chosen.name)
+    enter(errand.way.name)
     bound_to(driver)
     alive, held = os.pipe()
     first = os.fork()
     if first == 0:
         os.close(held)
-        _guarded(lambda: _first(work, chosen, pipes, alive), pipes)
+        _guarded(lambda: _first(errand, pipes, alive), pipes)
     os.close(alive)
     pipes.outward.close()
     pipes.errors.close()
@@ -220,7 +235,7 @@ def _left_to_the_driver(_number: int, _frame: object) -> None:
     """Ctrl-C reaches all processes of a terminal; the driver alone acts on it."""
 
 
-def _first(work: Callable[[Inside], Any], chosen: Way, pipes: Pipes, alive: int) -> None:
+def _first(errand: Errand, pipes: Pipes, alive: int) -> None:
     """Be the first process: mounts, then the work as a child, then reap until it ends."""
     bound_to(0)  # the warden is out of sight from here
     if select.select([alive], [], [], 0)[0]:
@@ -229,7 +244,8 @@ def _first(work: Callable[[Inside], Any], chosen: Way, pipes: Pipes, alive: int)
     files = settled()
     child = os.fork()
     if child == 0:
-        _guarded(lambda: _worked(work, Inside(chosen, files, pipes.outward), pipes), pipes)
+        inside = Inside(errand.way, files, errand.neighbours, pipes.outward)
+        _guarded(lambda: _worked(errand.work, inside, pipes), pipes)
     pipes.outward.close()
     pipes.errors.close()
     code = reaped(child)
@@ -241,6 +257,8 @@ def _worked(work: Callable[[Inside], Any], inside: Inside, pipes: Pipes) -> None
     bound_to(1)
     if not os.environ.get(DEBUG):
         os.dup2(pipes.errors.fileno(), 2)
+    if inside.way.name == ROOT:
+        hold_back()
     _, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (hard, hard))
     tempfile.tempdir = os.environ["TMPDIR"] = str(inside.files / "tmp")

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from scantling.trials.rehearsal.calls import NEW_MOUNTS, NEW_NETWORK, NEW_PROCESSES, NEW_USER, unshare
+from scantling.trials.rehearsal.calls import NEW_MOUNTS, NEW_NETWORK, NEW_PROCESSES, NEW_USER, prctl, unshare
 from scantling.trials.rehearsal.reaper import bound_to, settled
 from scantling.trials.rehearsal.refusals import USER_NAMESPACES, Refused, step
 
@@ -22,6 +22,10 @@ LABELS = {
 }
 MOST = 65535
 OWN_NETWORK = Path("/proc/self/ns/net")
+DROP_RIGHT = 24
+"""PR_CAPBSET_DROP."""
+RIGHTS_INSIDE = {*range(9), 10, 11, 12, 13, 14, 18, 23}
+"""Files and ids of one's own tree (0 to 8), network (10 to 13), memory, chroot, niceness."""
 HELPERS = (("newuidmap", "/etc/subuid"), ("newgidmap", "/etc/subgid"))
 
 
@@ -117,6 +121,16 @@ def enter(name: str) -> None:
     if OWN_NETWORK.stat().st_ino == host:
         raise Refused("a network of one's own: the kernel said yes but left this process in the host's network")
     bound_to(parent)  # a change of credentials makes the kernel forget it
+
+
+def hold_back() -> None:
+    """Where root came in without a user namespace: what is started from now on gets no right over the host. Raises OSError.
+
+    Clock, modules, devices, mounts and the like are the whole machine's; capabilities(7), "bounding set".
+    """
+    last = int(Path("/proc/sys/kernel/cap_last_cap").read_text("utf-8"))
+    for right in set(range(last + 1)) - RIGHTS_INSIDE:
+        prctl(DROP_RIGHT, right)
 
 
 def with_one_id() -> None:
