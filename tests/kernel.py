@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, Self
 
-from rule_parts import parts
+from scantling.trials.rehearsal.rule_parts import parts
 from scantling.figures.traffic import Leg
 
 PATH = "/usr/sbin:/sbin:/usr/bin:/bin"

@@ -17,7 +17,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from rule_parts import parts
+from scantling.trials.rehearsal.rule_parts import parts
 
 NEW_USER, NEW_NET = 0x10000000, 0x40000000
 NOBODY = 65534

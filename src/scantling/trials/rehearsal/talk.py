@@ -17,6 +17,8 @@ AT_ONCE = 64
 MOST_OCTETS = 65536
 """Of one message, well within what an ordinary user's socket may send."""
 BUFFER = 1 << 20
+PATIENCE = 30.0
+"""Seconds after which a kernel that doesn't answer is a fault; it answers within milliseconds."""
 NETLINK, SHORT_ANSWERS, EXPLANATIONS = 270, 10, 11
 ERROR, DONE, OVERRUN = 2, 3, 4
 SHORTENED, EXPLAINED = 0x100, 0x200
@@ -31,8 +33,10 @@ class Talk:
         self.socket = room.socket(socket.AF_NETLINK, socket.SOCK_RAW, protocol)
         self.socket.setsockopt(NETLINK, SHORT_ANSWERS, 1)
         self.socket.setsockopt(NETLINK, EXPLANATIONS, 1)
+        self.socket.settimeout(PATIENCE)
         self.sequence = 0
         self.waiting: list[tuple[str, int, bytes]] = []
+        """Step, number and octets; without a step nothing is acknowledged."""
 
     def __enter__(self) -> Self:
         return self
@@ -62,13 +66,16 @@ class Talk:
         if not asked:
             return
         self.socket.send(b"".join(octets for _, _, octets in asked))
-        steps = {sequence: step for step, sequence, _ in asked}
+        steps = {sequence: step for step, sequence, _ in asked if step}
+        bounds = {sequence for step, sequence, _ in asked if not step}
         wrong: OSError | None = None
         while steps:
             for kind, flags, sequence, body in messages(self.socket.recv(BUFFER)):
-                step = steps.pop(sequence, "") if kind == ERROR else ""
-                if step:
+                if kind == ERROR and sequence in steps:
+                    step = steps.pop(sequence)
                     wrong = wrong or failure(step, flags, body)
+                elif kind == ERROR and sequence in bounds:  # refused as a whole
+                    raise failure(f"{asked[-2][0]} and what goes with it", flags, body) or OSError("refused")
         if wrong:
             raise wrong
 
