@@ -19,7 +19,7 @@ from typing import Any, TypeVar
 
 from scantling.figures import FIREWALL, Server
 from scantling.plan.make import Plan
-from scantling.trials.rehearsal.building import Built, built
+from scantling.trials.rehearsal.building import Built, begun, furnished
 from scantling.trials.rehearsal.calls import (
     DEEP, DIES_WITH, DUMPABLE, NEW_MOUNTS, NEW_NETWORK, NEW_USER, PRIVATE, mount, prctl, unshare,
 )  # fmt: skip
@@ -93,7 +93,8 @@ class Lab:
     def __init__(self, office: Office, plan: Plan, files: Mapping[str, bytes]) -> None:
         machine = holder(plan, office)
         self.office, self.plan = office, plan
-        self.built: Built = built(office, {machine.slug: office.segment(machine.zone).interface})
+        self.built: Built = begun(office, {machine.slug: office.segment(machine.zone).interface})
+        furnished(self.built)
         settings(self.firewall, PASSING_ON)
         self.home = self.built.rooms[machine.slug]
         self.files = files

@@ -3,13 +3,14 @@
 from collections.abc import Callable, Sequence
 
 from scantling.trials.rehearsal.asking4 import Discovering, Renewing, Talk4, let_go
+from scantling.trials.rehearsal.asking6 import Informing, Soliciting, Talk6
 from scantling.trials.rehearsal.exchanges import carried, quiet
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.wire import closed
 
-__all__ = ["Given", "asked4", "released4", "renewed4"]
+__all__ = ["Given", "asked4", "asked6", "informed6", "released4", "renewed4"]
 PATIENCE = 3.0
 Places = Sequence[tuple[Station, Room]]
 Told = Callable[[int, int], None]
@@ -19,6 +20,16 @@ Told = Callable[[int, int], None]
 def asked4(stations: Places, patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
     """What each station is given in IPv4, in their order; nothing is set by that. `patience`: seconds that each one waits."""
     return _talked([Discovering(station, room, patience) for station, room in stations], tell)
+
+
+def asked6(stations: Places, patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
+    """What each station is given in IPv6, in their order: each asks from its own address on the link; nothing is set by that."""
+    return _talked([Soliciting(station, room, patience) for station, room in stations], tell)
+
+
+def informed6(stations: Places, patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
+    """What each station is told that makes its own IPv6 address: resolvers, clocks and the search name; `address` is None."""
+    return _talked([Informing(station, room, patience) for station, room in stations], tell)
 
 
 def renewed4(stations: Places, had: Sequence[Given], patience: float = PATIENCE, tell: Told = quiet) -> list[Given]:
@@ -38,7 +49,7 @@ def released4(stations: Places, had: Sequence[Given]) -> list[Given]:
     return [let_go(station, room, before[station.slug]) for station, room in stations if station.slug in before]
 
 
-def _talked(talks: Sequence[Talk4], tell: Told) -> list[Given]:
+def _talked(talks: Sequence[Talk4] | Sequence[Talk6], tell: Told) -> list[Given]:
     try:
         carried(talks, tell)
     finally:

@@ -10,7 +10,7 @@ from scantling.trials.rehearsal.dhcp import ANSWERS_AT, CALLS_AT, Kind, Message,
 from scantling.trials.rehearsal.given import Given, nothing
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import EVERYBODY, IP4, PORT, answers_to, listening
+from scantling.trials.rehearsal.wire import EVERYBODY, IP4, answers_to, listening
 
 FOURTH = 4
 TO_EVERYBODY = IPv4Address("255.255.255.255")
@@ -131,7 +131,7 @@ class Discovering(Talk4):
 
     def opened(self) -> socket.socket:
         """A wire of its own: nobody can send to an address that it doesn't have yet."""
-        return listening(self.room, PORT, IP4, answers_to(ANSWERS_AT, self.hardware))
+        return listening(self.room, self.station.port, IP4, answers_to(ANSWERS_AT, self.hardware))
 
     def message(self) -> Message:
         """A call for servers, then a request."""
@@ -141,7 +141,7 @@ class Discovering(Talk4):
         """To everybody on the wire."""
         packet = written(Datagram(dhcp.NOBODY, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, dhcp.written(message)))
         if self.socket is not None:
-            self.socket.sendto(packet, (PORT, IP4, 0, 0, EVERYBODY))
+            self.socket.sendto(packet, (self.station.port, IP4, 0, 0, EVERYBODY))
 
     def unpacked(self, data: bytes) -> bytes:
         """Out of its packet."""

@@ -4,13 +4,15 @@ import select
 from contextlib import suppress
 from functools import partial
 from collections.abc import Callable, Sequence
-from ipaddress import IPv4Address, ip_address
+from ipaddress import IPv4Address, IPv6Address, ip_address
 
 from scantling.figures import OUTSIDE, Leg, Server
 from scantling.trials.rehearsal.aside import Aside
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.relay4 import Relay4
+from scantling.trials.rehearsal.relay6 import Relay6
 from scantling.trials.rehearsal.rooms import Room
+from scantling.trials.rehearsal.settings import setting
 from scantling.trials.rehearsal.wire import closed
 
 
@@ -20,6 +22,14 @@ def heard_and_home(server: Server, legs: Sequence[Leg]) -> tuple[list[Leg], list
     inside = [leg for leg in legs if leg.zone != OUTSIDE]
     home = [leg for leg in inside if any(host in net for net in leg.networks for host in asked)]
     return [leg for leg in inside if leg not in home], home
+
+
+def has_sixth(room: Room) -> bool:
+    """Whether a room speaks IPv6 at all."""
+    try:
+        return setting(room, "net/ipv6/conf/all/disable_ipv6") == "0"
+    except FileNotFoundError:
+        return False
 
 
 class Relay:
@@ -36,9 +46,11 @@ class Relay:
         asked = [ip_address(one) for one in self.server.upstream]
         heard, home = heard_and_home(self.server, self.legs)
         fourth = Relay4(self.room, heard, home, [host for host in asked if isinstance(host, IPv4Address)])
-        self.aside = Aside("the relay", lambda: serve(fourth))
+        servers6 = [host for host in asked if isinstance(host, IPv6Address)] if has_sixth(self.room) else []
+        sixth = Relay6(self.room, heard, home, servers6)
+        self.aside = Aside("the relay", lambda: serve(fourth, sixth))
         self.aside.start()
-        closed(fourth.sockets())  # the process has them now
+        closed([*fourth.sockets(), *sixth.sockets()])  # the process has them now
 
     def pause(self) -> None:
         """It freezes."""
@@ -61,13 +73,17 @@ class Relay:
         return self.aside is not None and self.aside.running
 
 
-def serve(fourth: Relay4) -> None:
+def serve(fourth: Relay4, sixth: Relay6) -> None:
     """Pass on and back for ever. A message that can't be sent is lost, as on any wire; it is asked again."""
     work: dict[int, Callable[[], None]] = {}
     for door in fourth.doors:
         work[door.calls.fileno()] = partial(fourth.from_devices, door)
     for _, near in fourth.home:
         work[near.fileno()] = partial(fourth.from_servers, near)
+    for door6 in sixth.doors:
+        work[door6.calls.fileno()] = partial(sixth.from_devices, door6)
+    for _, near in sixth.home:
+        work[near.fileno()] = partial(sixth.from_servers, near)
     with select.epoll() as poll:
         for at in work:
             poll.register(at, select.EPOLLIN)
