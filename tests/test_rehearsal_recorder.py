@@ -1,0 +1,420 @@
+"""The recorder read by our own words, against what nft itself lists, and against packets that were really sent."""
+
+import errno
+import json
+import re
+import socket
+import struct
+import subprocess
+import time
+from ipaddress import ip_address
+from typing import Any
+
+import pytest
+
+from own_namespace import apart
+from scantling.figures import Host
+from scantling.trials.probe.probing import Kind
+from scantling.trials.rehearsal.loading import in_room, listing, load
+from scantling.trials.rehearsal.netlink import Netlink
+from scantling.trials.rehearsal.nfnetlink import Netfilter
+from scantling.trials.rehearsal.recorder import SETS, TABLE, Recorder
+from scantling.trials.rehearsal.rooms import Room, empty, here
+from scantling.trials.rehearsal.settings import settings
+
+FILTER = b"""table inet office
+delete table inet office
+table inet office {
+	chain early {
+		type filter hook prerouting priority raw; policy accept;
+		iifname "zone-10" ip saddr != { 10.20.10.0/24 } counter drop comment "r-1 not behind this port"
+	}
+	chain input {
+		type filter hook input priority filter; policy drop;
+		icmpv6 type { 133-137 } counter accept comment "r-2 neighbours"
+		udp dport 53 counter accept comment "r-3 names"
+	}
+	chain forward {
+		type filter hook forward priority filter; policy drop;
+		ct state established,related counter accept comment "r-4 answers"
+		ct state invalid counter drop comment "r-5 strays"
+		tcp dport { 80, 443, 8443 } counter accept comment "r-6 web"
+		udp dport 123 counter accept comment "r-7 time"
+		meta l4proto { icmp, ipv6-icmp } counter accept comment "r-8 echoes"
+		meta l4proto 47 counter accept comment "r-9 tunnels"
+		tcp dport 25 counter reject with tcp reset comment "r-10 mail"
+	}
+}
+table ip office-nat
+delete table ip office-nat
+table ip office-nat {
+	chain incoming {
+		type nat hook prerouting priority dstnat; policy accept;
+		ip daddr 10.20.10.1 tcp dport 8080 counter dnat to 10.20.20.9:443 comment "n-1 published"
+	}
+	chain leaving {
+		type nat hook postrouting priority srcnat; policy accept;
+		oifname "zone-20" counter masquerade comment "n-2 hidden"
+	}
+}
+"""
+ADDRESSES = {10: ("10.20.10", "2001:db8:10"), 20: ("10.20.20", "2001:db8:20")}
+COUNTED = r'"packets": \d+, "bytes": \d+'
+VERSIONS, SETTLED = {4: socket.AF_INET, 6: socket.AF_INET6}, 0.05
+SENT = {
+    4: (ip_address("10.20.10.9"), ip_address("10.20.20.9")),
+    6: (ip_address("2001:db8:10::9"), ip_address("2001:db8:20::9")),
+}
+
+
+def office() -> tuple[Room, dict[int, Room]]:
+    """A firewall between two zones, one station in each."""
+    home = here("home")
+    firewall = empty("firewall", home.descriptor)
+    settings(firewall, {"net/ipv4/ip_forward": "1", "net/ipv6/conf/all/forwarding": "1"})
+    stations = {zone: empty(f"station-{zone}", home.descriptor) for zone in ADDRESSES}
+    router = Netlink(firewall)
+    router.up("lo")
+    for zone, (four, six) in ADDRESSES.items():
+        router.pair(f"zone-{zone}", "e0", stations[zone], f"02:16:{zone:02x}:00:00:01")
+        router.address(f"zone-{zone}", ip_address(f"{four}.1"), 24)
+        router.address(f"zone-{zone}", ip_address(f"{six}::1"), 64)
+        with Netlink(stations[zone]) as link:
+            link.up("lo")
+            link.up("e0")
+            link.address("e0", ip_address(f"{four}.9"), 24)
+            link.address("e0", ip_address(f"{six}::9"), 64)
+            link.route("0.0.0.0/0", via=ip_address(f"{four}.1"), name="e0")
+            link.route("::/0", via=ip_address(f"{six}::1"), name="e0")
+    router.flush()
+    return firewall, stations
+
+
+class Lab:
+    """The office with its filter and recorder, and sockets to try it with."""
+
+    def __init__(self) -> None:
+        self.firewall, self.stations = office()
+        self.run = in_room(self.firewall)
+        load(self.run, FILTER)
+        self.recorder = Recorder(self.firewall, self.run)
+        self.recorder.install()
+        self.open: list[socket.socket] = []
+
+    def bound(self, family: int, kind: int, port: int, room: Room | None) -> socket.socket:
+        """A socket of the first station or of the room told, at a port of one family alone."""
+        one = (room or self.stations[10]).socket(VERSIONS[family], kind)
+        if family == 6:
+            one.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
+        one.bind(("", port))
+        self.open.append(one)
+        return one
+
+    def udp(self, family: int, port: int, target: tuple[Host, int], room: Room | None = None) -> None:
+        """One datagram."""
+        one = self.bound(family, socket.SOCK_DGRAM, port, room)
+        one.sendto(b"try", (str(target[0]), target[1]))
+
+    def tcp(self, family: int, port: int, target: tuple[Host, int], room: Room | None = None) -> None:
+        """The first packet of a connection; nobody waits for what becomes of it."""
+        one = self.bound(family, socket.SOCK_STREAM, port, room)
+        one.settimeout(0)
+        assert one.connect_ex((str(target[0]), target[1])) == errno.EINPROGRESS
+
+    def raw(self, family: int, protocol: int, target: Host, content: bytes) -> None:
+        """A packet of any protocol, from the first station."""
+        one = self.stations[10].socket(VERSIONS[family], socket.SOCK_RAW, protocol)
+        one.sendto(content, (str(target), 0))
+        self.open.append(one)
+
+    def whole(self, target: Host, packet: bytes) -> None:
+        """A packet with a head of its own, of IPv4."""
+        one = self.stations[10].socket(socket.AF_INET, socket.SOCK_RAW, socket.IPPROTO_RAW)
+        one.sendto(packet, (str(target), 0))
+        self.open.append(one)
+
+
+def segment(port: int, at: int, flags: int) -> bytes:
+    """A TCP head (RFC 9293 section 3.1); the sums are filled in by the test where the kernel looks at them."""
+    return struct.pack("!HHIIBBHHH", port, at, 1, 1 if flags & 0x10 else 0, 0x50, flags, 1024, 0, 0)
+
+
+def summed(data: bytes) -> int:
+    """The sum of RFC 1071."""
+    total: int = sum(struct.unpack(f"!{len(data) // 2}H", data))
+    return ~((total & 0xFFFF) + (total >> 16)) & 0xFFFF
+
+
+def with_head(source: Host, target: Host, tcp: bytes) -> bytes:
+    """The segment with its sum, in a packet of IPv4."""
+    pseudo = source.packed + target.packed + struct.pack("!BBH", 0, 6, len(tcp))
+    tcp = tcp[:16] + struct.pack("!H", summed(pseudo + tcp)) + tcp[18:]
+    return struct.pack("!BBHHHBBH", 0x45, 0, 20 + len(tcp), 7, 0, 64, 6, 0) + source.packed + target.packed + tcp
+
+
+def unpacked(lines: Any, name: str) -> set[tuple[Any, ...]]:
+    """What nft lists of a set, as tuples of text."""
+    found = next(one["set"] for one in lines if "set" in one and one["set"]["name"] == name)
+    return {tuple(str(part) for part in element["concat"]) for element in found.get("elem", [])}
+
+
+@pytest.mark.parametrize("family", [4, 6])
+def test_every_kind_of_try_is_found_and_told_apart(family: int) -> None:
+    near, far = SENT[family]
+
+    def work() -> Any:
+        lab = Lab()
+        lab.udp(family, 20001, (far, 123))
+        lab.udp(family, 20002, (far, 124))
+        lab.tcp(family, 20003, (far, 443))
+        lab.tcp(family, 20004, (far, 444))
+        icmp, echo = (1, 8) if family == 4 else (58, 128)
+        head = struct.pack("!BBHHH", echo, 0, 0, 20005, 1)
+        lab.raw(family, icmp, far, head[:2] + struct.pack("!H", summed(head)) + head[4:] if family == 4 else head)
+        lab.raw(family, 47, far, bytes(8))
+        lab.raw(family, 132, far, bytes(12))
+        lab.udp(family, 19999, (far, 123))  # the office's own traffic is not noted
+        time.sleep(SETTLED)
+        noted = lab.recorder.read()
+
+        def track(number: int, kind: Kind, *sent: Any) -> Any:
+            asked = (near, number, kind, *sent)
+            return noted.entered(*asked), noted.left(*asked), noted.taken(*asked)
+
+        tries: list[tuple[Any, ...]] = [
+            (20001, Kind.UDP, far, 123), (20002, Kind.UDP, far, 124), (20003, Kind.TCP, far, 443),
+            (20004, Kind.TCP, far, 444), (20005, Kind.ECHO, far), (47, Kind.RAW, far), (132, Kind.RAW, far),
+            (19999, Kind.UDP, far, 123), (20001, Kind.TCP, far, 123), (20001, Kind.UDP, far, 125), (50, Kind.RAW, far),
+        ]  # fmt: skip
+        return [track(*one) for one in tries], [track(one[0], one[1]) for one in tries], noted.full()
+
+    told, without_target, full = apart(work)
+    nothing = (False, None, None)
+    assert told == [
+        (True, (far, 123), None),
+        (True, None, None),  # dropped
+        (True, (far, 443), None),
+        (True, None, None),
+        (True, (far, 20005), None),
+        (True, (far, 47), None),
+        (True, None, None),
+        nothing,  # from a port below those of tries
+        nothing,  # another protocol
+        nothing,  # another target
+        nothing,
+    ]
+    assert [*without_target[:7], without_target[7], without_target[8]] == told[:9]
+    assert without_target[9] == told[0]  # known by its sender alone
+    assert full == ()
+
+
+@pytest.mark.parametrize("family", [4, 6])
+def test_what_the_firewall_takes_and_what_it_begins_itself(family: int) -> None:
+    near, far = SENT[family]
+    own = ip_address("10.20.10.1" if family == 4 else "2001:db8:10::1")
+    outgoing = ip_address("10.20.20.1" if family == 4 else "2001:db8:20::1")
+
+    def work() -> Any:
+        lab = Lab()
+        lab.udp(family, 20001, (own, 53))
+        lab.udp(family, 20002, (own, 54))
+        lab.udp(family, 20003, (far, 124), lab.firewall)
+        time.sleep(SETTLED)
+        noted = lab.recorder.read()
+        asked = [
+            (near, 20001, Kind.UDP, own, 53),
+            (near, 20002, Kind.UDP, own, 54),
+            (outgoing, 20003, Kind.UDP, far, 124),
+        ]
+        return [(noted.entered(*one), noted.left(*one), noted.taken(*one)) for one in asked]
+
+    assert apart(work) == [(True, None, (own, 53)), (True, None, None), (True, (far, 124), None)]
+
+
+def test_what_is_published_leaves_with_the_address_it_is_given() -> None:
+    near, far = SENT[4]
+    own = ip_address("10.20.10.1")
+
+    def work() -> Any:
+        lab = Lab()
+        lab.tcp(4, 20001, (own, 8080))
+        lab.tcp(4, 20002, (own, 8081))
+        time.sleep(SETTLED)
+        noted = lab.recorder.read()
+        asked = [
+            (near, 20001, Kind.TCP, own, 8080),
+            (near, 20002, Kind.TCP, own, 8081),
+            (near, 20001, Kind.TCP, far, 443),
+        ]
+        return [(noted.entered(*one), noted.left(*one), noted.taken(*one)) for one in asked]
+
+    assert apart(work) == [
+        (True, (far, 443), None),  # with its own source still, though that is hidden a step later
+        (True, None, None),
+        (False, None, None),  # it was not sent there
+    ]
+
+
+def test_strays_and_false_sources_are_noted_before_anything_judges_them() -> None:
+    near, far = SENT[4]
+    false = ip_address("192.0.2.77")
+
+    def work() -> Any:
+        lab = Lab()
+        lab.whole(far, with_head(near, far, segment(20001, 443, 0x04)))  # a reset of nothing
+        lab.whole(far, with_head(false, far, segment(20002, 443, 0x02)))  # an opening from elsewhere
+        time.sleep(SETTLED)
+        before = lab.recorder.read()
+        load(lab.run, FILTER.replace(b"ct state invalid counter drop", b"ct state invalid counter accept"))
+        lab.recorder.clear()
+        lab.whole(far, with_head(near, far, segment(20001, 443, 0x04)))
+        time.sleep(SETTLED)
+        after = lab.recorder.read()
+        return [
+            (noted.entered(*one), noted.left(*one))
+            for noted in (before, after)
+            for one in ((near, 20001, Kind.STRAY, far, 443), (false, 20002, Kind.FALSE, far, 443))
+        ]
+
+    assert apart(work) == [(True, None), (True, None), (True, (far, 443)), (False, None)]
+
+
+def test_an_answer_is_no_try() -> None:
+    """Somebody answers from a high port: that is no try of theirs that left."""
+    near, far = SENT[4]
+
+    def work() -> Any:
+        lab = Lab()
+        load(lab.run, FILTER.replace(b"udp dport 123", b"udp dport 40000"))
+        server = lab.stations[20].socket(socket.AF_INET, socket.SOCK_DGRAM)
+        server.bind((str(far), 40000))
+        server.settimeout(5)
+        lab.udp(4, 20001, (far, 40000))
+        _, caller = server.recvfrom(64)
+        server.sendto(b"here", caller)
+        lab.open[-1].settimeout(5)
+        assert lab.open[-1].recv(64) == b"here"
+        noted = lab.recorder.read()
+        return caller[0], noted.left(near, 20001, Kind.UDP), noted.left(far, 40000, Kind.UDP)
+
+    assert apart(work) == ("10.20.20.1", (far, 40000), None)
+
+
+def test_neighbours_and_groups_do_not_fill_it() -> None:
+    def work() -> Any:
+        lab = Lab()
+        station = lab.stations[10]
+        with station.entered():
+            index = socket.if_nametoindex("e0")
+        for target, family in (("224.0.0.251", 4), ("255.255.255.255", 4), ("ff02::fb", 6), ("fe80::1", 6)):
+            one = station.socket(VERSIONS[family], socket.SOCK_DGRAM)
+            one.setsockopt(socket.SOL_SOCKET, socket.SO_BROADCAST, 1)
+            one.bind(("", 20001))
+            one.sendto(b"try", (target, 5353) if family == 4 else (target, 5353, 0, index))
+        time.sleep(SETTLED)
+        return lab.recorder.read().noted
+
+    assert not any(apart(work).values())
+
+
+def test_our_reading_is_that_of_nft_and_emptying_empties() -> None:
+    near, far = SENT[4]
+
+    def work() -> Any:
+        lab = Lab()
+        for place in range(300):
+            lab.udp(4, 20000 + place, (far, 123 + place % 2))
+            lab.udp(6, 20000 + place, (SENT[6][1], 123 + place % 2))
+        time.sleep(SETTLED)
+        with Netfilter(lab.firewall) as talk:
+            ours = {name: talk.elements(TABLE, name) for name in SETS}
+        lists = listing(lab.run)
+        lab.recorder.clear()
+        with lab.firewall.entered():
+            left = subprocess.run(["nft", "-j", "list", "table", "inet", TABLE], capture_output=True, check=True)  # noqa: S607
+        return ours, lists, json.loads(left.stdout)["nftables"], lab.recorder.read().noted
+
+    ours, lists, emptied, noted = apart(work)
+    assert len(ours["left-flows-4"]) == 150
+    assert (
+        {
+            (
+                str(ip_address(key[:4])),
+                "udp",
+                str(int.from_bytes(key[8:10])),
+                str(ip_address(key[12:16])),
+                str(int.from_bytes(key[16:18])),
+            )
+            for key in ours["entered-flows-4"]
+        }
+        == {(str(near), "udp", str(20000 + place), str(far), str(123 + place % 2)) for place in range(300)}
+        == unpacked(lists, "entered-flows-4")
+    )
+    for name in SETS:
+        assert len(unpacked(lists, name)) == len(ours[name]), name
+        assert not unpacked(emptied, name)
+    assert not any(noted.values())
+    assert len(ours["entered-flows-6"]) == 300
+
+
+def test_connections_are_forgotten() -> None:
+    """What was allowed once goes on as established, until it is forgotten; then it begins anew, and is dropped."""
+    near, far = SENT[4]
+
+    def work() -> Any:
+        lab = Lab()
+        server = lab.stations[20].socket(socket.AF_INET, socket.SOCK_DGRAM)
+        server.bind((str(far), 123))
+        server.settimeout(5)
+        lab.udp(4, 20001, (far, 123))
+        server.sendto(b"here", server.recvfrom(64)[1])
+        time.sleep(SETTLED)
+        load(lab.run, FILTER.replace(b"udp dport 123", b"udp dport 125"))
+        found = []
+        for forget in (False, True):
+            lab.recorder.talk.empty(TABLE, SETS)
+            if forget:
+                lab.recorder.clear()
+            lab.open[-1].sendto(b"again", (str(far), 123))
+            time.sleep(SETTLED)
+            noted = lab.recorder.read()
+            found.append((noted.entered(near, 20001, Kind.UDP), noted.left(near, 20001, Kind.UDP)))
+        return found
+
+    assert apart(work) == [(True, (far, 123)), (True, None)]
+
+
+def test_a_recorder_that_is_not_there_is_said_so() -> None:
+    def work() -> Any:
+        firewall, _ = office()
+        recorder = Recorder(firewall, in_room(firewall))
+        said = []
+        for call in (recorder.read, recorder.clear):
+            with pytest.raises(OSError, match=r"entered-flows-4: No such file") as caught:
+                call()
+            said.append(str(caught.value))
+        return said
+
+    assert [one.split(" entered")[0] for one in apart(work)] == ["[Errno 2] elements of", "[Errno 2] empty"]
+
+
+def test_the_recorder_changes_nothing_of_the_generated_rules() -> None:
+    def work() -> Any:
+        firewall, _ = office()
+        run = in_room(firewall)
+        load(run, FILTER)
+        before = listing(run)
+        Recorder(firewall, run).install()
+        Recorder(firewall, run).install()  # once more, in place of the first
+        return before, listing(run)
+
+    before, after = (re.sub(COUNTED, "", json.dumps(lists)) for lists in apart(work))
+    assert [one for one in json.loads(after) if TABLE not in json.dumps(one)] == json.loads(before)
+    verdicts = [
+        part
+        for one in json.loads(after)
+        if "rule" in one and one["rule"]["table"] == TABLE
+        for part in one["rule"]["expr"]
+    ]
+    assert verdicts
+    assert not any({"drop", "accept", "reject", "jump", "goto", "queue", "mangle"} & set(part) for part in verdicts)
