@@ -1,7 +1,8 @@
 """Ports that probes need: one of its own for each to send from, and all that must be listened at."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
+from types import MappingProxyType
 
 from scantling.figures import Host
 from scantling.trials.probe.probing import Kind, Probe
@@ -24,11 +25,13 @@ def ports_of(probes: Iterable[Probe]) -> dict[int, int]:
     return found
 
 
-def listeners(probes: Iterable[Probe]) -> dict[str, set[tuple[Kind, int]]]:
+def listeners(
+    probes: Iterable[Probe], real: Mapping[str, Collection[tuple[Kind, int]]] = MappingProxyType({})
+) -> dict[str, set[tuple[Kind, int]]]:
     """By station, all ports that something is tried on, allowed or not, that a leak is seen as one; but for real services'."""
     found: dict[str, set[tuple[Kind, int]]] = {}
     for one in probes:
-        if one.kind in LISTENED and one.target and not one.first:
-            port = one.arrives[1] if one.arrives else one.port
+        port = one.arrives[1] if one.arrives else one.port
+        if one.kind in LISTENED and one.target and not one.first and (one.kind, port) not in real.get(one.target, ()):
             found.setdefault(one.target, set()).add((one.kind, port))
     return found
