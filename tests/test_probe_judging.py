@@ -189,6 +189,7 @@ def test_every_packet_that_is_told_is_read_again_as_the_same_try() -> None:
     places = office(stood.plan, stood.case.rules.legs)
     grounds = [court.ground for court in stood.case.courts]
     sample = [one for one in stood.probes if one.kind in {Kind.TCP, Kind.UDP, Kind.ECHO, Kind.STRAY}][::37]
+    sample = [one for one in sample if one.source != FIREWALL]  # known by its word, whichever its address
     for probe in [one for one in sample if one.target != "party-time-upstream"]:
         words = read_words(tell.packet(probe))
         (_, found) = next(iter(headers(words, places, grounds, ())))
