@@ -8,7 +8,6 @@ from scantling.trials.rehearsal.exchanges import carried, quiet
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import closed
 
 __all__ = ["Given", "asked4", "asked6", "informed6", "released4", "renewed4"]
 PATIENCE = 3.0
@@ -50,8 +49,5 @@ def released4(stations: Places, had: Sequence[Given]) -> list[Given]:
 
 
 def _talked(talks: Sequence[Talk4] | Sequence[Talk6], tell: Told) -> list[Given]:
-    try:
-        carried(talks, tell)
-    finally:
-        closed(one.socket for one in talks if one.socket is not None)
+    carried(talks, tell)
     return [one.given for one in talks]

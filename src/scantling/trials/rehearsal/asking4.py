@@ -52,6 +52,11 @@ class Talk4:
         """The socket's descriptor; -1 when there is none."""
         return self.socket.fileno() if self.socket else -1
 
+    def close(self) -> None:
+        """Let go of the socket."""
+        if self.socket is not None:
+            self.socket.close()
+
     def begin(self, now: float) -> None:
         """Open the socket and ask. What the machine doesn't let happen is a refusal in its own words."""
         self.ends = now + self.patience

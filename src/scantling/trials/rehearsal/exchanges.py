@@ -2,10 +2,11 @@
 
 import select
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from time import monotonic
 from typing import Protocol
 
-WINDOW = 256
+WINDOW, CLOSERS = 256, 48
 PAUSE = 0.02
 """How often it is looked whose patience is over, seconds."""
 
@@ -26,6 +27,9 @@ class Exchange(Protocol):
     def heard(self, now: float) -> None:
         """Something came in."""
 
+    def close(self) -> None:
+        """Let go of the socket."""
+
     def late(self, now: float) -> None:
         """The time is over: ask again, or give up."""
 
@@ -35,34 +39,46 @@ def quiet(_done: int, _all: int) -> None:
 
 
 def carried(exchanges: Sequence[Exchange], tell: Callable[[int, int], None] = quiet, window: int = WINDOW) -> None:
-    """Carry them all to their end, a window of them at a time, and tell how many are over."""
-    waiting = list(reversed(exchanges))
-    live: dict[int, Exchange] = {}
+    """Carry them all to their end, a window of them at a time, and tell how many are over.
+
+    Sockets are closed on the way, side by side: the kernel takes some milliseconds for each that hears a wire.
+    """
+    waiting, live = list(reversed(exchanges)), dict[int, Exchange]()
     done, looked = 0, monotonic()
-    with select.epoll() as poll:
-        while waiting or live:
-            while waiting and len(live) < window:
-                one = waiting.pop()
-                one.begin(monotonic())
-                if one.over:
-                    done += 1
-                    continue
-                live[one.fileno()] = one
-                poll.register(one.fileno(), select.EPOLLIN)
-            touched = [at for at, _ in poll.poll(PAUSE)]
-            now = monotonic()
-            for at in touched:
-                live[at].heard(now)
-            if now - looked >= PAUSE:
-                looked = now
-                touched = list(live)
-                _hasten(live, now)
-            for at in touched:
-                if live[at].over:
+    with select.epoll() as poll, ThreadPoolExecutor(CLOSERS) as closers:
+        try:
+            while waiting or live:
+                done += _begun(waiting, live, poll, window)
+                touched = [at for at, _ in poll.poll(PAUSE)]
+                now = monotonic()
+                for at in touched:
+                    live[at].heard(now)
+                if now - looked >= PAUSE:
+                    looked, touched = now, list(live)
+                    _hasten(live, now)
+                for at in [at for at in touched if live[at].over]:
                     poll.unregister(at)
-                    del live[at]
+                    closers.submit(live.pop(at).close)
                     done += 1
-            tell(done, len(exchanges))
+                tell(done, len(exchanges))
+        finally:
+            for one in live.values():
+                closers.submit(one.close)
+
+
+def _begun(waiting: list[Exchange], live: dict[int, Exchange], poll: select.epoll, window: int) -> int:
+    """Begin as many as the window lets; how many of them were over at once."""
+    failed = 0
+    while waiting and len(live) < window:
+        one = waiting.pop()
+        one.begin(monotonic())
+        if one.over:
+            one.close()
+            failed += 1
+            continue
+        live[one.fileno()] = one
+        poll.register(one.fileno(), select.EPOLLIN)
+    return failed
 
 
 def _hasten(live: dict[int, Exchange], now: float) -> None:
