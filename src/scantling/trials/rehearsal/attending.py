@@ -14,7 +14,7 @@ from typing import Any, Self
 
 from scantling.figures import Host
 from scantling.trials.rehearsal.calls import DIES_WITH, prctl
-from scantling.trials.rehearsal.everywhere import Asked, answer, datagrams, heard, let_go, listeners, stands_at
+from scantling.trials.rehearsal.everywhere import Asked, answer, datagrams, heard, host_of, let_go, listeners
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.sandbox import RehearsalError
 
@@ -27,8 +27,19 @@ PATIENCE = 10.0
 STANDARD = 2
 SETTINGS = "settings"
 
-Says = Callable[[bytes, Host, Mapping[str, float]], bytes | None]
-"""From what was said, at which address, and what is set by now: the answer, or None."""
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Between whom something was said."""
+
+    at: Host
+    """The address that was asked."""
+    by: Host
+    """Who asked."""
+
+
+Says = Callable[[bytes, Ends, Mapping[str, float]], bytes | None]
+"""From what was said, between whom, and what is set by now: the answer, or None."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,12 +63,15 @@ class _Stream:
 
     socket: socket.socket
     counter: Counter
+    ends: Ends
     came: bytes = b""
     left: bytes = b""
 
     def whole(self) -> Iterator[bytes]:
         """Messages that came whole; they are taken off."""
-        while len(self.came) >= (end := LENGTH + int.from_bytes(self.came[:LENGTH], "big")) and len(self.came) >= LENGTH:
+        while (
+            len(self.came) >= (end := LENGTH + int.from_bytes(self.came[:LENGTH], "big")) and len(self.came) >= LENGTH
+        ):
             message, self.came = self.came[LENGTH:end], self.came[end:]
             yield message
 
@@ -212,18 +226,18 @@ class _Room:
             asked = heard(mine)
             if asked is None:
                 return
-            said = counter.says(asked.said, asked.at, self.settings)
+            said = counter.says(asked.said, Ends(asked.at, host_of(asked.who)), self.settings)
             if said is not None:
                 answer(mine, asked if counter.back is None else Asked(b"", counter.back, asked.at, asked.port), said)
 
     def accept(self, mine: socket.socket, counter: Counter) -> None:
         """A new connection."""
         try:
-            theirs, _ = mine.accept()
+            theirs, who = mine.accept()
         except OSError:  # it was given up meanwhile
             return
         theirs.settimeout(0)
-        stream = _Stream(theirs, counter)
+        stream = _Stream(theirs, counter, Ends(host_of(theirs.getsockname()), host_of(who)))
         self.streams.append(stream)
         self.poll.register(theirs, selectors.EVENT_READ, lambda: self.read(stream))
         if len(self.streams) > MOST_STREAMS:
@@ -242,7 +256,7 @@ class _Room:
             return
         stream.came += said
         for message in stream.whole():
-            told = stream.counter.says(message, stands_at(stream.socket), self.settings)
+            told = stream.counter.says(message, stream.ends, self.settings)
             if told is not None:
                 stream.left += len(told).to_bytes(LENGTH, "big") + told
         self.write(stream)

@@ -17,6 +17,8 @@ PACKET_INFO, FREE4, FREE6 = 8, 15, 78
 INFO4, INFO6 = struct.Struct("=I4s4s"), struct.Struct("=16sI")
 BACKLOG = 64
 
+TO_EVERYBODY = IPv4Address("255.255.255.255")
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -105,12 +107,13 @@ def answer(mine: socket.socket, asked: Asked, said: bytes) -> None:
         beside = (socket.IPPROTO_IP, PACKET_INFO, INFO4.pack(0, asked.at.packed, bytes(4)))
     else:
         beside = (socket.IPPROTO_IPV6, socket.IPV6_PKTINFO, INFO6.pack(asked.at.packed, 0))
+    everybody = asked.at == TO_EVERYBODY  # nobody's own address, so the kernel chooses one of the port's
     try:
-        mine.sendmsg([said], [beside], 0, asked.who)
+        mine.sendmsg([said], [] if everybody else [beside], 0, asked.who)
     except OSError:  # the way back is closed: who asked hears nothing, and will say so
         return
 
 
-def stands_at(mine: socket.socket) -> Host:
-    """The near end of a connection."""
-    return ip_address(mine.getsockname()[0].partition("%")[0])
+def host_of(end: tuple[Any, ...]) -> Host:
+    """The address of an end of a socket."""
+    return ip_address(str(end[0]).partition("%")[0])

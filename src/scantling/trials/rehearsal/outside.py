@@ -4,8 +4,7 @@ import time
 from collections.abc import Iterator, Mapping
 from typing import Self
 
-from scantling.figures import Host
-from scantling.trials.rehearsal.attending import Attendant, Counter
+from scantling.trials.rehearsal.attending import Attendant, Counter, Ends
 from scantling.trials.rehearsal.dhcp import CALLS_AT
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.outside_clock import told
@@ -71,7 +70,7 @@ class Outside:
 def counters(office: Office, ports: Mapping[str, str]) -> Iterator[Counter]:
     """All that is answered outside."""
     world = World(office.outside_names)
-    yield Counter(NAMES, NAMES_AT, lambda said, at, _: world.answered(said, at), streams=True)
+    yield Counter(NAMES, NAMES_AT, lambda said, ends, _: world.answered(said, ends.at), streams=True)
     yield Counter(CLOCK, CLOCK_AT, _clock)
     for way in office.ways:
         lent = line(way)
@@ -79,7 +78,7 @@ def counters(office: Office, ports: Mapping[str, str]) -> Iterator[Counter]:
             yield Counter(f"{LENDING} {way.slug}", CALLS_AT, lent.answered, device=ports[way.slug], back=BACK)
 
 
-def _clock(said: bytes, at: Host, settings: Mapping[str, float]) -> bytes | None:
-    del at  # every clock outside tells the same
+def _clock(said: bytes, ends: Ends, settings: Mapping[str, float]) -> bytes | None:
+    del ends  # every clock outside tells the same
     now = time.time()
     return told(said, now, time.time(), off=settings.get(AHEAD, 0.0))

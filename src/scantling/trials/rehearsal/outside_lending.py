@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from ipaddress import IPv4Address
 
 from scantling.figures import Host
+from scantling.trials.rehearsal.attending import Ends
 from scantling.trials.rehearsal.datagrams import MalformedError
 from scantling.trials.rehearsal.dhcp import ANSWER, ANSWERS_AT, Kind, Message, Option, read, written
 from scantling.trials.rehearsal.office import Way
@@ -24,9 +25,9 @@ class Line:
     mask: IPv4Address
     resolvers: tuple[Host, ...] = field(default=())
 
-    def answered(self, said: bytes, at: Host, settings: Mapping[str, float]) -> bytes | None:
+    def answered(self, said: bytes, ends: Ends, settings: Mapping[str, float]) -> bytes | None:
         """The answer to a call; None to what is none, or is meant for another server."""
-        del at, settings
+        del ends, settings
         try:
             call = read(said)
         except MalformedError:

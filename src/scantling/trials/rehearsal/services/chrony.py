@@ -1,0 +1,100 @@
+"""The clocks: chrony, from the plan's own files, on those that give the time and on every machine of the server that takes it."""
+
+import time
+from collections.abc import Iterator, Mapping
+
+from scantling.figures import Server
+from scantling.outputs.files import Written
+from scantling.plan.make import Plan
+from scantling.trials.rehearsal.attending import Counter, Ends
+from scantling.trials.rehearsal.office import Office, Sort
+from scantling.trials.rehearsal.outside_clock import told
+from scantling.trials.rehearsal.results import Checked
+from scantling.trials.rehearsal.rooms import Room
+from scantling.trials.rehearsal.services.adapter import Job, Running, those
+from scantling.trials.rehearsal.services.replies import clock
+from scantling.trials.rehearsal.services.running import alive, begun, checked, ended as stop, instead, lay
+from scantling.trials.rehearsal.trees import Tree
+
+SERVES = "time"
+AFTER = ("unbound",)
+PROGRAM, PORT = "chronyd", 123
+CONTROL = "/run/chrony/chronyd.sock"
+FOLDERS = ("/run/chrony", "/var/lib/chrony", "/var/log/chrony")
+APART = "it is kept from setting this machine's own clock (-x)"
+ALONE = 10
+"""How far a stand-in says to be from a true clock, as the plan's own clocks do while they are alone."""
+ANSWERS = (
+    "a small clock of our own tells this machine's time to whoever asks; whom it asks and who may ask isn't tried"
+)
+TAKES = "nothing here takes the time"
+__all__ = ["AFTER", "SERVES", "check", "ready", "reconfigure", "standin", "start", "stop", "wanted"]
+
+
+def wanted(office: Office, plan: Plan, files: Mapping[str, Written]) -> list[Job]:
+    """One for each clock, and one for each machine that a zone's file is for."""
+    return [*_giving(plan, files), *_taking(office, plan, files)]
+
+
+def _giving(plan: Plan, files: Mapping[str, Written]) -> Iterator[Job]:
+    for server in plan.records(Server):
+        if server.does == "time":
+            kept = those(files, [f"time/{server.holder}/chrony.conf"])
+            yield Job(SERVES, server.holder, PROGRAM, kept, (), APART, FOLDERS, "", server.addresses, PORT)
+
+
+def _taking(office: Office, plan: Plan, files: Mapping[str, Written]) -> Iterator[Job]:
+    givers = {one.holder for one in plan.records(Server) if one.does == "time"}
+    for station in office.stations:
+        path = f"time/machines-{station.zone}/chrony.conf"
+        takes = station.sort is Sort.MACHINE and station.slug == station.group and station.group not in givers
+        if takes and path in files:
+            yield Job(SERVES, station.slug, PROGRAM, those(files, [path]), (), APART, FOLDERS)
+
+
+def check(job: Job, tree: Tree, room: Room) -> list[Checked]:
+    """Its own reader."""
+    lay(job, tree)
+    return checked(job.files, {PROGRAM: 'chronyd -p -f "$file" > /dev/null'}, tree, room)
+
+
+def start(job: Job, tree: Tree, room: Room) -> Running:
+    """Start it in the foreground, apart from this machine's clock. Raises RehearsalError."""
+    return begun(job, tree, room, ["-x", "-d", "-u", "root", "-f", job.files[0].goes])
+
+
+def ready(running: Running) -> bool:
+    """Whether it tells the time at every address, or at least does its work. Raises RehearsalError when it has ended."""
+    alive(running)
+    if running.job.hosts:
+        return all(clock(running.room, host, running.job.port) for host in running.job.hosts)
+    if running.process is None:
+        return True
+    if not running.tree.place(CONTROL).is_socket():
+        return False
+    return not running.tree.has("chronyc") or not _unheard(running)
+
+
+def _unheard(running: Running) -> int:
+    """Exit code of asking it how many clocks it asks."""
+    return running.tree.ran(running.room, ["chronyc", "-n", "-h", CONTROL, "activity"]).returncode
+
+
+def reconfigure(running: Running, job: Job) -> Running:
+    """Another file: it reads its file at the start alone, so it is started anew. Raises RehearsalError."""
+    stop(running)
+    fresh = standin if running.process is None else start
+    return fresh(job, running.tree, running.room)
+
+
+def standin(job: Job, tree: Tree, room: Room) -> Running:
+    """A small clock at the same port where it gives the time, else nothing."""
+    if not job.hosts:
+        return instead(job, tree, room, TAKES)
+    return instead(job, tree, room, ANSWERS, [Counter("time", job.port, _told)])
+
+
+def _told(said: bytes, ends: Ends, settings: Mapping[str, float]) -> bytes | None:
+    del ends, settings
+    now = time.time()
+    return told(said, now, time.time(), stratum=ALONE)

@@ -1,0 +1,23 @@
+"""The address server for IPv4: Kea, from the plan's own file."""
+
+from collections.abc import Mapping
+
+from scantling.outputs.files import Written
+from scantling.plan.make import Plan
+from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.services import kea
+from scantling.trials.rehearsal.services.adapter import Job
+from scantling.trials.rehearsal.services.running import ended as stop
+
+SERVES = "addresses in IPv4"
+AFTER: tuple[str, ...] = ()
+PROGRAM, FAMILY = "kea-dhcp4", 4
+check, start, ready, reconfigure, standin = kea.check, kea.start, kea.ready, kea.reconfigure, kea.standin
+
+__all__ = ["AFTER", "SERVES", "check", "ready", "reconfigure", "standin", "start", "stop", "wanted"]
+
+
+def wanted(office: Office, plan: Plan, files: Mapping[str, Written]) -> list[Job]:
+    """The one that the plan has."""
+    del office
+    return kea.wanted(plan, files, FAMILY)
