@@ -44,15 +44,17 @@ Says = Callable[[bytes, Ends, Mapping[str, float]], bytes | None]
 
 @dataclass(frozen=True, slots=True)
 class Counter:
-    """One port at every address of the room, and what is said there."""
+    """One port, and what is said there."""
 
     name: str
     port: int
     says: Says
     streams: bool = False
     """Whether it also answers over TCP, a length before each message."""
+    hosts: tuple[Host, ...] = ()
+    """Where it is; nothing: at every address of the room."""
     device: str = ""
-    """IPv4 on this interface alone."""
+    """On this interface alone."""
     back: tuple[str, int] | None = None
     """Where answers go, when not to who asked."""
 
@@ -187,13 +189,13 @@ class _Room:
                 key.data()
 
     def open(self, counter: Counter) -> None:
-        """Stand at every address."""
+        """Stand there."""
         if counter.name in self.standing:
             return
-        mine = self.standing[counter.name] = datagrams(self.room, counter.port, counter.device)
+        mine = self.standing[counter.name] = datagrams(self.room, counter.port, counter.hosts, counter.device)
         for one in mine:
             self.poll.register(one, selectors.EVENT_READ, lambda one=one: self.ask(one, counter))
-        for one in listeners(self.room, counter.port) if counter.streams else []:
+        for one in listeners(self.room, counter.port, counter.hosts) if counter.streams else []:
             self.poll.register(one, selectors.EVENT_READ, lambda one=one: self.accept(one, counter))
             mine.append(one)
 

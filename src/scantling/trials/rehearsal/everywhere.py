@@ -1,7 +1,8 @@
-"""Sockets that stand at every address of a room at once, and answer from the very address at which they were asked."""
+"""Sockets that stand at every address of a room at once, or at some, and answer from the very address at which they were asked."""
 
 import socket
 import struct
+from collections.abc import Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address
 from typing import Any
@@ -10,8 +11,8 @@ from scantling.figures import Host
 from scantling.trials.rehearsal.rooms import Room
 
 LARGEST = 65535
-FAMILIES = (socket.AF_INET, socket.AF_INET6)
-ANYWHERE = {socket.AF_INET: "0.0.0.0", socket.AF_INET6: "::"}  # noqa: S104 - the room has no neighbours but the office's own
+FAMILIES = {4: socket.AF_INET, 6: socket.AF_INET6}
+ANYWHERE = (IPv4Address(0), IPv6Address(0))
 # linux/in.h and linux/in6.h; Python's socket has no names for them
 PACKET_INFO, FREE4, FREE6 = 8, 15, 78
 INFO4, INFO6 = struct.Struct("=I4s4s"), struct.Struct("=16sI")
@@ -32,31 +33,31 @@ class Asked:
     """Number of the interface that it came in by."""
 
 
-def datagrams(room: Room, number: int, device: str = "") -> list[socket.socket]:
-    """A UDP port at every address, one socket a family; with a device, IPv4 there alone. Raises OSError."""
+def datagrams(room: Room, number: int, hosts: Sequence[Host] = (), device: str = "") -> list[socket.socket]:
+    """A UDP port at some addresses, or at every one; with a device, there alone. Raises OSError."""
     made: list[socket.socket] = []
     try:
-        for family in FAMILIES[:1] if device else FAMILIES:
-            mine = _opened(room, family, socket.SOCK_DGRAM)
+        for host in hosts or ANYWHERE:
+            mine = _opened(room, host, socket.SOCK_DGRAM)
             made.append(mine)
             if device:
                 mine.setsockopt(socket.SOL_SOCKET, socket.SO_BINDTODEVICE, device.encode())
                 mine.setsockopt(socket.SOL_SOCKET, socket.SO_BROADCAST, 1)
-            mine.bind((ANYWHERE[family], number))
+            mine.bind((str(host), number))
     except OSError:
         let_go(made)
         raise
     return made
 
 
-def listeners(room: Room, number: int) -> list[socket.socket]:
-    """A TCP port at every address, one socket a family. Raises OSError."""
+def listeners(room: Room, number: int, hosts: Sequence[Host] = ()) -> list[socket.socket]:
+    """A TCP port at some addresses, or at every one. Raises OSError."""
     made: list[socket.socket] = []
     try:
-        for family in FAMILIES:
-            mine = _opened(room, family, socket.SOCK_STREAM)
+        for host in hosts or ANYWHERE:
+            mine = _opened(room, host, socket.SOCK_STREAM)
             made.append(mine)
-            mine.bind((ANYWHERE[family], number))
+            mine.bind((str(host), number))
             mine.listen(BACKLOG)
     except OSError:
         let_go(made)
@@ -64,7 +65,8 @@ def listeners(room: Room, number: int) -> list[socket.socket]:
     return made
 
 
-def _opened(room: Room, family: socket.AddressFamily, kind: socket.SocketKind) -> socket.socket:
+def _opened(room: Room, host: Host, kind: socket.SocketKind) -> socket.socket:
+    family = FAMILIES[host.version]
     mine = room.socket(family, kind)
     mine.settimeout(0)
     mine.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

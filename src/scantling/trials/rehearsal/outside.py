@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Iterator, Mapping
+from ipaddress import IPv4Address
 from typing import Self
 
 from scantling.trials.rehearsal.attending import Attendant, Counter, Ends
@@ -14,6 +15,7 @@ from scantling.trials.rehearsal.rooms import Room
 
 NAMES, CLOCK, LENDING, AHEAD = "names", "clock", "lending", "ahead"
 NAMES_AT, CLOCK_AT = 53, 123
+ANYBODY = IPv4Address(0)
 
 
 class Outside:
@@ -75,7 +77,9 @@ def counters(office: Office, ports: Mapping[str, str]) -> Iterator[Counter]:
     for way in office.ways:
         lent = line(way)
         if lent is not None and way.slug in ports:
-            yield Counter(f"{LENDING} {way.slug}", CALLS_AT, lent.answered, device=ports[way.slug], back=BACK)
+            yield Counter(
+                f"{LENDING} {way.slug}", CALLS_AT, lent.answered, hosts=(ANYBODY,), device=ports[way.slug], back=BACK
+            )
 
 
 def _clock(said: bytes, ends: Ends, settings: Mapping[str, float]) -> bytes | None:

@@ -91,7 +91,7 @@ def standin(job: Job, tree: Tree, room: Room) -> Running:
     """A small clock at the same port where it gives the time, else nothing."""
     if not job.hosts:
         return instead(job, tree, room, TAKES)
-    return instead(job, tree, room, ANSWERS, [Counter("time", job.port, _told)])
+    return instead(job, tree, room, ANSWERS, [Counter("time", job.port, _told, hosts=job.hosts)])
 
 
 def _told(said: bytes, ends: Ends, settings: Mapping[str, float]) -> bytes | None:

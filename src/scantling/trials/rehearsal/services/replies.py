@@ -10,12 +10,12 @@ import dns.message
 import dns.rcode
 
 from scantling.figures import Host
+from scantling.trials.rehearsal.everywhere import FAMILIES
 from scantling.trials.rehearsal.outside_clock import ANSWERS, ASKS, HEADER
 from scantling.trials.rehearsal.rooms import Room
 
 MOMENT = 0.2
 LONGEST = 4096
-FAMILIES = {4: socket.AF_INET, 6: socket.AF_INET6}
 UNSET = 3
 QUESTION = bytes([4 << 3 | ASKS]) + bytes(HEADER.size - 1)
 

@@ -15,9 +15,10 @@ import dns.rrset
 
 from scantling.figures import Host, Net
 from scantling.trials.rehearsal.attending import Counter, Ends
+from scantling.trials.rehearsal.everywhere import FAMILIES
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.services.adapter import Job, Running
-from scantling.trials.rehearsal.services.replies import FAMILIES, LONGEST
+from scantling.trials.rehearsal.services.replies import LONGEST
 from scantling.trials.rehearsal.services.running import instead
 from scantling.trials.rehearsal.trees import Tree
 
@@ -30,6 +31,7 @@ OUTSIDE = (ip_address("192.0.2.53"), 53)
 """Where it asks for names outside: every address there answers as the root of all names does (RFC 5737)."""
 PATIENCE, PORT = 0.5, 53
 ITSELF = ("localhost.", "A", "127.0.0.1")
+HOME = ip_address("127.0.0.1")
 Target = tuple[Host, int]
 
 
@@ -60,7 +62,7 @@ def standin(job: Job, tree: Tree, room: Room) -> Running:
     def says(said: bytes, ends: Ends, _: Mapping[str, float]) -> bytes | None:
         return answered(rules, known, room, said, ends)
 
-    return instead(job, tree, room, WHY, [Counter("lookups", job.port, says, streams=True)])
+    return instead(job, tree, room, WHY, [Counter("lookups", job.port, says, streams=True, hosts=(*job.hosts, HOME))])
 
 
 def rules_of(text: str) -> Rules:

@@ -25,7 +25,7 @@ MOST_STEPS = 8
 def standin(job: Job, tree: Tree, room: Room) -> Running:
     """A small server at the same port. Raises RehearsalError for a zone that can't be read."""
     zones = Zones([one for one in job.files if one.path.endswith(".zone")])
-    return instead(job, tree, room, WHY, [Counter("names", job.port, zones.answered, streams=True)])
+    return instead(job, tree, room, WHY, [Counter("names", job.port, zones.answered, streams=True, hosts=job.hosts)])
 
 
 class Zones:
