@@ -5,7 +5,6 @@ import json
 import re
 import socket
 import struct
-import subprocess
 import time
 from ipaddress import ip_address
 from typing import Any
@@ -59,6 +58,7 @@ table ip office-nat {
 }
 """
 ADDRESSES = {10: ("10.20.10", "2001:db8:10"), 20: ("10.20.20", "2001:db8:20")}
+RESET, OPENING = 0x04, 0x02
 COUNTED = r'"packets": \d+, "bytes": \d+'
 VERSIONS, SETTLED = {4: socket.AF_INET, 6: socket.AF_INET6}, 0.05
 SENT = {
@@ -115,6 +115,10 @@ class Lab:
         one = self.bound(family, socket.SOCK_DGRAM, port, room)
         one.sendto(b"try", (str(target[0]), target[1]))
 
+    def listed(self, table: str) -> Any:
+        """What nft lists of an inet table."""
+        return json.loads(self.run(["nft", "-j", "list", "table", "inet", table], b"").stdout)["nftables"]
+
     def tcp(self, family: int, port: int, target: tuple[Host, int], room: Room | None = None) -> None:
         """The first packet of a connection; nobody waits for what becomes of it."""
         one = self.bound(family, socket.SOCK_STREAM, port, room)
@@ -127,15 +131,21 @@ class Lab:
         one.sendto(content, (str(target), 0))
         self.open.append(one)
 
-    def whole(self, target: Host, packet: bytes) -> None:
-        """A packet with a head of its own, of IPv4."""
+    def echo(self, family: int, target: Host, number: int) -> None:
+        """An echo request (RFC 792, RFC 4443); of the sixth version the kernel fills in the sum."""
+        head = struct.pack("!BBHHH", 8 if family == 4 else 128, 0, 0, number, 1)
+        summed_up = head[:2] + struct.pack("!H", summed(head)) + head[4:]
+        self.raw(family, *((1, target, summed_up) if family == 4 else (58, target, head)))
+
+    def segment(self, source: Host, target: Host, port: int, at: int, *, flags: int) -> None:
+        """A TCP segment that belongs to nothing, in IPv4, from the first station under any source."""
         one = self.stations[10].socket(socket.AF_INET, socket.SOCK_RAW, socket.IPPROTO_RAW)
-        one.sendto(packet, (str(target), 0))
+        one.sendto(with_head(source, target, segment(port, at, flags)), (str(target), 0))
         self.open.append(one)
 
 
 def segment(port: int, at: int, flags: int) -> bytes:
-    """A TCP head (RFC 9293 section 3.1); the sums are filled in by the test where the kernel looks at them."""
+    """A TCP head (RFC 9293 section 3.1); its sum is filled in with the rest of the packet."""
     return struct.pack("!HHIIBBHHH", port, at, 1, 1 if flags & 0x10 else 0, 0x50, flags, 1024, 0, 0)
 
 
@@ -168,9 +178,7 @@ def test_every_kind_of_try_is_found_and_told_apart(family: int) -> None:
         lab.udp(family, 20002, (far, 124))
         lab.tcp(family, 20003, (far, 443))
         lab.tcp(family, 20004, (far, 444))
-        icmp, echo = (1, 8) if family == 4 else (58, 128)
-        head = struct.pack("!BBHHH", echo, 0, 0, 20005, 1)
-        lab.raw(family, icmp, far, head[:2] + struct.pack("!H", summed(head)) + head[4:] if family == 4 else head)
+        lab.echo(family, far, 20005)
         lab.raw(family, 47, far, bytes(8))
         lab.raw(family, 132, far, bytes(12))
         lab.udp(family, 19999, (far, 123))  # the office's own traffic is not noted
@@ -261,13 +269,13 @@ def test_strays_and_false_sources_are_noted_before_anything_judges_them() -> Non
 
     def work() -> Any:
         lab = Lab()
-        lab.whole(far, with_head(near, far, segment(20001, 443, 0x04)))  # a reset of nothing
-        lab.whole(far, with_head(false, far, segment(20002, 443, 0x02)))  # an opening from elsewhere
+        lab.segment(near, far, 20001, 443, flags=RESET)  # a reset of nothing
+        lab.segment(false, far, 20002, 443, flags=OPENING)  # an opening from elsewhere
         time.sleep(SETTLED)
         before = lab.recorder.read()
         load(lab.run, FILTER.replace(b"ct state invalid counter drop", b"ct state invalid counter accept"))
         lab.recorder.clear()
-        lab.whole(far, with_head(near, far, segment(20001, 443, 0x04)))
+        lab.segment(near, far, 20001, 443, flags=RESET)
         time.sleep(SETTLED)
         after = lab.recorder.read()
         return [
@@ -328,11 +336,9 @@ def test_our_reading_is_that_of_nft_and_emptying_empties() -> None:
         time.sleep(SETTLED)
         with Netfilter(lab.firewall) as talk:
             ours = {name: talk.elements(TABLE, name) for name in SETS}
-        lists = listing(lab.run)
+        lists = lab.listed(TABLE)
         lab.recorder.clear()
-        with lab.firewall.entered():
-            left = subprocess.run(["nft", "-j", "list", "table", "inet", TABLE], capture_output=True, check=True)  # noqa: S607
-        return ours, lists, json.loads(left.stdout)["nftables"], lab.recorder.read().noted
+        return ours, lists, lab.listed(TABLE), lab.recorder.read().noted
 
     ours, lists, emptied, noted = apart(work)
     assert len(ours["left-flows-4"]) == 150
@@ -406,15 +412,11 @@ def test_the_recorder_changes_nothing_of_the_generated_rules() -> None:
         before = listing(run)
         Recorder(firewall, run).install()
         Recorder(firewall, run).install()  # once more, in place of the first
-        return before, listing(run)
+        recorder = run(["nft", "-j", "list", "table", "inet", TABLE], b"").stdout
+        return before, listing(run), json.loads(recorder)["nftables"]
 
-    before, after = (re.sub(COUNTED, "", json.dumps(lists)) for lists in apart(work))
-    assert [one for one in json.loads(after) if TABLE not in json.dumps(one)] == json.loads(before)
-    verdicts = [
-        part
-        for one in json.loads(after)
-        if "rule" in one and one["rule"]["table"] == TABLE
-        for part in one["rule"]["expr"]
-    ]
-    assert verdicts
-    assert not any({"drop", "accept", "reject", "jump", "goto", "queue", "mangle"} & set(part) for part in verdicts)
+    before, after, recorder = (re.sub(COUNTED, "", json.dumps(lists)) for lists in apart(work))
+    assert before == after
+    parts = [part for one in json.loads(recorder) if "rule" in one for part in one["rule"]["expr"]]
+    assert parts
+    assert not any({"drop", "accept", "reject", "jump", "goto", "queue", "mangle"} & set(part) for part in parts)
