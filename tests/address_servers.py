@@ -11,6 +11,7 @@ from scantling.plan.make import Plan
 
 PORTS = (
     'n=0; for port in $PORTS; do ip link add "$port" type veth peer name "far-$n" || exit 9; n=$((n+1)); done; '
+    'for host in $HOSTS; do ip address add "${host#*/}/64" dev "${host%%/*}" nodad || exit 9; done; '
     "exec $PROGRAM -t $FILE"
 )
 """A port that is missing is an error to Kea; pairs of virtual ports work everywhere."""
@@ -37,7 +38,8 @@ def refused(one: Written | bytes, tmp: Path, program: str = "", ports: list[str]
     named = settings(content)["interfaces-config"]["interfaces"] if ports is None else ports
     told = alone(
         ["sh", "-c", PORTS],
-        PORTS=" ".join(named),
+        PORTS=" ".join(one for one in named if "/" not in one),
+        HOSTS=" ".join(one for one in named if "/" in one),
         PROGRAM=program or (one.checked_by.split()[0] if isinstance(one, Written) else "kea-dhcp4"),
         FILE=str(path),
         KEA_PIDFILE_DIR=str(tmp),

@@ -17,6 +17,7 @@ from conftest import Scale
 from hostile import EVERYTHING
 from offices import BRIEFS, changed, example, fold, millrace, planned
 from option_samples import other_ways
+from referees.filtering import Moment, Packet, deciding
 from scantling import api
 from scantling.figures import (
     FIREWALL,
@@ -29,8 +30,10 @@ from scantling.figures import (
     Origin,
     Pool,
     Reservation,
+    RuleSet,
     Server,
     Subnet,
+    Verdict,
     Zone,
 )
 from scantling.figures.units import WORD
@@ -136,6 +139,17 @@ def test_every_zone_and_every_address_is_that_of_the_plan(way: str) -> None:
         }
 
 
+def let_through(plan: Plan, zone: str, host: IPv4Address | IPv6Address, port: int) -> bool:
+    """Whether the rules, read plainly, let somebody of a zone ask a server; who is in the zone asks past the firewall."""
+    leg = next(one for one in plan.records(Leg) if one.slug == zone == one.zone)
+    network = next(net for net in leg.networks if net.version == host.version)
+    somebody = network[-2] if host.version == 4 else network[0xABCD]
+    if host in network and host not in leg.own:
+        return True
+    rule = deciding(Packet(leg.interface, somebody, host, "udp", port), plan.records(RuleSet)[0], Moment(0, 0))
+    return rule is not None and rule.verdict is Verdict.ACCEPT
+
+
 @each_way
 def test_the_names_and_times_are_those_that_each_zone_asks(way: str) -> None:
     """In both families, the domain only where the zone has it."""
@@ -149,8 +163,12 @@ def test_the_names_and_times_are_those_that_each_zone_asks(way: str) -> None:
         for one in settings(files(plan)[path])[subnets]:
             told = {option["name"]: option["data"] for option in one["option-data"]}
             wanted = asking[numbers[one["id"]]]
-            for word, hosts in zip(words, (wanted.resolvers, wanted.time_sources), strict=True):
-                assert told.get(word, "") == ", ".join(str(host) for host in hosts if isinstance(host, kind))
+            sources = (wanted.resolvers, 53), (wanted.time_sources, 123)
+            for word, (hosts, port) in zip(words, sources, strict=True):
+                mine = [
+                    host for host in hosts if isinstance(host, kind) and let_through(plan, wanted.slug, host, port)
+                ]
+                assert told.get(word, "") == ", ".join(map(str, mine))
             assert told.get("domain-search", "") == wanted.domain
 
 
@@ -209,6 +227,14 @@ def test_the_server_listens_where_it_stands() -> None:
     legs = {one.slug: one.interface for one in plan.records(Leg)}
     inside = settings(files(plan)["addresses/kea-dhcp4.conf"])
     assert inside["interfaces-config"]["interfaces"] == [legs[zone] for zone in own]
+    told = settings(files(plan)["addresses/kea-dhcp6.conf"])["interfaces-config"]["interfaces"]
+    lender = [
+        host for one in plan.records(Server) if one.does == "addresses" for host in one.addresses if host.version == 6
+    ]
+    assert told == [
+        *(legs[zone] for zone in own),
+        *(f"{legs[own[0]]}/{host}" for host in lender),
+    ]  # the relay speaks to it alone
     assert sum("relay" in one for one in inside["subnet4"]) == len(inside["subnet4"]) - len(own)
     assert "addresses/relay.txt" in files(plan)
     firewall = WAYS["on the firewall"]()
@@ -220,6 +246,20 @@ def test_the_server_listens_where_it_stands() -> None:
     }
     assert not any("relay" in one for one in every["subnet4"])
     assert "addresses/relay.txt" not in files(firewall)
+
+
+def test_nobody_is_told_of_a_server_that_the_rules_keep_from_them() -> None:
+    """Devices of a quiet zone look nothing up: they are told the firewall's clock and no resolver."""
+    plan = example("millrace")
+    four, six = (settings(files(plan)[f"addresses/kea-dhcp{family}.conf"]) for family in (4, 6))
+    cameras = next(one for one in four["subnet4"] if one["comment"] == "Cameras")
+    told = {one["name"]: one["data"] for one in cameras["option-data"]}
+    assert "domain-name-servers" not in told
+    assert told["ntp-servers"] == "10.44.50.1"
+    cameras6 = next(one for one in six["subnet6"] if one["comment"].startswith("Cameras"))
+    assert "dns-servers" not in {one["name"] for one in cameras6["option-data"]}
+    staff = next(one for one in four["subnet4"] if one["comment"] == "Staff")
+    assert {one["name"] for one in staff["option-data"]} >= {"domain-name-servers", "domain-name"}
 
 
 def test_without_a_server_that_was_named_the_machine_with_the_service_gives_addresses() -> None:

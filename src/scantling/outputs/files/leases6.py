@@ -9,7 +9,7 @@ from scantling.handbook.addressing6 import asks_again6, asks_anybody6
 from scantling.handbook.naming import written_name
 from scantling.outputs.files import Written
 from scantling.outputs.files.leases import as_json, common, known, listed, reached
-from scantling.outputs.files.leasing import SIXTH, Served, head, holder, longest, plainly, served
+from scantling.outputs.files.leasing import SIXTH, Served, head, holder, interfaces, longest, plainly, served
 from scantling.plan.make import Plan
 
 WHAT = (
@@ -54,10 +54,22 @@ def settings(plan: Plan, zones: Sequence[Served]) -> dict[str, Any]:
     return {
         "comment": head(plan, WHAT),
         **common("kea-dhcp6", "6", zones),
+        "interfaces-config": {"interfaces": [*interfaces(zones), *unicast(plan, zones)]},
         "mac-sources": ["client-link-addr-option", "duid", "ipv6-link-local"],
         **times6(longest(zones)),
         "subnet6": [subnet6(zone, names) for zone in zones],
     }
+
+
+def unicast(plan: Plan, zones: Sequence[Served]) -> list[str]:
+    """Where the server also hears what is sent to its own address, as the firewall's relay does; at a port alone it hears only calls.
+
+    Kea's manual, "Unicast Traffic Support" (from memory); without it Kea 2.2 answered no relay.
+    """
+    if holder(plan) == FIREWALL or all(zone.direct for zone in zones):
+        return []
+    own = [host for one in plan.records(Server) if one.does == "addresses" for host in one.addresses]
+    return [f"{zone.interface}/{host}" for zone in zones if zone.direct for host in own if host in zone.prefix]
 
 
 def times6(lease: int) -> dict[str, int]:

@@ -6,7 +6,8 @@ from ipaddress import IPv4Network, IPv6Network
 from typing import Any
 
 from scantling.figures import (
-    FIREWALL, OUTSIDE, Address, Asking, Device, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Visitors, Zone, text,
+    FIREWALL, OUTSIDE, Address, Asking, Device, End, Flow, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Verdict,
+    Visitors, Zone, text,
 )  # fmt: skip
 from scantling.handbook.naming import first_label
 from scantling.handbook.numbering import own_numbers
@@ -35,6 +36,8 @@ class Served:
     asking: Asking | None
     direct: bool
     """Whether the server has a port in the zone; else the firewall passes its devices' calls on."""
+    reached: frozenset[Host]
+    """Resolvers and clocks that devices of the zone may speak to: nobody is told of one that never answers."""
     managed: bool
     """Whether IPv6 addresses are given by the server too: where things are wired and nobody is a visitor."""
 
@@ -45,7 +48,7 @@ class Served:
     def asked(self, many: str, family: int) -> tuple[Host, ...]:
         """Resolvers or time sources of a family."""
         hosts: tuple[Host, ...] = getattr(self.asking, many) if self.asking is not None else ()
-        return tuple(one for one in hosts if one.version == family)
+        return tuple(one for one in hosts if one.version == family and one in self.reached)
 
     def seconds(self) -> int:
         """How long an address is lent; nought where none is."""
@@ -80,8 +83,30 @@ def _served(plan: Plan) -> Iterator[Served]:
                 slug, zone.name, numbers[slug], legs[slug].interface, subnet, prefixes[slug].network, legs[slug].own,
                 tuple(one for one in plan.records(Pool) if one.first in subnet),
                 tuple(one for one in plan.records(Reservation) if one.zone == slug),
-                asking.get(slug), ports is None or slug in ports, slug in managed,
+                asking.get(slug), ports is None or slug in ports, _reached(plan, slug, asking.get(slug), legs[slug]), slug in managed,
             )  # fmt: skip
+
+
+def _reached(plan: Plan, slug: str, asking: Asking | None, leg: Leg) -> frozenset[Host]:
+    """Whom all of a zone may speak to: who is in it, the firewall there, and whoever an intent opens to the whole zone."""
+    flows = plan.records(Flow)
+    asked = (*asking.resolvers, *asking.time_sources) if asking is not None else ()
+    if not flows:
+        return frozenset(asked)
+    opened = [
+        net
+        for flow in flows
+        if flow.verdict is Verdict.ACCEPT and flow.source.zone == slug and _is_whole(flow.source, leg)
+        for net in flow.target.networks
+    ]
+    return frozenset(
+        host for host in asked if host in leg.own or any(host in net for net in (*leg.networks, *opened))
+    )
+
+
+def _is_whole(end: End, leg: Leg) -> bool:
+    """Whether an end is all of its zone."""
+    return not end.networks or set(leg.networks) <= set(end.networks)
 
 
 def _by_slug(records: Sequence[Any]) -> Mapping[str, Any]:

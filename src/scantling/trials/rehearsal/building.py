@@ -1,6 +1,6 @@
 """Builds the office in the kernel: a room for each station, a bridge for each zone, cables between them, addresses set by hand."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from ipaddress import IPv4Address
 
@@ -12,6 +12,7 @@ from scantling.trials.rehearsal.settings import settings
 from scantling.trials.rehearsal.stations import hardware
 
 SWITCH, PORT = "switch", "e0"
+SIXTH = 6
 PRIMARY, STANDBY = 100, 200
 EVERYTHING4, EVERYTHING6 = "0.0.0.0/0", "::/0"
 QUICK: Mapping[str, str] = {
@@ -31,38 +32,56 @@ class Built:
     office: Office
     rooms: dict[str, Room]
     """By slug of the station; "switch" and "outside" too."""
+    home: Room
+    families: tuple[int, ...] = (4, 6)
     ports: dict[str, str] = field(default_factory=dict)
     """By slug of a station inside: the port of the switch that it hangs on."""
     interfaces: dict[str, str] = field(default_factory=dict)
     """By slug: what its own port is called."""
+
+    @property
+    def sixth(self) -> bool:
+        """Whether IPv6 is there."""
+        return SIXTH in self.families
 
     def room(self, slug: str) -> Room:
         """The room of a station; all those outside share one."""
         return self.rooms[slug] if slug in self.rooms else self.rooms[OUTSIDE]
 
 
-def built(office: Office, called: Mapping[str, str], families: Iterable[int] = (4, 6)) -> Built:
-    """Stand it up. `called`: machines whose port must bear a certain name. Raises OSError with the step that failed."""
+def begun(office: Office, called: Mapping[str, str], families: Sequence[int] = (4, 6)) -> Built:
+    """The switch, the firewall, the lines and the machines. `called`: machines whose port must bear a certain name.
+
+    Raises OSError with the step that failed.
+    """
     home = here("home")
-    rooms = {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}
-    both = 6 in families
+    made = Built(
+        office, {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}, home, tuple(families)
+    )
     for name in (FIREWALL, OUTSIDE):
-        settings(rooms[name], {**(QUICK if both else NONE), **MUTE})
-    settings(rooms[SWITCH], NONE)  # a switch has no addresses of its own
-    made = Built(office, rooms)
+        settings(made.rooms[name], {**(QUICK if made.sixth else NONE), **MUTE})
+    settings(made.rooms[SWITCH], NONE)  # a switch has no addresses of its own
     with_bridges(made)
-    with_lines(made, families=tuple(families))
-    for station in office.stations:
-        if station.sort not in {Sort.FIREWALL, Sort.OUTSIDE}:
-            room = empty(station.slug, home.descriptor)
-            listens = station.sort is not Sort.MACHINE and both
-            settings(room, {**(QUICK if both else NONE), **({} if listens else MUTE)})
-            rooms[station.slug] = room
-    with_stations(made, called)
-    for station in office.stations:
-        if station.slug in made.ports:
-            at_hand(made, station, tuple(families))
+    with_lines(made)
+    joined(made, [one for one in office.stations if one.sort is Sort.MACHINE], called)
     return made
+
+
+def furnished(made: Built) -> None:
+    """Everything else that has a port inside. Raises OSError with the step that failed."""
+    joined(made, [one for one in made.office.stations if one.sort in {Sort.DEVICE, Sort.VISITOR, Sort.KIT}], {})
+
+
+def joined(made: Built, stations: Sequence[Station], called: Mapping[str, str]) -> None:
+    """A room for each, a cable to the switch, and what is set by hand."""
+    for station in stations:
+        room = empty(station.slug, made.home.descriptor)
+        listens = station.sort is not Sort.MACHINE
+        settings(room, {**QUICK, **({} if listens else MUTE)} if made.sixth else NONE)
+        made.rooms[station.slug] = room
+    with_ports(made, stations, called)
+    for station in stations:
+        at_hand(made, station)
 
 
 def with_bridges(made: Built) -> None:
@@ -84,7 +103,7 @@ def with_bridges(made: Built) -> None:
     firewall.close()
 
 
-def with_lines(made: Built, families: tuple[int, ...]) -> None:
+def with_lines(made: Built) -> None:
     """A cable to the provider for each line; the provider's room bears every address there is."""
     outside, firewall = Netlink(made.rooms[OUTSIDE]), Netlink(made.rooms[FIREWALL])
     outside.up("lo")
@@ -95,10 +114,10 @@ def with_lines(made: Built, families: tuple[int, ...]) -> None:
     outside.flush()
     for place, way in enumerate(made.office.ways, 1):
         for host, network in ((way.gateway4, way.network4), (way.gateway6, way.network6)):
-            if host.version in families:
+            if host.version in made.families:
                 outside.address(f"line-{place}", host, network.prefixlen)
     for everything, family in ((EVERYTHING4, 4), (EVERYTHING6, 6)):
-        if family in families:
+        if family in made.families:
             outside.route(everything, name="lo", local=True)
     outside.flush()
     for way in made.office.ways:
@@ -106,11 +125,11 @@ def with_lines(made: Built, families: tuple[int, ...]) -> None:
     firewall.flush()
     for segment in made.office.segments:
         for host, length in own_of(made.office, segment):
-            if host.version in families:
+            if host.version in made.families:
                 firewall.address(segment.interface, host, length)
     for way in made.office.ways:
         for host in way.own:
-            if host.version in families:
+            if host.version in made.families:
                 connected(firewall, way, host)
     firewall.flush()
     outside.close()
@@ -137,20 +156,19 @@ def own_of(office: Office, segment: Segment) -> list[tuple[Host, int]]:
     return [(host, lengths[host.version]) for host in leg.own]
 
 
-def with_stations(made: Built, called: Mapping[str, str]) -> None:
-    """A port of the switch for every station inside, up at both ends."""
+def with_ports(made: Built, stations: Sequence[Station], called: Mapping[str, str]) -> None:
+    """A port of the switch for every station inside, up at that end."""
     switch = Netlink(made.rooms[SWITCH])
     numbers = {segment.slug: segment.number for segment in made.office.segments}
-    inside = [one for one in made.office.stations if one.zone in numbers]
-    for place, station in enumerate(inside, 1):
-        port, name = f"p{place}", called.get(station.slug, PORT)
+    for station in stations:
+        port, name = f"p{len(made.ports) + 1}", called.get(station.slug, PORT)
         made.ports[station.slug], made.interfaces[station.slug] = port, name
         switch.pair(port, name, made.rooms[station.slug], station.hardware, bridge=f"br-{numbers[station.zone]}")
     switch.flush()
     switch.close()
 
 
-def at_hand(made: Built, station: Station, families: tuple[int, ...]) -> None:
+def at_hand(made: Built, station: Station) -> None:
     """A station's own side: its port up, and what is set by hand."""
     link = Netlink(made.rooms[station.slug])
     name, segment = made.interfaces[station.slug], made.office.segment(station.zone)
@@ -158,7 +176,7 @@ def at_hand(made: Built, station: Station, families: tuple[int, ...]) -> None:
     link.up(name)
     link.flush()
     for host in station.fixed:
-        if host.version in families:
+        if host.version in made.families:
             addressed(
                 link, name, segment, host, way_out=station.sort is Sort.MACHINE or isinstance(host, IPv4Address)
             )

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scantling.figures import Leg, Pool, text
+from scantling.figures import Host, Leg, Pool, text
 from scantling.outputs.files.leasing import Served, served
 from scantling.plan.make import Plan
 from scantling.trials.rehearsal.beyond import outside_names, strangers, ways
@@ -28,9 +28,14 @@ def _segment(plan: Plan, zone: Served) -> Segment:
     asking = zone.asking
     return Segment(
         zone.slug, zone.name, zone.number, zone.interface, zone.subnet, zone.prefix, zone.door(4), zone.door(6), zone.managed,
-        asking.resolvers if asking else (), asking.time_sources if asking else (), asking.domain if asking else "",
+        _both(zone, "resolvers"), _both(zone, "time_sources"), asking.domain if asking else "",
         any(True for _ in _lent(plan, zone)),
     )  # fmt: skip
+
+
+def _both(zone: Served, many: str) -> tuple[Host, ...]:
+    """Whom devices are told of, in both families."""
+    return (*zone.asked(many, 4), *zone.asked(many, 6))
 
 
 def _lent(plan: Plan, zone: Served) -> Iterator[Pool]:

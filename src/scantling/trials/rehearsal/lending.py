@@ -3,12 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from ipaddress import IPv4Address
 
-from scantling.figures import Host, Pool
-from scantling.trials.rehearsal.asking import Given
+from scantling.figures import FIREWALL, OUTSIDE, Host, Pool
+from scantling.trials.rehearsal.asking import Given, asked4
 from scantling.trials.rehearsal.building import Built, addressed
 from scantling.trials.rehearsal.netlink import Netlink
-from scantling.trials.rehearsal.office import Segment, Station
+from scantling.trials.rehearsal.office import Segment, Sort, Station
 from scantling.trials.rehearsal.results import Lease
+from scantling.trials.rehearsal.stations import hardware
 
 
 def leases(built: Built, pools: Sequence[Pool], given: Sequence[Given]) -> list[Lease]:
@@ -77,3 +78,14 @@ def held(built: Built, given: Sequence[Given]) -> None:
                     addressed(link, name, segment, one.address, way_out=True)
                 else:
                     link.address(name, one.address, 128, route=False)
+
+
+def lent_outside(built: Built) -> dict[str, Host]:
+    """What the provider lends the firewall on each line that has no address of its own, by the line's slug."""
+    asking = [
+        Station(way.slug, way.slug, Sort.FIREWALL, OUTSIDE, FIREWALL, hardware(0, 0x80 + place), port=way.interface)
+        for place, way in enumerate(built.office.ways, 1)
+        if way.lent
+    ]
+    given = asked4([(one, built.rooms[FIREWALL]) for one in asking])
+    return {one.station: one.address for one in given if one.address is not None}

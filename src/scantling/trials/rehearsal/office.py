@@ -62,6 +62,8 @@ class Station:
     """Kept for it by the address server: it asks, and must be given just these."""
     names: tuple[str, ...] = ()
     """Whole names under which it must be found, the first of them also backwards."""
+    port: str = "e0"
+    """What its own port is called."""
 
     @property
     def asks(self) -> bool:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from scantling.figures import Host, Name
+from scantling.figures import Asking, Host, Name, NameZone
 from scantling.plan.make import Plan
 from scantling.trials.rehearsal.office import Office, Segment, Sort, Station
 
@@ -36,7 +36,8 @@ def questions(plan: Plan, office: Office, held: Mapping[str, Sequence[Host]]) ->
         if station.sort in {Sort.FIREWALL, Sort.OUTSIDE} or station.slug not in held:
             continue
         segment = office.segment(station.zone)
-        for server in segment.resolvers:
+        resolvers, times = asked_by(plan, station, segment)
+        for server in resolvers:
             source = source_of(held[station.slug], server)
             if source is None:
                 continue
@@ -44,9 +45,18 @@ def questions(plan: Plan, office: Office, held: Mapping[str, Sequence[Host]]) ->
             if segment.domain and str(server) not in whole and station.sort is Sort.DEVICE:
                 whole.add(str(server))
                 yield from _every(plan, station.slug, (source, server))
-        for server in segment.times:
+        for server in times:
             if (source := source_of(held[station.slug], server)) is not None:
                 yield Question(station.slug, source, server)
+
+
+def asked_by(plan: Plan, station: Station, segment: Segment) -> tuple[Sequence[Host], Sequence[Host]]:
+    """Whom a station asks for names and for the time: machines are set by hand, devices go by what they are told."""
+    if station.sort is Sort.MACHINE:
+        for one in plan.records(Asking):
+            if one.slug == station.zone:
+                return one.resolvers, one.time_sources
+    return segment.resolvers, segment.times
 
 
 def source_of(hosts: Sequence[Host], server: Host) -> Host | None:
@@ -65,14 +75,24 @@ def _own(
         yield Question(station.slug, source, server, machine.names[0], "A", told)
     if segment.domain and station.names:
         yield from _of_name(_named(plan, station.names[0]), station.slug, ends)
-    for name, hosts in office.outside_names[:1]:
+    for name, hosts in _outside(plan, office)[:1]:
         yield Question(station.slug, source, server, name, "A", _hosts(hosts, 4))
-    yield Question(station.slug, source, server, f"{FRESH}-{station.slug}.{_beyond(office)}", "A")
+    yield Question(station.slug, source, server, f"{FRESH}-{station.slug}.{_beyond(plan, office)}", "A")
 
 
-def _beyond(office: Office) -> str:
+def _outside(plan: Plan, office: Office) -> list[tuple[str, tuple[Host, ...]]]:
+    """Names outside of which the office doesn't say something else inside."""
+    inside = [one.origin for one in plan.records(NameZone)]
+    return [
+        (name, hosts)
+        for name, hosts in office.outside_names
+        if not any(name == origin or name.endswith(f".{origin}") for origin in inside)
+    ]
+
+
+def _beyond(plan: Plan, office: Office) -> str:
     """A domain outside under which anything may be asked."""
-    return next((name.partition(".")[2] for name, _ in office.outside_names), "example")
+    return next((name.partition(".")[2] for name, _ in _outside(plan, office)), "example")
 
 
 def _every(plan: Plan, station: str, ends: tuple[Host, Host]) -> Iterator[Question]:

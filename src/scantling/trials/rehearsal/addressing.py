@@ -1,0 +1,111 @@
+"""Every station comes to its addresses: lent in IPv4, made from the announcements and given in IPv6, and held from then on."""
+
+import time
+from collections.abc import Iterator, Mapping, Set
+
+from scantling.figures import FIREWALL, Host
+from scantling.trials.rehearsal.asking import asked4, asked6
+from scantling.trials.rehearsal.building import SIXTH
+from scantling.trials.rehearsal.lending import held, leases
+from scantling.trials.rehearsal.limits import limits
+from scantling.trials.rehearsal.netlink import Netlink
+from scantling.trials.rehearsal.office import Sort, Station
+from scantling.trials.rehearsal.results import Lease
+from scantling.trials.rehearsal.session import Living, pools
+
+PATIENCE, PAUSE = 3.0, 0.005
+LISTEN = frozenset({Sort.DEVICE, Sort.VISITOR, Sort.KIT})
+"""Who makes addresses from announcements; machines have theirs set by hand."""
+CROWDED = "with so many stations the kernel would forget who is where, so neighbours' hardware addresses were written down beforehand"
+
+
+def addressed(living: Living) -> list[Lease]:
+    """Ask, hold against the plan, set. Notes in `living` who holds what."""
+    built, stations = living.built, living.office.stations
+    asking = [(one, built.rooms[one.slug]) for one in stations if one.asks]
+    given = asked4(asking)
+    held(built, given)
+    found = leases(built, pools(living), given)
+    if built.sixth:
+        more = asked6([(one, built.rooms[one.slug]) for one in stations if _is_given6(living, one)])
+        held(built, more)
+        found += leases(built, pools(living), more)
+        made = own_addresses(living, {(one.station, one.address) for one in more})
+        found += [_made(living, one, made.get(one.slug)) for one in stations if _listens(living, one)]
+    else:
+        more, made = [], {}
+    living.given = [*given, *more]
+    living.held = {one.slug: tuple(_held(living, one, made)) for one in stations if one.slug in built.ports}
+    if limits(built.home).crowded(len(built.ports)):
+        neighbours(living)
+    return found
+
+
+def _is_given6(living: Living, one: Station) -> bool:
+    """Whether it asks for an address in IPv6: who has one by hand does not."""
+    return _listens(living, one) and living.office.segment(one.zone).given6
+
+
+def _listens(living: Living, one: Station) -> bool:
+    by_hand = any(host.version == SIXTH for host in one.fixed)
+    return one.sort in LISTEN and one.slug in living.built.ports and not by_hand
+
+
+def own_addresses(living: Living, given: Set[tuple[str, Host | None]]) -> dict[str, Host]:
+    """By station, the address that it made from the announcements, none that it was given; those that made none are left out."""
+    waiting = {one.slug: one for one in living.office.stations if _listens(living, one)}
+    found: dict[str, Host] = {}
+    end = time.monotonic() + PATIENCE
+    while waiting and time.monotonic() < end:
+        for slug, station in list(waiting.items()):
+            network = living.office.segment(station.zone).network6
+            with Netlink(living.built.rooms[slug]) as link:
+                mine = [one.host for one in link.addresses(living.built.interfaces[slug])]
+            given = {one.address for one in living.given if one.station == slug}
+            made = next(
+                (host for host in mine if network is not None and host in network and host not in given), None
+            )
+            if made is not None:
+                found[slug] = made
+                del waiting[slug]
+        if waiting:
+            time.sleep(PAUSE)
+    return found
+
+
+def _made(living: Living, one: Station, host: Host | None) -> Lease:
+    wrong = (
+        "" if host is not None else f"{one.label}: it heard no announcement of the firewall, and made no IPv6 address"
+    )
+    return Lease(one.slug, one.zone, SIXTH, str(host or ""), living.office.segment(one.zone).interface, wrong)
+
+
+def _held(living: Living, one: Station, made: Mapping[str, Host]) -> Iterator[Host]:
+    """What a station holds: by hand, given, made."""
+    yield from (host for host in one.fixed if host.version in living.families)
+    yield from (given.address for given in living.given if given.station == one.slug and given.address is not None)
+    if one.slug in made:
+        yield made[one.slug]
+
+
+def neighbours(living: Living) -> None:
+    """Write down for good who is where, on the firewall and on every station of a zone."""
+    built = living.built
+    firewall = Netlink(built.rooms[FIREWALL])
+    doors = {segment.slug: _hardware(firewall, segment.interface) for segment in living.office.segments}
+    for station in living.office.stations:
+        if station.slug in built.ports:
+            segment = living.office.segment(station.zone)
+            for host in living.held.get(station.slug, ()):
+                firewall.neighbour(segment.interface, host, station.hardware)
+            with Netlink(built.rooms[station.slug]) as link:
+                for door in (segment.gateway4, segment.gateway6):
+                    if door is not None and door.version in living.families:
+                        link.neighbour(built.interfaces[station.slug], door, doors[segment.slug])
+    firewall.flush()
+    firewall.close()
+    living.notes.append(f"{CROWDED}.")
+
+
+def _hardware(firewall: Netlink, name: str) -> str:
+    return next(one.hardware for one in firewall.links() if one.name == name)

@@ -1,0 +1,199 @@
+"""The office while it lives: what stands, what runs, who holds which address; stood up step by step, each step told and timed."""
+
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from ipaddress import IPv4Address
+from subprocess import CompletedProcess
+
+from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server
+from scantling.outputs.files import Written
+from scantling.plan.make import Plan
+from scantling.trials.probe.probing import Kind
+from scantling.trials.proof.proving import Case
+from scantling.trials.rehearsal.announcing import Announcer
+from scantling.trials.rehearsal.building import Built, begun, connected, furnished
+from scantling.trials.rehearsal.given import Given
+from scantling.trials.rehearsal.lending import lent_outside
+from scantling.trials.rehearsal.loading import load
+from scantling.trials.rehearsal.netlink import Netlink
+from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.outside import Outside
+from scantling.trials.rehearsal.recorder import Recorder
+from scantling.trials.rehearsal.relay import Relay
+from scantling.trials.rehearsal.results import Checked, Played
+from scantling.trials.rehearsal.sandbox import Inside, RehearsalError
+from scantling.trials.rehearsal import services
+from scantling.trials.rehearsal.services.adapter import Job, Running
+from scantling.trials.rehearsal.trees import Tree, tree
+
+RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
+HOLDS: Mapping[str, tuple[tuple[Kind, int], ...]] = {
+    "names": ((Kind.UDP, 53), (Kind.TCP, 53)),
+    "time": ((Kind.UDP, 123),),
+    "addresses": ((Kind.UDP, 67), (Kind.UDP, 547)),
+}
+"""Ports that real services hold."""
+PROGRAMS = {
+    "nsd": "names", "unbound": "names", "chronyd": "time", "kea-dhcp4": "addresses", "kea-dhcp6": "addresses",
+}  # fmt: skip
+
+
+@dataclass
+class Living:
+    """One office, up and running. Mutable: it lives."""
+
+    plan: Plan
+    case: Case
+    office: Office
+    inside: Inside
+    files: Mapping[str, Written]
+    families: tuple[int, ...] = (4, 6)
+    everyone: bool = False
+    trees: dict[str, Tree] = field(default_factory=dict)
+    running: list[Running] = field(default_factory=list)
+    checked: list[Checked] = field(default_factory=list)
+    given: list[Given] = field(default_factory=list)
+    held: dict[str, tuple[Host, ...]] = field(default_factory=dict)
+    lent: dict[str, Host] = field(default_factory=dict)
+    """By slug of a line: what the provider has lent the firewall there."""
+    notes: list[str] = field(default_factory=list)
+    seconds: list[tuple[str, float]] = field(default_factory=list)
+
+    built: Built = field(init=False)
+    outside: Outside = field(init=False)
+    relay: Relay | None = None
+    announcer: Announcer | None = None
+    recorder: Recorder = field(init=False)
+
+    @contextmanager
+    def step(self, words: str) -> Iterator[None]:
+        """Tell what is being done, and note how long it took."""
+        self.inside.tell(words)
+        begun_at = time.perf_counter()
+        try:
+            yield
+        except OSError as wrong:
+            raise RehearsalError(f"{words}: {wrong.strerror or wrong}") from wrong
+        finally:
+            self.seconds.append((words, time.perf_counter() - begun_at))
+
+    def run(self, command: Sequence[str], given: bytes = b"") -> "CompletedProcess[bytes]":
+        """Run a program on the firewall."""
+        return self.trees[FIREWALL].ran(self.built.rooms[FIREWALL], command, given)
+
+    def rules(self) -> bytes:
+        """The generated rules, byte for byte."""
+        return self.files[RULES].content
+
+    def played(self) -> tuple[Played, ...]:
+        """What ran, and what stood in."""
+        return tuple(one.played for one in self.running)
+
+    def real(self) -> dict[str, set[tuple[Kind, int]]]:
+        """Ports that services hold, by station."""
+        found: dict[str, set[tuple[Kind, int]]] = {
+            FIREWALL: set(HOLDS["addresses"]), OUTSIDE: {*HOLDS["names"], *HOLDS["time"]},
+        }  # fmt: skip
+        for running in self.running:
+            if running.job.hosts:
+                found.setdefault(running.job.machine, set()).update(HOLDS[PROGRAMS[running.job.program]])
+        return found
+
+
+def stood_up(living: Living) -> None:
+    """Everything up to the moment when devices may ask for their addresses. Raises RehearsalError."""
+    plan, office = living.plan, living.office
+    jobs = services.jobs(office, plan, living.files.values())
+    with living.step("building the core of the network"):
+        living.built = begun(office, services.interfaces(jobs), living.families)
+    with living.step("laying out the machines' files"):
+        with_trees(living, jobs)
+    with living.step("loading the firewall's rules"):
+        guarded(living)
+    with living.step("opening the lines"):
+        with_outside(living)
+    with living.step("having every file read by its own program"):
+        living.checked += services.checked(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
+    with living.step("starting the servers"):
+        started(living, jobs)
+    with living.step("connecting the devices"):
+        furnished(living.built)
+    with living.step("waiting for the servers' first answers"):
+        services.awaited(living.running)
+
+
+def with_trees(living: Living, jobs: Sequence[Job]) -> None:
+    """A file tree for each machine that runs a program, and for the firewall."""
+    for machine in dict.fromkeys([FIREWALL, *(job.machine for job in jobs)]):
+        living.trees[machine] = tree(living.inside.files, machine)
+        asked = "".join(f"nameserver {host}\n" for host in resolvers(living, machine))
+        living.trees[machine].put("/etc/resolv.conf", asked.encode("ascii"))
+
+
+def resolvers(living: Living, machine: str) -> list[Host]:
+    """Whom a machine asks for names: the firewall itself or whoever its zone is told of."""
+    lookups = [one for one in living.plan.records(Server) if one.does == "lookups"]
+    mine = [one for one in lookups if one.holder == machine]
+    if mine:
+        return [IPv4Address("127.0.0.1")]
+    if machine == FIREWALL:
+        return [host for one in lookups[:1] for host in one.addresses if host.version in living.families]
+    zone = living.office.station(machine).zone
+    return [host for host in living.office.segment(zone).resolvers if host.version in living.families]
+
+
+def guarded(living: Living) -> None:
+    """The kernel's settings and the rules on the firewall, from their files; the recorder beside them."""
+    firewall = living.trees[FIREWALL]
+    for path in (RULES, FORWARDING, SETS):
+        if path in living.files:
+            firewall.put(f"/etc/office-firewall/{path.rpartition('/')[2]}", living.files[path].content)
+    load(living.run, living.rules())
+    told = living.run(["sysctl", "-q", "-p", "/etc/office-firewall/forwarding.conf"])
+    refused = [line for line in told.stderr.decode("utf-8", "replace").splitlines() if line.strip()]
+    if told.returncode and living.built.sixth:
+        raise RehearsalError(f"forwarding.conf can't be set: {'; '.join(refused) or told.returncode}")
+    living.recorder = Recorder(living.built.rooms[FIREWALL], living.run)
+    living.recorder.install()
+
+
+def with_outside(living: Living) -> None:
+    """The world outside answers; the firewall takes the addresses that the provider lends."""
+    office, built = living.office, living.built
+    ports = {way.slug: f"line-{place}" for place, way in enumerate(office.ways, 1)}
+    living.outside = Outside(office, built.rooms[OUTSIDE], ports)
+    living.outside.start()
+    living.lent = lent_outside(living.built)
+    link = Netlink(built.rooms[FIREWALL])
+    for way in office.ways:
+        if way.slug in living.lent:
+            connected(link, way, living.lent[way.slug])
+        if built.sixth and not any(host.version == 6 for host in way.own):
+            connected(link, way, way.gateway6 + 1)
+    link.flush()
+    link.close()
+
+
+def started(living: Living, jobs: Sequence[Job]) -> None:
+    """Every server, each when those that it needs answer; then relay and announcements. Raises RehearsalError."""
+    for adapter in services.adapters():
+        mine = [job for job in jobs if services.adapter_of(job) is adapter]
+        if mine and adapter.AFTER:
+            services.awaited([one for one in living.running if one.job.program in adapter.AFTER])
+        for job in mine:
+            place, room = living.trees[job.machine], living.built.rooms[job.machine]
+            living.running.append(services.started(job, place, room))
+    relays = [one for one in living.plan.records(Server) if one.does == "relay" and one.upstream]
+    if relays:
+        living.relay = Relay(living.built.rooms[FIREWALL], living.office, relays[0])
+        living.relay.start()
+    if living.built.sixth:
+        living.announcer = Announcer(living.built.rooms[FIREWALL], living.office)
+        living.announcer.start()
+
+
+def pools(living: Living) -> tuple[Pool, ...]:
+    """Where addresses are lent from."""
+    return living.plan.records(Pool)
