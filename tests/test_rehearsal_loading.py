@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from own_namespace import apart
+from recorder_lab import FILTER, SENT, Lab
 from scantling.trials.probe.probing import Kind
 from scantling.trials.rehearsal.loading import LoadingError, in_room, listing, load, replaced
 from scantling.trials.rehearsal.rooms import here
 from scantling.trials.rehearsal.rule_parts import parts
 from scantling.trials.rehearsal.tracer import Sent, Step, comments, deciding, traced
-from test_rehearsal_recorder import FILTER, SENT, Lab
 
 MANY = 700
 """Rules that no ordinary user can load at once."""
