@@ -1,5 +1,6 @@
 """Asks the kernel's packet filter by its own language, nfnetlink: what a set holds, empty it, forget all connections."""
 
+import errno
 import struct
 from collections.abc import Sequence
 
@@ -18,6 +19,9 @@ TABLE, SET, ELEMENTS, KEY, VALUE = 1, 2, 3, 1, 1
 HEAD, OPENING = 4, 12
 """Octets of the fixed part of every message (struct nfgenmsg), and of what stands before the octets of a key."""
 
+READINGS = 8
+"""Of a set, at most, until one is whole."""
+
 
 class Netfilter(Talk):
     """A conversation with the packet filter of one room."""
@@ -27,6 +31,14 @@ class Netfilter(Talk):
 
     def elements(self, table: str, set_name: str) -> list[bytes]:
         """Raw keys of a set of an inet table, each part of a key filled to four octets. Raises OSError."""
+        for _ in range(READINGS):
+            found = self._read(table, set_name)
+            # the kernel finds its place again by counting: rearranged meanwhile, it tells some twice and others never
+            if len(set(found)) == len(found):
+                return found
+        raise OSError(errno.EAGAIN, f"set {set_name} changes all the time")
+
+    def _read(self, table: str, set_name: str) -> list[bytes]:
         body = head() + named(table, set_name)
         found: list[bytes] = []
         for answer in self.listed(f"elements of {set_name}", TABLES << 8 | GET_ELEMENTS, body):
