@@ -1,0 +1,288 @@
+"""Makes many tries at once from the rooms of their sources, each by a socket of its own, and hears what comes of each."""
+
+import errno
+import select
+import struct
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
+from socket import (
+    AF_INET, AF_INET6, IPPROTO_ICMP, IPPROTO_ICMPV6, IPPROTO_IP, IPPROTO_IPV6, IPPROTO_RAW, IPV6_PKTINFO, IPV6_RECVPKTINFO,
+    CMSG_SPACE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_RAW, SOCK_STREAM, SOL_SOCKET, SocketType, inet_pton,
+)  # fmt: skip
+from typing import NamedTuple
+
+from scantling.figures import OUTSIDE
+from scantling.trials.probe.probing import Heard, Kind, Probe
+from scantling.trials.rehearsal.greetings import Answer, greeting, understood
+from scantling.trials.rehearsal.packets import Key, Said, key_of, message, written
+from scantling.trials.rehearsal.rooms import Room
+
+VERSIONS = {4: int(AF_INET), 6: int(AF_INET6)}
+STREAM, DATAGRAM, RAW = (
+    int(SOCK_STREAM | SOCK_NONBLOCK),
+    int(SOCK_DGRAM | SOCK_NONBLOCK),
+    int(SOCK_RAW | SOCK_NONBLOCK),
+)
+# linux/in.h, in6.h, icmp.h, icmpv6.h: Python's socket has no names for them
+FREE, FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6, SOL_RAW, FILTER, FILTER6 = 15, 78, 11, 25, 255, 1, 1
+AT_ONCE = struct.pack("ii", 1, 0)
+"""A connection is let go by a reset, so that nothing of it stays (SO_LINGER)."""
+QUIET, PATIENT = 0.02, 0.06
+"""Seconds without any event after which nothing more is awaited: of tries that are to fail, and of tries to be answered."""
+OFTEN, MANY, LARGEST = 128, 1024, 2048
+GONE = frozenset({errno.EHOSTUNREACH, errno.ENETUNREACH, errno.EHOSTDOWN})
+IN, OUT, WRONG = select.EPOLLIN, select.EPOLLOUT, select.EPOLLERR | select.EPOLLHUP
+
+
+class Outcome(NamedTuple):
+    """What a socket saw."""
+
+    heard: Heard
+    answer: Answer = Answer("", 0, "")
+    gone: bool = False
+    """Whether a message said that nobody is there."""
+
+
+SILENCE, REFUSED, NOT_THERE = Outcome(Heard.SILENCE), Outcome(Heard.REFUSED), Outcome(Heard.REFUSED, gone=True)
+
+
+class Open(NamedTuple):
+    """A try that is under way."""
+
+    probe: Probe
+    socket: SocketType
+
+
+class Ear(NamedTuple):
+    """A socket that hears messages of ICMP in a room."""
+
+    socket: SocketType
+    family: int
+
+
+class Wave:
+    """Tries that are under way at the same time."""
+
+    def __init__(self, rooms: Mapping[str, Room], ports: Mapping[int, int], names: Mapping[str, str]) -> None:
+        """`names`: by station, what it asks a name server for."""
+        self.rooms, self.ports, self.names = rooms, ports, names
+        self.found: dict[int, Outcome] = {}
+        self.addresses: dict[object, str] = {}
+
+    def made(self, batch: Sequence[Probe], quiet: float = QUIET, patient: float = PATIENT) -> dict[int, Outcome]:
+        """Make tries, in order, and hear of each what comes. Raises OSError where the machine lacks something."""
+        self.found, self.open = {}, dict[int, Open]()
+        self.ears, self.mouths = dict[int, Ear](), dict[tuple[str, int], SocketType]()
+        self.sent: dict[Key, Probe] = {}
+        self.waiting = sum(bool(one.answers) for one in batch)
+        self.poll = select.epoll()
+        try:
+            self._start(batch)
+            self._listen(quiet, patient)
+        finally:
+            self._let_go()
+        return self.found
+
+    def _start(self, batch: Iterable[Probe]) -> None:
+        for source, many in groupby(batch, key=lambda one: one.source):
+            mine = [*many]
+            for place in range(0, len(mine), OFTEN):
+                self._start_some(source, mine[place : place + OFTEN])
+                self._events(0)
+
+    def _start_some(self, source: str, few: Iterable[Probe]) -> None:
+        far = source not in self.rooms
+        with self.rooms[OUTSIDE if far else source].entered():
+            for one in few:
+                self._begin(one, far=far)
+
+    def _begin(self, probe: Probe, *, far: bool) -> None:
+        try:
+            if probe.kind is Kind.TCP:
+                self._connect(probe, far=far)
+            elif probe.kind is Kind.UDP:
+                self._speak(probe, far=far)
+            else:
+                self._write(probe)
+        except OSError as wrong:
+            if wrong.errno != errno.EADDRNOTAVAIL or probe.kind not in {Kind.TCP, Kind.UDP}:
+                self._fail(probe, wrong)
+            else:  # under an address that the station has not
+                self._begin_borrowed(probe)
+
+    def _begin_borrowed(self, probe: Probe) -> None:
+        try:
+            self._write(probe)
+        except OSError as wrong:
+            self._fail(probe, wrong)
+
+    def _fail(self, probe: Probe, wrong: OSError) -> None:
+        """What a call that fails says of a try. Raises the error if it says something of this machine."""
+        if wrong.errno in {errno.EPERM, errno.EACCES}:  # its own filter dropped it
+            self._end(probe, SILENCE)
+        elif wrong.errno in GONE:
+            self._end(probe, NOT_THERE)
+        elif wrong.errno in {errno.ECONNREFUSED, errno.ECONNRESET}:
+            self._end(probe, REFUSED)
+        else:
+            words = (
+                f"{probe.source} can't try {probe.kind} {probe.port} on {probe.address} from {probe.source_address}"
+            )
+            raise OSError(wrong.errno, f"{words}: {wrong.strerror}") from wrong
+
+    def _address(self, host: object) -> str:
+        found = self.addresses.get(host)
+        if found is None:
+            found = self.addresses[host] = str(host)
+        return found
+
+    # ------------------------------------------------------------------------------------------------ by sockets
+
+    def _bound(self, probe: Probe, sort: int, *, far: bool) -> SocketType:
+        made = SocketType(VERSIONS[probe.family], sort)
+        try:
+            if far and probe.family == 4:  # noqa: PLR2004 - the version
+                made.setsockopt(IPPROTO_IP, FREE, 1)
+            elif far:
+                made.setsockopt(IPPROTO_IPV6, FREE6, 1)
+            made.bind((self._address(probe.source_address), self.ports[probe.id]))
+        except OSError:
+            made.close()
+            raise
+        return made
+
+    def _connect(self, probe: Probe, *, far: bool) -> None:
+        made = self._bound(probe, STREAM, far=far)
+        code = made.connect_ex((self._address(probe.address), probe.port))
+        if code not in {0, errno.EINPROGRESS}:
+            made.close()
+            raise OSError(code, errno.errorcode.get(code, ""))
+        self.open[made.fileno()] = Open(probe, made)
+        self.poll.register(made.fileno(), OUT if probe.first else IN)
+
+    def _speak(self, probe: Probe, *, far: bool) -> None:
+        made = self._bound(probe, DATAGRAM, far=far)
+        try:
+            if probe.family == 4:  # noqa: PLR2004 - the version
+                made.setsockopt(IPPROTO_IP, RECEIVE_ERRORS, 1)
+            else:
+                made.setsockopt(IPPROTO_IPV6, RECEIVE_ERRORS6, 1)
+            made.connect((self._address(probe.address), probe.port))
+            made.send(greeting(probe, self.names.get(probe.source, "")))
+        except OSError:
+            made.close()
+            raise
+        self.open[made.fileno()] = Open(probe, made)
+        self.poll.register(made.fileno(), IN)
+
+    # -------------------------------------------------------------------------------------------------- by hand
+
+    def _write(self, probe: Probe) -> None:
+        where = (probe.source if probe.source in self.rooms else OUTSIDE, probe.family)
+        if where not in self.mouths:
+            self._open_room(*where)
+        packet = written(probe, self.ports[probe.id])
+        key = key_of(packet + bytes(8))  # a packet may be shorter than an error that quotes it
+        if key is not None:
+            self.sent[key] = probe
+        self.mouths[where].sendto(packet, (self._address(probe.address), 0))
+
+    def _open_room(self, room: str, family: int) -> None:
+        """What speaks and what hears in a room, for packets written by hand. The calling thread is in the room."""
+        self.mouths[room, family] = SocketType(VERSIONS[family], RAW, IPPROTO_RAW)
+        ear = SocketType(VERSIONS[family], RAW, IPPROTO_ICMP if family == 4 else IPPROTO_ICMPV6)  # noqa: PLR2004
+        self.ears[ear.fileno()] = Ear(ear, family)
+        if family == 4:  # noqa: PLR2004 - the version
+            ear.setsockopt(SOL_RAW, FILTER, struct.pack("=I", ~(1 << 0 | 1 << 3) & 0xFFFFFFFF))
+        else:
+            passed = {1, 4, 129}
+            words = [sum(1 << bit for bit in range(32) if word * 32 + bit not in passed) for word in range(8)]
+            ear.setsockopt(IPPROTO_ICMPV6, FILTER6, struct.pack("=8I", *words))
+            ear.setsockopt(IPPROTO_IPV6, IPV6_RECVPKTINFO, 1)
+        self.poll.register(ear.fileno(), IN)
+
+    # ----------------------------------------------------------------------------------------------- what comes
+
+    def _listen(self, quiet: float, patient: float) -> None:
+        """Until all is heard that can be, or nothing has come for a while."""
+        while self._events(patient if self.waiting > 0 else quiet):
+            pass
+
+    def _events(self, wait: float) -> int:
+        many = self.poll.poll(wait, MANY)
+        for descriptor, event in many:
+            ear = self.ears.get(descriptor)
+            if ear is not None:
+                self._hear(ear)
+            elif descriptor in self.open:
+                self._event(self.open[descriptor], event)
+        return len(many)
+
+    def _event(self, one: Open, event: int) -> None:
+        probe, mine = one
+        if event & OUT and not event & WRONG:
+            self.poll.modify(mine.fileno(), IN)
+            mine.send(greeting(probe, self.names.get(probe.source, "")))
+            return
+        try:
+            said = mine.recv(LARGEST) if event & IN else b""
+        except OSError as wrong:
+            self._closed(one, NOT_THERE if wrong.errno in GONE else REFUSED)
+            return
+        answer = understood(probe, said) if said else None
+        if answer is not None:
+            self._closed(one, Outcome(Heard.ANSWER, answer))
+        elif not event & IN:
+            code = mine.getsockopt(SOL_SOCKET, SO_ERROR)
+            self._closed(one, NOT_THERE if code in GONE else REFUSED)
+        elif probe.kind is Kind.TCP and not said:  # taken and closed without a word
+            self._closed(one, SILENCE)
+
+    def _closed(self, one: Open, outcome: Outcome) -> None:
+        self._end(one.probe, outcome)
+        del self.open[one.socket.fileno()]
+        if outcome.heard is Heard.ANSWER and one.probe.kind is Kind.TCP:
+            one.socket.setsockopt(SOL_SOCKET, SO_LINGER, AT_ONCE)
+        one.socket.close()
+
+    def _end(self, probe: Probe, outcome: Outcome) -> None:
+        if probe.id not in self.found and probe.answers:
+            self.waiting -= 1
+        self.found[probe.id] = outcome
+
+    def _hear(self, ear: Ear) -> None:
+        """Messages about what was written by hand."""
+        for _ in range(MANY):
+            try:
+                said, beside, _, who = ear.socket.recvmsg(LARGEST, CMSG_SPACE(20))
+            except OSError:  # no more
+                return
+            if ear.family == 4:  # noqa: PLR2004 - the version
+                source, target, said = said[12:16], said[16:20], said[(said[0] & 15) * 4 :]
+            else:
+                source = packed6(str(who[0]))
+                target = next((data[:16] for _, kind, data in beside if kind == IPV6_PKTINFO), b"")
+            told = message(ear.family, said, source, target)
+            probe = self.sent.get(told[0]) if told is not None else None
+            if told is not None and probe is not None:
+                self._end(probe, _of(probe, told[1]))
+
+    def _let_go(self) -> None:
+        for one in self.open.values():
+            one.socket.close()
+        for ear in self.ears.values():
+            ear.socket.close()
+        for mouth in self.mouths.values():
+            mouth.close()
+        self.poll.close()
+
+
+def packed6(address: str) -> bytes:
+    """An address as the kernel writes it, without the name of a port."""
+    return inet_pton(AF_INET6, address.partition("%")[0])
+
+
+def _of(probe: Probe, said: Said) -> Outcome:
+    if said is Said.ECHO:
+        return Outcome(Heard.ANSWER, Answer(probe.answers, probe.port, ""))
+    return NOT_THERE if said is Said.NOT_THERE else REFUSED
