@@ -13,12 +13,14 @@ import subprocess
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from ipaddress import IPv6Address
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any, TypeVar
 
 from scantling.figures import FIREWALL, Server
 from scantling.plan.make import Plan
+from scantling.trials.rehearsal.announcements import ANNOUNCEMENT, SOLICITATION
 from scantling.trials.rehearsal.building import Built, begun, furnished
 from scantling.trials.rehearsal.calls import (
     DEEP, DIES_WITH, DUMPABLE, NEW_MOUNTS, NEW_NETWORK, NEW_USER, PRIVATE, mount, prctl, unshare,
@@ -199,3 +201,45 @@ def holder(plan: Plan, office: Office) -> Station:
     """The machine that gives addresses."""
     who = next(one.holder for one in plan.records(Server) if one.does == "addresses")
     return next(one for one in office.stations if one.sort is Sort.MACHINE and one.group == who)
+
+
+def own6(room: Room) -> list[str]:
+    """The addresses of IPv6 that a room's ports bear, as the kernel lists them."""
+    with room.entered():
+        lines = Path("/proc/thread-self/net/if_inet6").read_text("utf-8").splitlines()
+    return [str(IPv6Address(int(line.split()[0], 16))) for line in lines]
+
+
+def icmp6(room: Room) -> socket.socket:
+    """A socket for bare ICMPv6 at a station's port."""
+    near = room.socket(socket.AF_INET6, socket.SOCK_RAW, socket.IPPROTO_ICMPV6)
+    near.setsockopt(socket.SOL_SOCKET, socket.SO_BINDTODEVICE, b"e0")
+    return near
+
+
+@contextmanager
+def announced(room: Room) -> Iterator[Callable[[float], list[bytes]]]:
+    """Hears what routers announce in a room; what is yielded waits so many seconds and gives what came."""
+
+    def heard(seconds: float) -> list[bytes]:
+        found: list[bytes] = []
+        end = monotonic() + seconds
+        while (left := end - monotonic()) > 0:
+            near.settimeout(left)
+            try:
+                data = near.recv(2048)
+            except TimeoutError:
+                break
+            if data[0] == ANNOUNCEMENT:
+                found.append(data)
+        return found
+
+    with icmp6(room) as near:
+        yield heard
+
+
+def solicit(room: Room) -> None:
+    """Ask all routers for an announcement (RFC 4861 section 4.1)."""
+    with icmp6(room) as near, room.entered():
+        near.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_MULTICAST_HOPS, 255)
+        near.sendto(bytes([SOLICITATION, 0, 0, 0, 0, 0, 0, 0]), ("ff02::2", 0, 0, socket.if_nametoindex("e0")))

@@ -3,12 +3,13 @@
 import select
 import socket
 import struct
+from collections.abc import Sequence
 from contextlib import suppress
 from ipaddress import IPv6Address
 from time import monotonic
 
 from scantling.trials.rehearsal.announcements import SOLICITATION, Announcement, written
-from scantling.trials.rehearsal.aside import Aside
+from scantling.trials.rehearsal.aside import Aside, attended
 from scantling.trials.rehearsal.office import Office, Segment
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.wire import closed
@@ -60,14 +61,15 @@ class Door:
         self.due = now + EVERY
         self.near.sendto(self.told, (EVERY_STATION, 0, 0, self.index))
 
-    def asked(self, now: float) -> None:
+    def asked(self) -> None:
         """Somebody asks: the zone is told soon."""
+        soon = monotonic() + GATHERED
         while True:
             try:
                 self.near.recv(LARGEST)
             except (BlockingIOError, InterruptedError):
                 return
-            self.due = min(self.due, now + GATHERED)
+            self.due = min(self.due, soon)
 
 
 def only(kind: int) -> bytes:
@@ -123,19 +125,21 @@ class Announcer:
         return self.aside is not None and self.aside.running
 
 
-def serve(doors: list[Door]) -> None:
-    """Tell every zone from time to time, and when asked. What can't be sent is lost, as on any wire; it is told again."""
-    by_number = {door.near.fileno(): door for door in doors}
+def serve(doors: Sequence[Door]) -> None:
+    """Tell every zone from time to time, and when asked."""
+    work = {door.near.fileno(): door.asked for door in doors}
     with select.epoll() as poll:
-        for number in by_number:
+        for number in work:
             poll.register(number, select.EPOLLIN)
         while True:
-            pause = min(door.due for door in doors) - monotonic() if doors else EVERY
-            touched = [number for number, _ in poll.poll(max(0.0, pause))]
-            now = monotonic()
-            for number in touched:
-                by_number[number].asked(now)
-            for door in doors:
-                if door.due <= now:
-                    with suppress(OSError):
-                        door.tell(now)
+            pause = min((door.due for door in doors), default=monotonic() + EVERY) - monotonic()
+            attended(work, [number for number, _ in poll.poll(max(0.0, pause))])
+            tell_those_due(doors, monotonic())
+
+
+def tell_those_due(doors: Sequence[Door], now: float) -> None:
+    """Tell the zones whose time has come. What can't be sent is lost, as on any wire; it is told again."""
+    for door in doors:
+        if door.due <= now:
+            with suppress(OSError):
+                door.tell(now)

@@ -1,12 +1,34 @@
 """A loop that runs in a process of its own beside the rehearsal: it can be paused, goes on, and dies with who started it."""
 
 import os
+import select
 import signal
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
+from typing import NoReturn
 
 from scantling.trials.rehearsal.calls import DIES_WITH, prctl
+
+
+def attend(work: Mapping[int, Callable[[], None]]) -> NoReturn:
+    """Do for ever what is to be done when something comes to a socket (by descriptor).
+
+    A packet that can't be sent is lost, as on any wire: whoever needs it asks again.
+    """
+    with select.epoll() as poll:
+        for at in work:
+            poll.register(at, select.EPOLLIN)
+        while True:
+            attended(work, [at for at, _ in poll.poll()])
+
+
+def attended(work: Mapping[int, Callable[[], None]], touched: Iterable[int]) -> None:
+    """Do it once for those to which something came."""
+    for at in touched:
+        with suppress(OSError):
+            work[at]()
 
 
 class Aside:

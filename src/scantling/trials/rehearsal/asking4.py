@@ -18,6 +18,7 @@ FIRST_WAIT = 0.25
 """How long an answer may take before it is asked again, seconds; twice that the next time (RFC 2131 section 4.1 begins with 4)."""
 LARGEST = 4096
 SILENT = "no server offered an address"
+TAKEN_BACK = "the server took its offer back, and none made another"
 MUTE = "a server offered {offered}, but never gave it"
 
 
@@ -162,10 +163,7 @@ class Discovering(Talk4):
             return
         elif message.kind == Kind.NAK and self.says is not self.first:
             self.says = self.first
-            why = message.words(Option.WORDS) or "without saying why"
-            self.given = nothing(
-                self.station.slug, self.station.zone, FOURTH, f"the server took its offer back: {why}"
-            )
+            self.given = nothing(self.station.slug, self.station.zone, FOURTH, TAKEN_BACK)
         else:
             return
         self.wait = FIRST_WAIT

@@ -44,26 +44,21 @@ def carried(exchanges: Sequence[Exchange], tell: Callable[[int, int], None] = qu
     Sockets are closed on the way, side by side: the kernel takes some milliseconds for each that hears a wire.
     """
     waiting, live = list(reversed(exchanges)), dict[int, Exchange]()
-    done, looked = 0, monotonic()
+    done, looked = 0, 0.0
     with select.epoll() as poll, ThreadPoolExecutor(CLOSERS) as closers:
-        try:
-            while waiting or live:
-                done += _begun(waiting, live, poll, window)
-                touched = [at for at, _ in poll.poll(PAUSE)]
-                now = monotonic()
-                for at in touched:
-                    live[at].heard(now)
-                if now - looked >= PAUSE:
-                    looked, touched = now, list(live)
-                    _hasten(live, now)
-                for at in [at for at in touched if live[at].over]:
-                    poll.unregister(at)
-                    closers.submit(live.pop(at).close)
-                    done += 1
-                tell(done, len(exchanges))
-        finally:
-            for one in live.values():
-                closers.submit(one.close)
+        while waiting or live:
+            done += _begun(waiting, live, poll, window)
+            touched = [at for at, _ in poll.poll(PAUSE)]
+            now = monotonic()
+            if now - looked >= PAUSE:
+                looked, touched = now, list(live)
+            _gone_on([live[at] for at in touched], now)
+            over = [at for at in touched if live[at].over]
+            for at in over:
+                poll.unregister(at)
+                closers.submit(live.pop(at).close)
+            done += len(over)
+            tell(done, len(exchanges))
 
 
 def _begun(waiting: list[Exchange], live: dict[int, Exchange], poll: select.epoll, window: int) -> int:
@@ -81,7 +76,9 @@ def _begun(waiting: list[Exchange], live: dict[int, Exchange], poll: select.epol
     return failed
 
 
-def _hasten(live: dict[int, Exchange], now: float) -> None:
-    for one in live.values():
+def _gone_on(touched: Sequence[Exchange], now: float) -> None:
+    """Each hears what came for it, and asks again or gives up when it is time."""
+    for one in touched:
+        one.heard(now)
         if not one.over and one.due <= now:
             one.late(now)

@@ -53,19 +53,23 @@ def hunted(places: Sequence[tuple[Room, str]], seconds: float = PATIENCE) -> lis
             call = dhcp.written(dhcp.discover(serial(hardware, HUNT), mine))
             packet = written(Datagram(dhcp.NOBODY, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, call))
             wire.sendto(packet, (PORT, IP4, 0, 0, EVERYBODY))
-        numbers = {wire.fileno(): place for place, wire in enumerate(wires)}
-        found: list[list[Offer]] = [[] for _ in places]
-        end = monotonic() + seconds
-        with select.epoll() as poll:
-            for number in numbers:
-                poll.register(number, select.EPOLLIN)
-            while (left := end - monotonic()) > 0:
-                for number, _ in poll.poll(left):
-                    place = numbers[number]
-                    found[place] += _heard(wires[place], serial(places[place][1], HUNT))
-        return found
+        return _gathered(wires, [serial(hardware, HUNT) for _, hardware in places], seconds)
     finally:
         closed(wires)
+
+
+def _gathered(wires: Sequence[socket], serials: Sequence[int], seconds: float) -> list[list[Offer]]:
+    """What comes to each wire in some time."""
+    places = {wire.fileno(): place for place, wire in enumerate(wires)}
+    found: list[list[Offer]] = [[] for _ in wires]
+    end = monotonic() + seconds
+    with select.epoll() as poll:
+        for number in places:
+            poll.register(number, select.EPOLLIN)
+        while (left := end - monotonic()) > 0:
+            for place in [places[number] for number, _ in poll.poll(left)]:
+                found[place] += _heard(wires[place], serials[place])
+    return found
 
 
 def _heard(wire: socket, number: int) -> Iterator[Offer]:

@@ -1,13 +1,11 @@
 """The firewall's relay: hears calls for addresses in every zone, asks the server in the device's stead, and hands the answers back."""
 
-import select
-from contextlib import suppress
 from functools import partial
 from collections.abc import Callable, Sequence
 from ipaddress import IPv4Address, IPv6Address, ip_address
 
 from scantling.figures import OUTSIDE, Leg, Server
-from scantling.trials.rehearsal.aside import Aside
+from scantling.trials.rehearsal.aside import Aside, attend
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.relay4 import Relay4
 from scantling.trials.rehearsal.relay6 import Relay6
@@ -74,20 +72,14 @@ class Relay:
 
 
 def serve(fourth: Relay4, sixth: Relay6) -> None:
-    """Pass on and back for ever. A message that can't be sent is lost, as on any wire; it is asked again."""
+    """Pass on and back for ever."""
     work: dict[int, Callable[[], None]] = {}
     for door in fourth.doors:
         work[door.calls.fileno()] = partial(fourth.from_devices, door)
-    for _, near in fourth.home:
+    for near in fourth.home.values():
         work[near.fileno()] = partial(fourth.from_servers, near)
     for door6 in sixth.doors:
         work[door6.calls.fileno()] = partial(sixth.from_devices, door6)
-    for _, near in sixth.home:
-        work[near.fileno()] = partial(sixth.from_servers, near)
-    with select.epoll() as poll:
-        for at in work:
-            poll.register(at, select.EPOLLIN)
-        while True:
-            for at, _ in poll.poll():
-                with suppress(OSError):
-                    work[at]()
+    for near6 in sixth.home.values():
+        work[near6.fileno()] = partial(sixth.from_servers, near6)
+    attend(work)

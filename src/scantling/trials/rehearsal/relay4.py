@@ -1,10 +1,10 @@
 """How the firewall passes calls for IPv4 addresses on to the server's zone, and the answers back (RFC 1542, RFC 2131)."""
 
 import socket
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from ipaddress import IPv4Address
 
-from scantling.figures import Leg
+from scantling.figures import Host, Leg
 from scantling.trials.rehearsal.datagrams import Datagram, written
 from scantling.trials.rehearsal.dhcp import (
     ANSWER, ANSWERS_AT, CALL, CALLS_AT, HARDWARE_LENGTH, HEAD, NOBODY, TO_ALL,
@@ -69,6 +69,11 @@ def at_port(room: Room, interface: str, port: int) -> socket.socket:
     return found
 
 
+def asked_behind(leg: Leg, servers: Iterable[Host]) -> list[Host]:
+    """Those of the servers that lie behind a port."""
+    return [host for host in servers if any(host in network for network in leg.networks)]
+
+
 class Relay4:
     """Both sides."""
 
@@ -76,22 +81,17 @@ class Relay4:
         self.servers = frozenset(servers)
         self.doors = [Door4(room, leg) for leg in heard if any(isinstance(host, IPv4Address) for host in leg.own)]
         self.by_address = {host: door for door in self.doors for host in door.own}
-        self.home = [
-            (leg, at_port(room, leg.interface, CALLS_AT))
-            for leg in home
-            if any(host in net for net in leg.networks for host in servers)
-        ]
+        self.home = {leg.slug: at_port(room, leg.interface, CALLS_AT) for leg in home if asked_behind(leg, servers)}
+        self.ways = [(self.home[leg.slug], str(host)) for leg in home for host in asked_behind(leg, servers)]
+        """By which socket each server is asked."""
 
     def from_devices(self, door: Door4) -> None:
         """Pass on what devices called. Raises OSError."""
         for data, _ in drained(door.calls):
             told = passed_on(data, door.own[0])
-            if told is None:
-                continue
-            for leg, near in self.home:
-                for server in self.servers:
-                    if any(server in net for net in leg.networks):
-                        near.sendto(told, (str(server), CALLS_AT))
+            if told is not None:
+                for near, server in self.ways:
+                    near.sendto(told, (server, CALLS_AT))
 
     def from_servers(self, near: socket.socket) -> None:
         """Pass back what servers answered; what others say at the server's side is not heard. Raises OSError."""
@@ -103,7 +103,7 @@ class Relay4:
 
     def sockets(self) -> list[socket.socket]:
         """All of them."""
-        return [*(one for door in self.doors for one in (door.calls, door.wire)), *(near for _, near in self.home)]
+        return [*(one for door in self.doors for one in (door.calls, door.wire)), *self.home.values()]
 
 
 def drained(near: socket.socket) -> list[tuple[bytes, str]]:

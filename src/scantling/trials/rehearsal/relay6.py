@@ -10,7 +10,7 @@ from scantling.trials.rehearsal.datagrams import Datagram, MalformedError, read,
 from scantling.trials.rehearsal.dhcp6 import (
     ANSWERS_AT, CALLS_AT, ETHERNET, SERVERS_AND_RELAYS, Kind6, Option6, Relayed, first, read_relayed, written_relayed,
 )  # fmt: skip
-from scantling.trials.rehearsal.relay4 import LARGEST, drained
+from scantling.trials.rehearsal.relay4 import LARGEST, asked_behind, drained
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.wire import IP6, listening, to_port6
 
@@ -111,11 +111,9 @@ class Relay6:
         sixth = [leg for leg in heard if servers and any(isinstance(host, IPv6Address) for host in leg.own)]
         self.doors = [Door6(room, leg) for leg in sixth]
         self.by_name = {door.interface: door for door in self.doors}
-        self.home = [
-            (leg, at_port6(room, leg.interface, CALLS_AT))
-            for leg in home
-            if any(host in net for net in leg.networks for host in servers)
-        ]
+        self.home = {leg.slug: at_port6(room, leg.interface, CALLS_AT) for leg in home if asked_behind(leg, servers)}
+        self.ways = [(self.home[leg.slug], str(host)) for leg in home for host in asked_behind(leg, servers)]
+        """By which socket each server is asked."""
 
     def from_devices(self, door: Door6) -> None:
         """Pass on what devices called. Raises OSError."""
@@ -124,10 +122,9 @@ class Relay6:
         for data, source in calls:
             peer = source.partition("%")[0]
             told = passed_on(data, IPv6Address(peer), door.own, door.interface, door.seen.get(peer, b""))
-            for leg, near in self.home if told else ():
-                for server in self.servers:
-                    if told and any(server in net for net in leg.networks):
-                        near.sendto(told, (str(server), CALLS_AT))
+            if told is not None:
+                for near, server in self.ways:
+                    near.sendto(told, (server, CALLS_AT))
 
     def from_servers(self, near: socket.socket) -> None:
         """Pass back what servers answered. Raises OSError."""
@@ -140,4 +137,4 @@ class Relay6:
 
     def sockets(self) -> list[socket.socket]:
         """All of them."""
-        return [*(one for door in self.doors for one in (door.calls, door.wire)), *(near for _, near in self.home)]
+        return [*(one for door in self.doors for one in (door.calls, door.wire)), *self.home.values()]
