@@ -145,28 +145,46 @@ def test_routes_of_every_kind_the_office_needs() -> None:
         far.route("::/0", via=host("2001:db8:30::1"), name="e0", metric=200)
         far.route("198.51.100.0/24", name="e0")
         far.route("203.0.113.0/24", via=host("198.18.0.1"), name="e0", onlink=True)
-        far.route("0.0.0.0/0", name="lo", local=True)
-        far.route("::/0", name="lo", local=True)
         far.flush()
-        here_too = station.socket(socket.AF_INET, socket.SOCK_DGRAM)
-        here_too.bind(("198.18.5.5", 53))  # any address at all is local by now
         found = tool(station, "ip", "route"), tool(station, "ip", "-6", "route")
-        local = tool(station, "ip", "route", "show", "table", "local", "type", "local", "default")
-        local6 = tool(station, "ip", "-6", "route", "show", "table", "local", "default")
         far.unroute("0.0.0.0/0", via=host("192.0.2.1"), name="e0", metric=100)
-        far.unroute("0.0.0.0/0", name="lo", local=True)
         far.flush()
-        return *found, local, local6, tool(station, "ip", "route")
+        return *found, tool(station, "ip", "route")
 
-    four, six, local, local6, after = apart(work)
+    four, six, after = apart(work)
     routes = {one["dst"]: one for one in four}
     assert (routes["default"]["gateway"], routes["default"]["metric"]) == ("192.0.2.1", 100)
     assert routes["198.51.100.0/24"]["scope"] == "link"
     assert "onlink" in routes["203.0.113.0/24"]["flags"]
     assert [(one["gateway"], one["metric"]) for one in six if one["dst"] == "default"] == [("2001:db8:30::1", 200)]
-    assert [(one["type"], one["dev"]) for one in local] == [("local", "lo")]
-    assert [(one["type"], one["dev"]) for one in local6] == [("local", "lo")]
     assert "default" not in {one["dst"] for one in after}
+
+
+@pytest.mark.parametrize(
+    ("everything", "own", "near", "far_away"),
+    [
+        ("0.0.0.0/0", "192.0.2.9", "192.0.2.77", "198.51.100.5"),
+        ("::/0", "2001:db8:30::9", "2001:db8:30::77", "2001:db8:99::5"),
+    ],
+)
+def test_a_room_bears_every_address_there_is_but_those_that_are_on_its_links(
+    everything: str, own: str, near: str, far_away: str
+) -> None:
+    def work() -> Any:
+        _, station, _, far = joined()
+        far.address("e0", host(own), 24 if "." in own else 64)
+        far.route(everything, name="lo", local=True)
+        far.flush()
+        ways = [tool(station, "ip", "route", "get", address)[0] for address in (near, far_away, own)]
+        far.unroute(everything, name="lo", local=True)
+        far.flush()
+        with station.entered():
+            refused = subprocess.run(["ip", "route", "get", far_away], capture_output=True, check=False)  # noqa: S607
+        return [(one.get("type"), one["dev"]) for one in ways], refused.stderr
+
+    ways, refused = apart(work)
+    assert ways == [("unicast", "e0"), ("local", "lo"), ("local", "lo")]
+    assert b"unreachable" in refused
 
 
 def test_neighbours_that_need_no_asking() -> None:

@@ -22,7 +22,7 @@ HARDWARE, NAME, MASTER, OPERATION, ABOUT, PORT, PER_FAMILY, ROOM = 1, 3, 10, 16,
 SORT, DETAILS, PEER, SNOOPS, ISOLATED, GENERATION = 1, 2, 1, 23, 33, 8
 # linux/if.h, linux/if_addr.h, linux/neighbour.h, linux/pkt_sched.h
 UP, RUNNING, NO_CHECK, UNCHECKED, NO_ROUTE, PERMANENT = 1, 6, 0x02, 0x40, 0x200, 0x80
-MAIN, LOCAL, BY_HAND, ANYWHERE, ON_LINK, HERE, NOWHERE = 254, 255, 4, 0, 253, 254, 255
+MAIN, BY_HAND, ANYWHERE, ON_LINK, HERE = 254, 4, 0, 253, 254
 UNICAST, ROUTE_HERE, DIRECTLY = 1, 2, 4
 PARAMETERS, RATE64, BURST, ETHERNET, ROOT = 1, 4, 6, 1, 0xFFFFFFFF
 BRIDGES, SIXTH = 7, 10
@@ -169,7 +169,7 @@ class Netlink(Talk):
         self, network: str, via: Host | None = None, name: str = "", *, onlink: bool = False, local: bool = False,
         metric: int = 0,
     ) -> None:  # fmt: skip
-        """A way to a network. `onlink`: the next hop is there though no address says so; `local`: to be taken here."""
+        """A way to a network. `onlink`: the next hop is there though no address says so; `local`: taken here, but for narrower ways."""
         body = self._route(network, via, name, onlink=onlink, local=local, metric=metric)
         self.request(f"route to {network}", NEW_ROUTE, CREATE | EXCLUSIVE, body)
 
@@ -184,11 +184,11 @@ class Netlink(Talk):
         self, network: str, via: Host | None, name: str, *, onlink: bool, local: bool, metric: int
     ) -> bytes:  # fmt: skip
         net = ip_network(network)
-        table, kind = (LOCAL, ROUTE_HERE) if local else (MAIN, UNICAST)
+        kind = ROUTE_HERE if local else UNICAST
         scope = HERE if local else ANYWHERE if via or net.version == 6 else ON_LINK  # noqa: PLR2004 - the version
         flags = DIRECTLY if onlink else 0
         head = struct.pack(
-            "=BBBBBBBBI", FAMILIES[net.version], net.prefixlen, 0, 0, table, BY_HAND, scope, kind, flags
+            "=BBBBBBBBI", FAMILIES[net.version], net.prefixlen, 0, 0, MAIN, BY_HAND, scope, kind, flags
         )
         parts = [
             attribute(1, net.network_address.packed) if net.prefixlen else b"",
