@@ -72,7 +72,10 @@ def done(run: Runner, *statements: Statement) -> None:
 
 
 def replaced(run: Runner, rule: Statement) -> None:
-    """Put a rule, as a listing gives it and changed, in the place of the one with its handle. Raises LoadingError."""
+    """Put a rule, as a listing gives it and changed, in the place of the one with its handle. Raises LoadingError.
+
+    nft reads every set first, the recorder's too: an empty recorder makes it quick.
+    """
     done(run, {"replace": {"rule": rule}})
 
 
