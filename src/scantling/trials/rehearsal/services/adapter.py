@@ -53,6 +53,8 @@ class Job:
     port: int = 0
     asked: tuple[str, ...] = ()
     """Zones of names that it must know before it is ready."""
+    beyond: tuple[Placed, ...] = ()
+    """Files of its kind for machines that aren't stood up: its parser reads them, nobody runs from them."""
 
     @property
     def paths(self) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from scantling.figures import Server
 from scantling.outputs.files import Written
@@ -11,7 +12,7 @@ from scantling.trials.rehearsal.office import Office, Sort
 from scantling.trials.rehearsal.outside_clock import told
 from scantling.trials.rehearsal.results import Checked
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.services.adapter import Job, Running, those
+from scantling.trials.rehearsal.services.adapter import Job, Placed, Running, those
 from scantling.trials.rehearsal.services.replies import clock
 from scantling.trials.rehearsal.services.running import alive, begun, checked, ended as stop, instead, lay
 from scantling.trials.rehearsal.trees import Tree
@@ -19,6 +20,7 @@ from scantling.trials.rehearsal.trees import Tree
 SERVES = "time"
 AFTER = ("unbound",)
 PROGRAM, PORT = "chronyd", 123
+UNUSED = "/var/tmp"  # noqa: S108 - of the machine's own tree
 CONTROL = "/run/chrony/chronyd.sock"
 FOLDERS = ("/run/chrony", "/var/lib/chrony", "/var/log/chrony")
 APART = "it is kept from setting this machine's own clock (-x)"
@@ -33,7 +35,11 @@ __all__ = ["AFTER", "SERVES", "check", "ready", "reconfigure", "standin", "start
 
 def wanted(office: Office, plan: Plan, files: Mapping[str, Written]) -> list[Job]:
     """One for each clock, and one for each machine that a zone's file is for."""
-    return [*_giving(plan, files), *_taking(office, plan, files)]
+    found = [*_giving(plan, files), *_taking(office, plan, files)]
+    read = {path for job in found for path in job.paths}
+    left = [path for path in files if path.startswith("time/") and path not in read]
+    beyond = tuple(Placed(f"{UNUSED}/{path}", files[path].content, path) for path in left)
+    return [replace(found[0], beyond=beyond), *found[1:]] if found else []
 
 
 def _giving(plan: Plan, files: Mapping[str, Written]) -> Iterator[Job]:
@@ -55,7 +61,7 @@ def _taking(office: Office, plan: Plan, files: Mapping[str, Written]) -> Iterato
 def check(job: Job, tree: Tree, room: Room) -> list[Checked]:
     """Its own reader."""
     lay(job, tree)
-    return checked(job.files, {PROGRAM: 'chronyd -p -f "$file" > /dev/null'}, tree, room)
+    return checked((*job.files, *job.beyond), {PROGRAM: 'chronyd -p -f "$file" > /dev/null'}, tree, room)
 
 
 def start(job: Job, tree: Tree, room: Room) -> Running:

@@ -47,7 +47,9 @@ def wanted(plan: Plan, files: Mapping[str, Written], family: int) -> list[Job]:
 def _ports(content: bytes, family: int) -> str:
     """The port that the file says it listens on. Raises RehearsalError where there are several."""
     settings = json.loads(content)[f"Dhcp{family}"]
-    names: set[str] = {one.partition("/")[0] for one in settings["interfaces-config"]["interfaces"]}  # an address may follow
+    names: set[str] = {
+        one.partition("/")[0] for one in settings["interfaces-config"]["interfaces"]
+    }  # an address may follow
     if len(names) != 1:
         raise RehearsalError(
             f"the address server listens on {', '.join(sorted(names)) or 'no port'}; a rehearsed machine has one port a room"

@@ -23,7 +23,7 @@ PROGRAM, SETTINGS, ZONE = "nsd", "names/nsd.conf", ".zone"
 FOLDERS = ("/run/nsd", "/var/lib/nsd", "/var/log/nsd")
 CHECKS = {
     "nsd-checkzone": 'base="${file##*/}"; nsd-checkzone "${base%.zone}" "$file"',
-    "named-checkzone": 'base="${file##*/}"; named-checkzone -q -i full "${base%.zone}" "$file"',
+    "named-checkzone": 'base="${file##*/}"; named-checkzone -i full "${base%.zone}" "$file"',
 }
 __all__ = ["AFTER", "SERVES", "check", "ready", "reconfigure", "standin", "start", "stop", "wanted"]
 

@@ -1,6 +1,7 @@
 """What all adapters do alike: find a program, lay its files into a machine's tree, run parsers, start and end it."""
 
 import hashlib
+import re
 import subprocess
 from collections.abc import Mapping, Sequence
 
@@ -24,6 +25,8 @@ done
 wait
 """
 """One shell for all files, some at a time: starting a program from here costs more than reading a file does."""
+STAMP = re.compile(r"^(\[?\d{4}-\d\d-\d\d[T ][\d:.]+Z?\]?\s+)?([\w-]+\[\d+\]:\s+)?")
+"""What some say first: when, and as which process; the same mistake must be told in the same words."""
 DOUBTS = ("warning", "ignor")
 """What parsers say of things that they take but don't like."""
 
@@ -32,7 +35,7 @@ def lay(job: Job, tree: Tree) -> None:
     """Put all files and folders of a server into its machine's tree."""
     for one in job.folders:
         tree.folder(one, KEPT_TO_ITSELF)
-    for file in (*job.files, *job.beside):
+    for file in (*job.files, *job.beside, *job.beyond):
         tree.put(file.goes, file.content)
 
 
@@ -68,7 +71,7 @@ def _said(paths: Sequence[str], line: str, tree: Tree, room: Room) -> dict[str, 
             against[path] = " ".join(doubts) or ("" if code == "0" else f"refused ({code})")
             words = []
         elif said.strip():
-            words.append(said.strip())
+            words.append(STAMP.sub("", said.strip()))
     missing = [path for path in paths if path not in against]
     if missing:
         raise RehearsalError(
