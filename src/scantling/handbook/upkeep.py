@@ -1,10 +1,11 @@
 """What a network needs to work at all: neighbours found, addresses asked for and lent, names and time asked for, echoes."""
 
 from collections.abc import Iterator
-from ipaddress import ip_network
+from ipaddress import ip_address, ip_network
 
 from scantling.figures import FIREWALL, OUTSIDE, End, Leg, Net, Server
 from scantling.handbook.plant import (
+    is_address,
     ADDRESS_SERVERS6, ALL_NEAR, ANYONE, ASKED4, ASKED6, BROADCAST, ECHO, GATE, LENT4, LENT6, LOOKUPS, NEIGHBOURS, NO_ADDRESS,
     NO_ADDRESS6, ON_LINK, RELAYED, TIME, Carried, Need, Plant,
 )  # fmt: skip
@@ -22,6 +23,7 @@ def needs(plant: Plant) -> Iterator[Need]:
     yield from _relayed(plant)
     yield from _asked(plant)
     yield from _in_turn(plant)
+    yield from _copied(plant)
     yield from _echoes(plant)
 
 
@@ -158,6 +160,17 @@ def _in_turn(plant: Plant) -> Iterator[Need]:
             for source, target in _turned(server, plant):
                 kind = "names" if target.named else target.zone
                 yield Need(f"{server.slug}-asks-{kind}", name, source, target, carried, "lookups", why)
+
+
+def _copied(plant: Plant) -> Iterator[Need]:
+    """Resolvers that keep copies of the office's names fetch them from who holds them, and ask there in between (RFC 5936)."""
+    why = "the resolver keeps copies of the office's names, and fetches them from who holds them"
+    for server in (one for one in plant.servers if one.does == "names"):
+        resolvers = [*plant.ends([ip_address(one) for one in server.upstream if is_address(one)])]
+        for target in plant.ends(server.addresses):
+            sources = {GATE if one.zone == FIREWALL else one: None for one in resolvers if one.zone != target.zone}
+            for source in sources:
+                yield Need(f"{server.slug}-copied", "Names copied", source, target, LOOKUPS, "lookups", why)
 
 
 def _turned(server: Server, plant: Plant) -> Iterator[tuple[End, End]]:

@@ -61,10 +61,8 @@ def own_addresses(living: Living, given: Set[tuple[str, Host | None]]) -> dict[s
             network = living.office.segment(station.zone).network6
             with Netlink(living.built.rooms[slug]) as link:
                 mine = [one.host for one in link.addresses(living.built.interfaces[slug])]
-            given = {one.address for one in living.given if one.station == slug}
-            made = next(
-                (host for host in mine if network is not None and host in network and host not in given), None
-            )
+            own = (host for host in mine if network and host in network and (slug, host) not in given)
+            made = next(own, None)
             if made is not None:
                 found[slug] = made
                 del waiting[slug]

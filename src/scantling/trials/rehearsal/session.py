@@ -4,7 +4,7 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from ipaddress import IPv4Address
+from ipaddress import IPv4Address, IPv6Network
 from subprocess import CompletedProcess
 
 from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server
@@ -13,7 +13,7 @@ from scantling.plan.make import Plan
 from scantling.trials.probe.probing import Kind
 from scantling.trials.proof.proving import Case
 from scantling.trials.rehearsal.announcing import Announcer
-from scantling.trials.rehearsal.building import Built, begun, connected, furnished
+from scantling.trials.rehearsal.building import SIXTH, Built, begun, connected, furnished
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.lending import lent_outside
 from scantling.trials.rehearsal.loading import load
@@ -29,6 +29,8 @@ from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.trees import Tree, tree
 
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
+OWN_ALONE = IPv6Network("fc00::/7")
+"""Networks that are good inside alone (RFC 4193)."""
 HOLDS: Mapping[str, tuple[tuple[Kind, int], ...]] = {
     "names": ((Kind.UDP, 53), (Kind.TCP, 53)),
     "time": ((Kind.UDP, 123),),
@@ -94,8 +96,9 @@ class Living:
     def real(self) -> dict[str, set[tuple[Kind, int]]]:
         """Ports that services hold, by station."""
         found: dict[str, set[tuple[Kind, int]]] = {
-            FIREWALL: set(HOLDS["addresses"]), OUTSIDE: {*HOLDS["names"], *HOLDS["time"]},
+            FIREWALL: set(HOLDS["addresses"]), OUTSIDE: {*HOLDS["names"], *HOLDS["time"], *HOLDS["addresses"]},
         }  # fmt: skip
+        found.update({one.slug: found[OUTSIDE] for one in self.office.stations if one.zone == OUTSIDE})
         for running in self.running:
             if running.job.hosts:
                 found.setdefault(running.job.machine, set()).update(HOLDS[PROGRAMS[running.job.program]])
@@ -170,10 +173,26 @@ def with_outside(living: Living) -> None:
     for way in office.ways:
         if way.slug in living.lent:
             connected(link, way, living.lent[way.slug])
-        if built.sixth and not any(host.version == 6 for host in way.own):
+        if built.sixth and not any(host.version == SIXTH for host in way.own):
             connected(link, way, way.gateway6 + 1)
     link.flush()
     link.close()
+    way_back(living)
+
+
+def way_back(living: Living) -> None:
+    """The provider leads whatever is meant for the office to it, even what it should not know: so the rules are tried from outside."""
+    way = next((one for one in living.office.ways if not one.standby), None)
+    if way is None:
+        return
+    doors = {4: living.lent.get(way.slug), 6: way.gateway6 + 1}
+    doors.update({host.version: host for host in way.own})
+    name = f"line-{living.office.ways.index(way) + 1}"
+    with Netlink(living.built.rooms[OUTSIDE]) as link:
+        for segment in living.office.segments:
+            for network in (segment.network4, segment.network6):
+                if network is not None and network.version in living.families and doors[network.version] is not None:
+                    link.route(str(network), via=doors[network.version], name=name)
 
 
 def started(living: Living, jobs: Sequence[Job]) -> None:

@@ -1,0 +1,102 @@
+"""What is done in the office, in order: it is stood up, everybody comes to an address, asks, tries; then what else is wished for."""
+
+from collections.abc import Iterator, Sequence
+
+from scantling.trials.probe.telling import untried
+from scantling.trials.rehearsal.addressing import addressed
+from scantling.trials.rehearsal.agreeing import agreement
+from scantling.trials.rehearsal.inquiring import answered
+from scantling.trials.rehearsal.loading import listing
+from scantling.trials.rehearsal.questions import questions
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Rehearsed
+from scantling.trials.rehearsal.sandbox import RehearsalError
+from scantling.trials.rehearsal.services.running import digest
+from scantling.trials.rehearsal.session import SETS, Living, stood_up
+from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
+from scantling.trials.rehearsal.wish import Wish
+
+NEVER = (
+    "VLAN tags: one bridge stands for each VLAN, and the tag is kept as data.",
+    "Radio: ranges, roaming, and who hears what.",
+    "Delay and loss on lines and cables.",
+    "How fast the real boxes, drivers and disks are: a kernel passes packets between namespaces far faster.",
+    "Who may read which folder, and logging in: no rights and no directory are planned yet.",
+    "A standby line taking over by itself: nothing is planned of that yet.",
+)
+"""What no rehearsal on one machine shows, or nothing is planned of yet."""
+
+
+def performed(living: Living, wish: Wish) -> Rehearsed:
+    """All of it. Raises RehearsalError in a person's words."""
+    stood_up(living)
+    with living.step("asking for addresses"):
+        leases = addressed(living)
+    with living.step("asking for names and the time"):
+        answers = answered([*questions(living.plan, living.office, living.held)], living.built.room)
+    with living.step("filling the sets of parties known by names"):
+        filled(living)
+    with living.step("choosing what to try"):
+        one = trial(living)
+    with living.step(f"trying {len(one.probes)} flows"):
+        judgements = one.judge()
+    with living.step("judging"):
+        tried = one.told(judgements)
+        agreed = agreement(living.case, listing(living.run), tried.judgements, tried.now, living.office)
+    return summed(living, wish, (leases, answers), (one, tried, agreed))
+
+
+def filled(living: Living) -> None:
+    """The generated script fills the sets, from what the office's own resolver answers. Raises RehearsalError."""
+    if SETS in living.files:
+        told = living.run(["sh", "/etc/office-firewall/fill-sets.sh"])
+        if told.returncode:
+            said = (told.stderr or told.stdout).decode("utf-8", "replace").strip()
+            raise RehearsalError(f"fill-sets.sh failed on the firewall: {said or told.returncode}")
+
+
+def summed(
+    living: Living,
+    wish: Wish,
+    asked: tuple[Sequence[Lease], Sequence[Answer]],
+    found: tuple[Trial, Tried, Agreement | None],
+) -> Rehearsed:
+    """Everything that was found."""
+    _, tried, agreed = found
+    return Rehearsed(
+        office=living.office.name,
+        way_in=living.inside.way.label,
+        mode="everyone" if wish.everyone else "representative",
+        year=wish.year,
+        families=living.families,
+        stations=len(living.office.stations),
+        checked=every_file(living),
+        played=living.played(),
+        leases=tuple(asked[0]),
+        answers=tuple(asked[1]),
+        cells=tried.cells,
+        mismatches=tried.mismatches,
+        agreement=agreed,
+        notes=tuple(notes(living)),
+        not_rehearsed=(*NEVER, *untried(living.plan)),
+        seconds=tuple(living.seconds),
+    )
+
+
+def every_file(living: Living) -> tuple[Checked, ...]:
+    """Every file by path: with what its parser said, else by its digest alone."""
+    read = {one.path: one for one in living.checked}
+    return tuple(
+        read.get(path, Checked(path, digest(file.content), "")) for path, file in sorted(living.files.items())
+    )
+
+
+def notes(living: Living) -> Iterator[str]:
+    """What was done otherwise than on site."""
+    yield from living.notes
+    if (
+        any(one.network6 is not None and is_own_alone(one.network6) for one in living.office.segments)
+        and living.built.sixth
+    ):
+        yield NO_WAY_BACK
+    yield "The provider's gateways and the addresses of parties known by name are made up, from the ranges for examples."
+    yield from dict.fromkeys(f"{one.program}: {one.why}." for one in living.played() if one.real and one.why)
