@@ -1,0 +1,170 @@
+"""Holds three accounts of an office against each other: what is meant, the proof of the rules as the kernel lists them, and packets.
+
+The proof is of the office as it runs: parties known by names are the addresses that their names answer, and a line has the address
+that the provider lent. So it proves as well that the sets hold what they should.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from ipaddress import IPv4Address, ip_network
+from typing import Any
+
+from scantling.figures import End, Flow, Host, RuleSet
+from scantling.plan.evidence import Difference
+from scantling.trials.probe.aims import Aims, Now
+from scantling.trials.probe.choosing import Try
+from scantling.trials.probe.intended import Intended, Reading, Said, carried
+from scantling.trials.probe.probing import Expected, Judgement, Kind, Probe
+from scantling.trials.proof.headers import INVALID, NEW, Ground, Header
+from scantling.trials.proof.leading import end_of
+from scantling.trials.proof.packet import SOURCE_PORT
+from scantling.trials.proof.proving import Case, equality
+from scantling.trials.proof.rulefile import side_of
+from scantling.trials.proof.sides import Court, Side, in_turn, outcomes
+from scantling.trials.proof.telling import packet_words
+from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.passages import standing
+from scantling.trials.rehearsal.results import Agreement
+
+BESIDE = frozenset({"recorder"})
+"""Tables that note and decide nothing."""
+KERNEL = "the kernel's rules"
+MOST_TOLD = 40
+PASSES, KEPT = "let it pass", "keep it out"
+
+Listing = Sequence[Mapping[str, Any]]
+
+
+def lent_to(office: Office, now: Now) -> list[tuple[str, Host]]:
+    """Addresses that the firewall has on its lines without having them in the plan: lent, or in IPv6 the provider's next."""
+    sixth = [(way.slug, way.gateway6 + 1) for way in office.ways if not any(host.version == 6 for host in way.own)]  # noqa: PLR2004
+    return [*now.lent.items(), *(sixth if 6 in now.families else ())]  # noqa: PLR2004
+
+
+def living(case: Case, office: Office, now: Now) -> Case:
+    """The case of an office that runs: names are what they answer, and what is lent is known."""
+    answers = dict(office.outside_names)
+    rules = standing(case.rules, answers.items(), lent_to(office, now))
+    rules = replace(rules, sets=tuple((slug, nets, ()) for slug, nets, _ in rules.sets))
+    flows = [replace(flow, target=_answered(flow.target, answers)) for flow in case.flows]
+    entries = {**case.plan.entries, Flow: [(flow.slug, flow) for flow in flows], RuleSet: [(rules.slug, rules)]}
+    return Case(replace(case.plan, entries=entries), rules)
+
+
+def _answered(end: End, answers: Mapping[str, Sequence[Host]]) -> End:
+    """An end with the addresses that its names answer; as it is where they answer nothing."""
+    found = [ip_network(host) for name in end.named for host in answers.get(name, ())]
+    return replace(end, networks=(*end.networks, *found), named=()) if found else end
+
+
+@dataclass(frozen=True)
+class Referee:
+    """Proves what a kernel's listing does in an office that runs, and says of each packet what becomes of it."""
+
+    case: Case
+    """As it runs."""
+    office: Office
+    now: Now
+
+    def side(self, listing: Listing) -> Side:
+        """What the rules of a listing do. Raises RuleFileError for what can't be judged."""
+        mine = [one for one in listing if not _is_beside(one)]
+        return side_of(json.dumps({"nftables": mine}), KERNEL, self.case)
+
+    @cached_property
+    def courts(self) -> tuple[Court, ...]:
+        """Families that are rehearsed."""
+        return tuple(court for court in self.case.courts if court.ground.family in self.now.families)
+
+    @cached_property
+    def _meant(self) -> Mapping[int, object]:
+        """The intents' diagrams without the intents that say so."""
+        return {court.ground.family: outcomes(in_turn(court.stages(self.case.meant))) for court in self.courts}
+
+    def proves(self, side: Side) -> bool:
+        """Whether every packet of every family fares as is meant."""
+        return all(outcomes(in_turn(court.stages(side))) == self._meant[court.ground.family] for court in self.courts)
+
+    def differences(self, side: Side) -> tuple[Difference, ...]:
+        """Where they differ, each with a packet."""
+        return () if self.proves(side) else equality(self.case, self.case.meant, side)
+
+
+def _is_beside(one: Mapping[str, Any]) -> bool:
+    """Whether an object of a listing belongs to a table that decides nothing."""
+    return any(
+        said.get("name" if kind == "table" else "table") in BESIDE
+        for kind, said in one.items()
+        if isinstance(said, dict)
+    )
+
+
+class Weighing:
+    """One family: what intents and kernel say of tries."""
+
+    def __init__(self, referee: Referee, court: Court, side: Side) -> None:
+        self.aims = Aims(referee.office, referee.now, court.ground.family)
+        self.meant = Intended(referee.case, self.aims)
+        self.kernel = Reading(court.ground, court.diagram(side), referee.now.moment, self.meant.line)
+        self.zones = {one.slug: one.zone for one in referee.office.stations}
+        self.side = side
+
+    @property
+    def ground(self) -> Ground:
+        """Its numbers."""
+        return self.meant.ground
+
+    def header(self, probe: Probe) -> Header:
+        """A try as a packet of the proof."""
+        zone = self.zones[probe.source]
+        one = Try(probe.source, zone, probe.source_address, probe.kind, probe.target, probe.address, probe.port)
+        state = INVALID if probe.kind is Kind.STRAY else NEW
+        return Header(
+            state, self.meant.place(one), int(probe.address), int(probe.source_address),
+            carried(probe.kind, probe.port, probe.family), self.aims.now.moment, self.meant.line, SOURCE_PORT,
+        )  # fmt: skip
+
+    def said(self, header: Header) -> Said:
+        """What the kernel's rules do with a packet."""
+        return self.kernel.said(header.state, header.place, (header.source, header.target), header.carried)
+
+
+def agreement(case: Case, listing: Listing, judgements: Sequence[Judgement], now: Now, office: Office) -> Agreement:
+    """The three accounts of every try, and the proof of all packets. Raises RuleFileError for a listing that can't be judged."""
+    referee = Referee(living(case, office, now), office, now)
+    side = referee.side(listing)
+    apart = referee.differences(side)
+    by_family = {court.ground.family: Weighing(referee, court, side) for court in referee.courts}
+    told = [said for one in judgements if (said := _difference(by_family[one.probe.family], one))]
+    many = len(told)
+    says = f"{len(side.rules)} rules as the kernel lists them: " + (
+        f"{len(apart)} ways in which packets fare otherwise than meant" if apart else "every packet fares as is meant"
+    )
+    more = [f"and so with {many - MOST_TOLD} more tries"] if many > MOST_TOLD else []
+    return Agreement(
+        len(judgements), sum(one.probe.dated for one in judgements), len(judgements) - many, says,
+        (*(f"{one.says} [{one.packet}]" for one in apart), *told[:MOST_TOLD], *more),
+    )  # fmt: skip
+
+
+def _difference(weighing: Weighing, one: Judgement) -> str:
+    """In what the accounts of a try differ, with the packet; empty: in nothing."""
+    header, probe = weighing.header(one.probe), one.probe
+    said, wanted = weighing.said(header), one.probe.expected is Expected.ALLOWED
+    astray = wanted and said.passes and _end(said.to) != (probe.arrives[0] if probe.arrives else None)
+    if wanted is said.passes is one.passed and one.seen.entered and not astray:
+        return ""
+    rule = weighing.side.told(said.by) if said.by else "no rule"
+    led = f" and lead it to {said.to or 'where it was sent'}" if astray else ""
+    seen = ("it passed" if one.passed else "it did not pass") if one.seen.entered else "it never came to the firewall"
+    return (
+        f"{probe.source} to {probe.target or probe.address}: the intents {PASSES if wanted else KEPT}, the kernel's rules "
+        f"{PASSES if said.passes else KEPT}{led} ({rule}), as a packet {seen} [{packet_words(header, weighing.ground)}]"
+    )
+
+
+def _end(to: str) -> Host | None:
+    """The address of an ending, which is in IPv4 alone."""
+    return IPv4Address(end_of(to)) if to else None
