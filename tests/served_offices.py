@@ -14,7 +14,7 @@ import dns.query
 import dns.rcode
 import dns.rdatatype
 
-from offices import example
+from offices import example, fold, planned
 from ordinary_user import as_ordinary
 from scantling.figures import FIREWALL, OUTSIDE, Host, Server
 from scantling.outputs.files import Written, written
@@ -34,6 +34,8 @@ from scantling.trials.rehearsal.trees import Tree, tree
 T = TypeVar("T")
 PASSING_ON = {"net/ipv4/ip_forward": "1", "net/ipv6/conf/all/forwarding": "1"}
 PATIENCE = 5.0
+ALONE = "firewall alone"
+LEFT_OUT = ("{profile: directory,", "{profile: names and addresses,")
 EVERYTHING = ("nsd", "unbound", "chronyd", "kea-dhcp4", "kea-dhcp6")
 
 
@@ -70,11 +72,11 @@ class Stood:
         """The first that runs of a program."""
         return next(one for one in self.running if one.job is self.job(program, machine))
 
-    def ask(self, station: str, server: object, name: str, kind: str = "A") -> tuple[str, list[str]]:
+    def ask(self, station: str, server: object, name: str, kind: str = "A", port: int = 53) -> tuple[str, list[str]]:
         """One question from a station, by dnspython alone: the response code, and what is told of that kind."""
         with self.room(station).entered():
             try:
-                said = dns.query.udp(dns.message.make_query(name, kind), str(server), timeout=PATIENCE)
+                said = dns.query.udp(dns.message.make_query(name, kind), str(server), timeout=PATIENCE, port=port)
             except (OSError, dns.exception.Timeout) as wrong:
                 return type(wrong).__name__, []
         wanted = dns.rdatatype.from_text(kind)
@@ -100,10 +102,19 @@ class Stood:
                 mount("/dev/null", str(one.path / "usr/sbin" / program), "", BIND)
 
 
+def plan_of(office: str) -> Plan:
+    """An example's plan; or Fold & Fell's without the machine that does everything, so that the firewall must."""
+    if office != ALONE:
+        return example(office)
+    without = "".join(line for line in fold().splitlines(keepends=True) if not any(one in line for one in LEFT_OUT))
+    assert len(without.splitlines()) == len(fold().splitlines()) - len(LEFT_OUT)
+    return planned(without)
+
+
 @cache
 def files_of(office: str) -> tuple[Written, ...]:
-    """The generated files of an example office."""
-    return tuple(written(example(office)))
+    """The generated files of an office."""
+    return tuple(written(plan_of(office)))
 
 
 def changed(office: str, contents: Mapping[str, bytes]) -> tuple[Written, ...]:
@@ -115,7 +126,7 @@ def changed(office: str, contents: Mapping[str, bytes]) -> tuple[Written, ...]:
 
 def stood(office: str, work: Callable[[Stood], T], files: Sequence[Written] = ()) -> T:
     """What `work` returns or raises about an office with everything in it but servers, by an ordinary user."""
-    plan = example(office)
+    plan = plan_of(office)
     design, contents = designed(plan), files or files_of(office)
     services.adapters()
 

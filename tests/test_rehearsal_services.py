@@ -22,15 +22,15 @@ import dns.rdatatype
 import dns.zone
 import pytest
 
-from offices import example
 from scantling.figures import FIREWALL, Host, Name, Pool, Server
 from scantling.trials.rehearsal import dhcp, services
+from scantling.trials.rehearsal.asking import Given, asked4
 from scantling.trials.rehearsal.results import Checked, Played
 from scantling.trials.rehearsal.services import kea
 from scantling.trials.rehearsal.services.adapter import placed
-from served_offices import EVERYTHING, PATIENCE, Stood, files_of, stood
+from served_offices import ALONE, EVERYTHING, PATIENCE, Stood, files_of, plan_of, stood
 
-OFFICES = ("millrace", "brackwater", "fold")
+OFFICES = ("millrace", "brackwater", "fold", ALONE)
 REAL, MISSING = "installed", "not installed"
 PROGRAMS = {
     "names": ["nsd"], "lookups": ["unbound"], "time": ["chronyd"], "addresses": ["kea-dhcp4", "kea-dhcp6"],
@@ -85,7 +85,7 @@ def in_zones(there: Stood) -> dict[tuple[str, str], list[str]]:
     job = there.job("nsd")
     found: dict[tuple[str, str], list[str]] = {}
     for name, kind in zone_data(job.files):
-        code, told = there.ask(job.machine, job.hosts[0], name, kind)
+        code, told = there.ask(job.machine, job.hosts[0], name, kind, job.port)
         found[name, kind] = told if code == "NOERROR" else [code]
     return found
 
@@ -106,7 +106,7 @@ def zone_data(files: Any) -> dict[tuple[str, str], list[str]]:
 def asked_of(there: Stood) -> dict[str, tuple[str, Host, str, str]]:
     """Questions from a device in a zone that knows the office's names, and from one that must not."""
     plan, segment = there.plan, there.office.segment("staff")
-    machine = next(one for one in plan.records(Name) if one.holder == "directory")
+    machine = next(one for one in plan.records(Name) if one.holder == "files")
     server = next(one for one in segment.resolvers if one.version == 4)
     outside = there.office.outside_names[-1][0]
     names = {
@@ -158,7 +158,7 @@ def test_every_file_is_taken_by_its_own_program(office: str) -> None:
 @pytest.mark.parametrize("office", OFFICES)
 def test_every_server_of_the_plan_runs(office: str) -> None:
     """One for each Server record but the relay, both families' address servers, and a clock on every other machine."""
-    plan, found = example(office), seen(office, REAL)
+    plan, found = plan_of(office), seen(office, REAL)
     assert all(one.real and one.program for one in found.played)
     there = {(one.program, one.machine) for one in found.played}
     wanted = {
@@ -186,8 +186,8 @@ def test_the_server_of_names_says_what_the_zones_say(office: str, programs: str)
 @pytest.mark.parametrize("office", OFFICES)
 def test_resolvers_tell_the_office_and_the_world(office: str, programs: str) -> None:
     """Copies of the office's zones by transfer, names outside from the world outside; what is not there is said not to be."""
-    plan, names = example(office), seen(office, programs).names
-    machine = next(one for one in plan.records(Name) if one.holder == "directory")
+    plan, names = plan_of(office), seen(office, programs).names
+    machine = next(one for one in plan.records(Name) if one.holder == "files")
     assert names["machine"] == ("NOERROR", [str(machine.addresses[0])])
     assert names["machine in IPv6"] == ("NOERROR", [str(machine.addresses[-1])])
     assert names["back"] == names["back in IPv6"] == ("NOERROR", [machine.name])
@@ -215,7 +215,7 @@ def test_visitors_learn_nothing_of_the_office(office: str, programs: str) -> Non
 @pytest.mark.parametrize("office", OFFICES)
 def test_clocks_tell_the_time_to_every_zone_that_is_told_of_them(office: str, programs: str) -> None:
     """Mode 4, set, and right: RFC 5905 section 7.3."""
-    plan, times = example(office), seen(office, programs).times
+    plan, times = plan_of(office), seen(office, programs).times
     opened = {str(host) for one in plan.records(Server) if one.does == "time" for host in one.addresses}
     assert len(times) >= 2 * len({one.split()[0] for one in times})
     for word, (said, now) in times.items():
@@ -255,7 +255,23 @@ def offered(there: Stood, pool: Pool, hardware: bytes) -> dhcp.Message:
         return dhcp.read(mine.recv(1500))
 
 
-@pytest.mark.parametrize("office", OFFICES)
+def test_the_firewall_itself_lends_addresses_too() -> None:
+    """Where no machine of the server does: devices ask it straight, on its port into their zone."""
+
+    def work(there: Stood) -> list[Given]:
+        there.jobs = [one for one in there.jobs if one.program == "kea-dhcp4"]
+        there.rise()
+        return asked4([(one, there.room(one.slug)) for one in there.office.stations if one.asks])
+
+    found = stood(ALONE, work)
+    pools = plan_of(ALONE).records(Pool)
+    assert found
+    for one in found:
+        assert isinstance(one.address, IPv4Address)
+        assert any(pool.first <= one.address <= pool.last for pool in pools)
+
+
+@pytest.mark.parametrize("office", OFFICES[:-1])
 def test_the_address_servers_lend_by_the_file(office: str) -> None:
     """An offer from each pool, with the zone's door and resolvers; both programs hold every network of their file."""
 
@@ -267,7 +283,7 @@ def test_the_address_servers_lend_by_the_file(office: str) -> None:
         ]
         return offers, {one.job.program: kea.told(one, "config-get")["arguments"] for one in there.running}
 
-    plan = example(office)
+    plan = plan_of(office)
     offers, settings = stood(office, work)
     assert len(offers) == len(plan.records(Pool)) > 0
     files = {one.path: one for one in files_of(office)}
