@@ -10,6 +10,7 @@ from scantling.handbook.plant import (
     NO_ADDRESS6, ON_LINK, RELAYED, TIME, Carried, Need, Plant,
 )  # fmt: skip
 
+LINK_LENGTH = 64
 TURNS: dict[str, tuple[str, Carried, str]] = {
     "lookups": ("Names looked up in turn", LOOKUPS, "only the resolver asks outside"),
     "time": ("Time from outside", TIME, "only the office's clocks ask outside"),
@@ -62,17 +63,26 @@ def _neighbours(plant: Plant) -> Iterator[Need]:
             leg.zone,
         )
     if any(leg.zone == OUTSIDE for leg in plant.legs):
-        router = _at(OUTSIDE, "the provider's router", NO_ADDRESS6, ON_LINK)
-        own = (net for leg in plant.legs if leg.zone == OUTSIDE for net in _own(leg, ALL_NEAR))
+        yield from _neighbours_outside(plant, near, (name, group, why))
+
+
+def _neighbours_outside(plant: Plant, near: End, words: tuple[str, str, str]) -> Iterator[Need]:
+    """The provider's router speaks from its link, or, where the office's address is fixed, from its own on the same network."""
+    name, group, why = words
+    own = [net for leg in plant.legs if leg.zone == OUTSIDE for net in _own(leg, ALL_NEAR)]
+    lines = dict.fromkeys(_line(net) for net in own)
+    router = _at(OUTSIDE, "the provider's router", NO_ADDRESS6, ON_LINK, *lines)
+    firewall = _at(FIREWALL, near.label, ALL_NEAR, ON_LINK, *own)
+    yield Need("neighbours-outside", name, router, firewall, NEIGHBOURS, group, why)
+    if lines:
         yield Need(
-            "neighbours-outside",
-            name,
-            router,
-            _at(FIREWALL, near.label, ALL_NEAR, ON_LINK, *own),
-            NEIGHBOURS,
-            group,
-            why,
+            "neighbours-to-outside", name, GATE, _at(OUTSIDE, "the provider's router", *lines), NEIGHBOURS, group, why
         )
+
+
+def _line(own: Net) -> Net:
+    """The network that a fixed address lies in: 64 bits long, as on every link (RFC 4291 section 2.5.4)."""
+    return ip_network(own.network_address).supernet(new_prefix=LINK_LENGTH)
 
 
 def _addresses(plant: Plant) -> Iterator[Need]:

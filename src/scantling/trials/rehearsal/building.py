@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from ipaddress import IPv4Address
+from ipaddress import IPv4Address, IPv6Address
 
 from scantling.figures import FIREWALL, OUTSIDE, Host
 from scantling.trials.rehearsal.netlink import Netlink
@@ -13,6 +13,8 @@ from scantling.trials.rehearsal.stations import hardware
 
 SWITCH, PORT = "switch", "e0"
 SIXTH = 6
+NEAR_GATEWAY = IPv6Address("fe80::1")
+"""The provider's router on each line's link."""
 PRIMARY, STANDBY = 100, 200
 EVERYTHING4, EVERYTHING6 = "0.0.0.0/0", "::/0"
 QUICK: Mapping[str, str] = {
@@ -116,6 +118,8 @@ def with_lines(made: Built) -> None:
         for host, network in ((way.gateway4, way.network4), (way.gateway6, way.network6)):
             if host.version in made.families:
                 outside.address(f"line-{place}", host, network.prefixlen)
+        if made.sixth:
+            outside.address(f"line-{place}", NEAR_GATEWAY, 64)
     for everything, family in ((EVERYTHING4, 4), (EVERYTHING6, 6)):
         if family in made.families:
             outside.route(everything, name="lo", local=True)
@@ -139,7 +143,10 @@ def with_lines(made: Built) -> None:
 def connected(firewall: Netlink, way: Way, host: Host) -> None:
     """The firewall has an address on a line, and goes out by it."""
     fourth = isinstance(host, IPv4Address)
-    network, gateway = (way.network4, way.gateway4) if fourth else (way.network6, way.gateway6)
+    near = (
+        NEAR_GATEWAY if host not in way.own else way.gateway6
+    )  # whose address is lent hears of a router on its link
+    network, gateway = (way.network4, way.gateway4) if fourth else (way.network6, near)
     firewall.address(way.interface, host, network.prefixlen)
     firewall.route(
         EVERYTHING4 if fourth else EVERYTHING6,
