@@ -14,6 +14,7 @@ from scantling.api.planning import (
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
 from scantling.api.proving import Proving, prove, proved, proving_json
+from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
@@ -26,6 +27,8 @@ __all__ = [
     "Planned",
     "PriceImport",
     "Proving",
+    "RehearsalWish",
+    "Rehearsed",
     "Stock",
     "Wish",
     "answers",
@@ -54,6 +57,7 @@ __all__ = [
     "proving_json",
     "read_prices",
     "reference_page",
+    "rehearse",
     "remove_value",
     "scenarios",
     "set_value",

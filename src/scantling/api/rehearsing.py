@@ -1,0 +1,19 @@
+"""The verb rehearse: the whole planned office stood up on this machine and tried with real packets."""
+
+from collections.abc import Callable
+
+from scantling.plan.make import Plan
+from scantling.trials.rehearsal.results import Rehearsed
+from scantling.trials.rehearsal.wish import Wish as RehearsalWish
+
+__all__ = ["RehearsalWish", "Rehearsed", "rehearse"]
+
+
+def rehearse(made: Plan, wish: RehearsalWish, tell: Callable[[str], None]) -> Rehearsed:
+    """Rehearse a plan; `tell` hears each step. To be called while the process has one thread.
+
+    Raises RehearsalError (a UserError) when the office can't be stood up, in a person's words.
+    """
+    from scantling.trials.rehearsal.rehearsing import rehearsed  # noqa: PLC0415 - heavy, and planning must be quick
+
+    return rehearsed(made, wish, tell)
