@@ -23,8 +23,9 @@ from scantling.trials.rehearsal import services
 from scantling.trials.rehearsal.building import Built, begun, furnished
 from scantling.trials.rehearsal.calls import BIND, mount
 from scantling.trials.rehearsal.design import designed
-from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.office import Office, Way
 from scantling.trials.rehearsal.outside import Outside
+from scantling.trials.rehearsal.outside_lending import Line, line
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.sandbox import DEBUG, Inside, run
 from scantling.trials.rehearsal.services.adapter import Job, Running
@@ -190,3 +191,21 @@ def ip(room: Room, lines: Sequence[str]) -> None:
         _, wrong = told.communicate("\n".join(mine).encode() + b"\n")
         said = [one for one in wrong.decode().splitlines() if "Command failed" not in one]
         assert not [one for one in said if "No such" not in one], said
+
+
+def data(section: Any) -> list[tuple[str, str, str]]:
+    """A section as names, types and data."""
+    return [
+        (group.name.to_text(), dns.rdatatype.to_text(group.rdtype), one.to_text())
+        for group in section
+        for one in group
+    ]
+
+
+@cache
+def lends() -> tuple[Way, Line]:
+    """What is lent on Brackwater's line, and the way it is."""
+    way = designed(plan_of("brackwater")).ways[0]
+    lent = line(way)
+    assert lent is not None
+    return way, lent
