@@ -52,7 +52,6 @@ class Seen:
     names: Mapping[str, tuple[str, list[str]]]
     """By what was asked: code and answers of a resolver."""
     times: Mapping[str, tuple[bytes, float]]
-    took: float
 
 
 @cache
@@ -63,16 +62,13 @@ def seen(office: str, programs: str) -> Seen:
         checked = there.check()
         if programs == MISSING:
             there.hide(*EVERYTHING)
-        begun = time.monotonic()
         running = there.rise()
-        took = time.monotonic() - begun
         found = Seen(
             tuple(checked),
             tuple(one.played for one in running),
             in_zones(there),
             of_resolvers(there),
             of_clocks(there),
-            took,
         )
         services.stopped(running)
         return found

@@ -161,13 +161,15 @@ def targets(rules: Rules, name: dns.name.Name) -> list[Target]:
 
 def passed_on(said: bytes, room: Room, whom: Sequence[Target]) -> bytes | None:
     """The answer of the first that gives one; None when nobody does."""
-    for host, port in whom:
-        with room.socket(FAMILIES[host.version], socket.SOCK_DGRAM) as mine:
-            try:
-                mine.connect((str(host), port))
-                mine.send(said)
-                if select.select([mine], [], [], PATIENCE)[0]:
-                    return mine.recv(LONGEST)
-            except OSError:  # nobody listens there: the next
-                continue
-    return None
+    return next((told for target in whom if (told := _told(said, room, target))), None)
+
+
+def _told(said: bytes, room: Room, target: Target) -> bytes | None:
+    """The answer of one; None where nobody listens or says anything."""
+    with room.socket(FAMILIES[target[0].version], socket.SOCK_DGRAM) as mine:
+        try:
+            mine.connect((str(target[0]), target[1]))
+            mine.send(said)
+            return mine.recv(LONGEST) if select.select([mine], [], [], PATIENCE)[0] else None
+        except OSError:  # nobody listens there: the next
+            return None
