@@ -13,7 +13,7 @@ from scantling.trials.rehearsal.office import Sort, Station
 from scantling.trials.rehearsal.results import Lease
 from scantling.trials.rehearsal.session import Living, pools
 
-PATIENCE, PAUSE = 3.0, 0.005
+PATIENCE, PAUSE = 6.0, 0.005
 LISTEN = frozenset({Sort.DEVICE, Sort.VISITOR, Sort.KIT})
 """Who makes addresses from announcements; machines have theirs set by hand."""
 CROWDED = "with so many stations the kernel would forget who is where, so neighbours' hardware addresses were written down beforehand"

@@ -22,6 +22,7 @@ QUICK: Mapping[str, str] = {
     "net/ipv6/conf/default/accept_dad": "0",
     "net/ipv6/conf/default/dad_transmits": "0",
     "net/ipv6/conf/default/router_solicitation_delay": "0",
+    "net/ipv6/conf/default/router_solicitation_interval": "1",
 }
 MUTE: Mapping[str, str] = {"net/ipv6/conf/default/accept_ra": "0"}
 NONE: Mapping[str, str] = {"net/ipv6/conf/default/disable_ipv6": "1", "net/ipv6/conf/all/disable_ipv6": "1"}
@@ -43,7 +44,7 @@ class Built:
 
     @property
     def sixth(self) -> bool:
-        """Whether IPv6 is there."""
+        """Whether devices have IPv6; machines and the firewall always have, since their files name its addresses."""
         return SIXTH in self.families
 
     def room(self, slug: str) -> Room:
@@ -61,7 +62,7 @@ def begun(office: Office, called: Mapping[str, str], families: Sequence[int] = (
         office, {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}, home, tuple(families)
     )
     for name in (FIREWALL, OUTSIDE):
-        settings(made.rooms[name], {**(QUICK if made.sixth else NONE), **MUTE})
+        settings(made.rooms[name], {**QUICK, **MUTE})
     settings(made.rooms[SWITCH], NONE)  # a switch has no addresses of its own
     with_bridges(made)
     with_lines(made)
@@ -79,7 +80,7 @@ def joined(made: Built, stations: Sequence[Station], called: Mapping[str, str]) 
     for station in stations:
         room = empty(station.slug, made.home.descriptor)
         listens = station.sort is not Sort.MACHINE
-        settings(room, {**QUICK, **({} if listens else MUTE)} if made.sixth else NONE)
+        settings(room, {**QUICK, **MUTE} if not listens else QUICK if made.sixth else NONE)
         made.rooms[station.slug] = room
     with_ports(made, stations, called)
     for station in stations:
@@ -116,25 +117,20 @@ def with_lines(made: Built) -> None:
     outside.flush()
     for place, way in enumerate(made.office.ways, 1):
         for host, network in ((way.gateway4, way.network4), (way.gateway6, way.network6)):
-            if host.version in made.families:
-                outside.address(f"line-{place}", host, network.prefixlen)
-        if made.sixth:
-            outside.address(f"line-{place}", NEAR_GATEWAY, 64)
-    for everything, family in ((EVERYTHING4, 4), (EVERYTHING6, 6)):
-        if family in made.families:
-            outside.route(everything, name="lo", local=True)
+            outside.address(f"line-{place}", host, network.prefixlen)
+        outside.address(f"line-{place}", NEAR_GATEWAY, 64)
+    for everything in (EVERYTHING4, EVERYTHING6):
+        outside.route(everything, name="lo", local=True)
     outside.flush()
     for way in made.office.ways:
         firewall.up(way.interface)
     firewall.flush()
     for segment in made.office.segments:
         for host, length in own_of(made.office, segment):
-            if host.version in made.families:
-                firewall.address(segment.interface, host, length)
+            firewall.address(segment.interface, host, length)
     for way in made.office.ways:
         for host in way.own:
-            if host.version in made.families:
-                connected(firewall, way, host)
+            connected(firewall, way, host)
     firewall.flush()
     outside.close()
     firewall.close()
@@ -183,7 +179,7 @@ def at_hand(made: Built, station: Station) -> None:
     link.up(name)
     link.flush()
     for host in station.fixed:
-        if host.version in made.families:
+        if station.sort is Sort.MACHINE or host.version in made.families:
             addressed(
                 link, name, segment, host, way_out=station.sort is Sort.MACHINE or isinstance(host, IPv4Address)
             )

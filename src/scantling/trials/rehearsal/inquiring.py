@@ -57,7 +57,11 @@ def _wave(many: "dict[int, Question]", room: Callable[[str], Room], found: dict[
     poll, under_way = select.epoll(), dict[int, tuple[int, Open]]()
     try:
         for place, question in many.items():
-            one = _opened(question, place, room(question.station))
+            try:
+                one = _opened(question, place, room(question.station))
+            except OSError as wrong:
+                found[place] = Answer(question.station, question.words, "", f"it can't ask: {wrong.strerror}")
+                continue
             under_way[one.socket.fileno()] = place, one
             poll.register(one.socket.fileno(), select.EPOLLIN)
             _send(one)
@@ -88,8 +92,12 @@ def _done(poll: select.epoll, under_way: dict[int, tuple[int, Open]], descriptor
 def _opened(question: Question, place: int, room: Room) -> Open:
     family = socket.AF_INET if isinstance(question.server, IPv4Address) else socket.AF_INET6
     mine = room.socket(family, socket.SOCK_DGRAM | socket.SOCK_NONBLOCK)
-    mine.bind((str(question.source), 0))
-    mine.connect((str(question.server), NAMES if question.name else TIME))
+    try:
+        mine.bind((str(question.source), 0))
+        mine.connect((str(question.server), NAMES if question.name else TIME))
+    except OSError:
+        mine.close()
+        raise
     if not question.name:
         return Open(question, mine, bytes([ASKED]) + bytes(47))
     asked = dns.message.make_query(question.name, question.kind)

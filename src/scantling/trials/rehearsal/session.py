@@ -142,9 +142,9 @@ def resolvers(living: Living, machine: str) -> list[Host]:
     if mine:
         return [IPv4Address("127.0.0.1")]
     if machine == FIREWALL:
-        return [host for one in lookups[:1] for host in one.addresses if host.version in living.families]
+        return [host for one in lookups[:1] for host in one.addresses]
     zone = living.office.station(machine).zone
-    return [host for host in living.office.segment(zone).resolvers if host.version in living.families]
+    return [*living.office.segment(zone).resolvers]
 
 
 def guarded(living: Living) -> None:
@@ -156,7 +156,7 @@ def guarded(living: Living) -> None:
     load(living.run, living.rules())
     told = living.run(["sysctl", "-q", "-p", "/etc/office-firewall/forwarding.conf"])
     refused = [line for line in told.stderr.decode("utf-8", "replace").splitlines() if line.strip()]
-    if told.returncode and living.built.sixth:
+    if told.returncode:
         raise RehearsalError(f"forwarding.conf can't be set: {'; '.join(refused) or told.returncode}")
     living.recorder = Recorder(living.built.rooms[FIREWALL], living.run)
     living.recorder.install()
@@ -173,7 +173,7 @@ def with_outside(living: Living) -> None:
     for way in office.ways:
         if way.slug in living.lent:
             connected(link, way, living.lent[way.slug])
-        if built.sixth and not any(host.version == SIXTH for host in way.own):
+        if not any(host.version == SIXTH for host in way.own):
             connected(link, way, way.gateway6 + 1)
     link.flush()
     link.close()
@@ -191,7 +191,7 @@ def way_back(living: Living) -> None:
     with Netlink(living.built.rooms[OUTSIDE]) as link:
         for segment in living.office.segments:
             for network in (segment.network4, segment.network6):
-                if network is not None and network.version in living.families and doors[network.version] is not None:
+                if network is not None and doors[network.version] is not None:
                     link.route(str(network), via=doors[network.version], name=name)
 
 
