@@ -20,6 +20,8 @@ EQUAL, ANY_BIT, GIVE = 0x15, 0x45, 0x06
 STEP = struct.Struct("HBBI")
 HARDWARE_IN_UDP = 36
 """Where a message of DHCP bears the client's hardware address, counted from the head of UDP (RFC 2131 section 2)."""
+FRAME = 14
+"""Bytes of an Ethernet frame before its packet."""
 CLOSERS = 48
 NEXT_HEADER, PORT6, ICMP6, TYPE6 = 6, 42, 58, 40
 
@@ -52,16 +54,16 @@ def answers_to(port: int, hardware: bytes) -> bytes:
     )
 
 
-def to_port4(port: int) -> bytes:
-    """Lets through what goes to a UDP port over IPv4, whoever it is for."""
+def to_port_framed(port: int) -> bytes:
+    """Lets through what goes to a UDP port over IPv4, whoever it is for; of packets that come with their frames."""
     return only(
         [
-            (LOAD_BYTE, 0, 0, 9),
+            (LOAD_BYTE, 0, 0, FRAME + 9),
             (EQUAL, 0, 6, UDP),
-            (LOAD_HALF, 0, 0, 6),
+            (LOAD_HALF, 0, 0, FRAME + 6),
             (ANY_BIT, 4, 0, LATER_PART),
-            (LOAD_FROM_HEAD, 0, 0, 0),
-            (LOAD_HALF_AT, 0, 0, 2),
+            (LOAD_FROM_HEAD, 0, 0, FRAME),
+            (LOAD_HALF_AT, 0, 0, FRAME + 2),
             (EQUAL, 0, 1, port),
             (GIVE, 0, 0, WHOLE),
             (GIVE, 0, 0, 0),
