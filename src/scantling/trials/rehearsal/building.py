@@ -13,6 +13,8 @@ from scantling.trials.rehearsal.stations import hardware
 
 SWITCH, PORT = "switch", "e0"
 SIXTH = 6
+MOST_PORTS = 1000
+"""Of one bridge; the kernel takes 1,023 (BR_MAX_PORTS), and some are for the firewall and for further bridges."""
 NEAR_GATEWAY = IPv6Address("fe80::1")
 """The provider's router on each line's link."""
 PRIMARY, STANDBY = 100, 200
@@ -41,6 +43,8 @@ class Built:
     """By slug of a station inside: the port of the switch that it hangs on."""
     interfaces: dict[str, str] = field(default_factory=dict)
     """By slug: what its own port is called."""
+    taken: dict[int, int] = field(default_factory=dict)
+    """By number of a zone: how many ports of its bridges are taken."""
 
     @property
     def sixth(self) -> bool:
@@ -161,14 +165,33 @@ def own_of(office: Office, segment: Segment) -> list[tuple[Host, int]]:
 
 def with_ports(made: Built, stations: Sequence[Station], called: Mapping[str, str]) -> None:
     """A port of the switch for every station inside, up at that end."""
-    switch = Netlink(made.rooms[SWITCH])
     numbers = {segment.slug: segment.number for segment in made.office.segments}
-    for station in stations:
-        port, name = f"p{len(made.ports) + 1}", called.get(station.slug, PORT)
-        made.ports[station.slug], made.interfaces[station.slug] = port, name
-        switch.pair(port, name, made.rooms[station.slug], station.hardware, bridge=f"br-{numbers[station.zone]}")
-    switch.flush()
-    switch.close()
+    with Netlink(made.rooms[SWITCH]) as switch:
+        for station in stations:
+            port, name = f"p{len(made.ports) + 1}", called.get(station.slug, PORT)
+            made.ports[station.slug], made.interfaces[station.slug] = port, name
+            bridge = free_bridge(made, switch, numbers[station.zone])
+            switch.pair(port, name, made.rooms[station.slug], station.hardware, bridge=bridge)
+
+
+def free_bridge(made: Built, switch: Netlink, number: int) -> str:
+    """The bridge of a zone that has a port left; where one is full a further one is joined to it, as switches are."""
+    taken = made.taken[number] = made.taken.get(number, 0) + 1
+    place = taken // MOST_PORTS
+    name = f"br-{number}" if not place else f"br-{number}-{place}"
+    if place and not taken % MOST_PORTS:
+        switch.bridge(name)
+        switch.up(name)
+        switch.pair(
+            f"up-{number}-{place}",
+            f"dn-{number}-{place}",
+            made.rooms[SWITCH],
+            hardware(number, 0xF000 + place),
+            bridge=name,
+        )
+        switch.master(f"dn-{number}-{place}", f"br-{number}")
+        switch.up(f"dn-{number}-{place}")
+    return name
 
 
 def at_hand(made: Built, station: Station) -> None:

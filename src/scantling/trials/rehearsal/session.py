@@ -16,6 +16,7 @@ from scantling.trials.rehearsal.announcing import Announcer
 from scantling.trials.rehearsal.building import SIXTH, Built, begun, connected, furnished
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.lending import lent_outside
+from scantling.trials.rehearsal.limits import limits
 from scantling.trials.rehearsal.loading import load
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Office
@@ -23,6 +24,7 @@ from scantling.trials.rehearsal.outside import Outside
 from scantling.trials.rehearsal.recorder import Recorder
 from scantling.trials.rehearsal.relay import Relay
 from scantling.trials.rehearsal.results import Checked, Played
+from scantling.trials.rehearsal.rooms import here
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError
 from scantling.trials.rehearsal import services
 from scantling.trials.rehearsal.services.adapter import Job, Running
@@ -109,6 +111,8 @@ def stood_up(living: Living) -> None:
     """Everything up to the moment when devices may ask for their addresses. Raises RehearsalError."""
     plan, office = living.plan, living.office
     jobs = services.jobs(office, plan, living.files.values())
+    with living.step("finding out what this machine can hold"):
+        able(living)
     with living.step("building the core of the network"):
         living.built = begun(office, services.interfaces(jobs), living.families)
     with living.step("laying out the machines' files"):
@@ -125,6 +129,13 @@ def stood_up(living: Living) -> None:
         furnished(living.built)
     with living.step("waiting for the servers' first answers"):
         services.awaited(living.running)
+
+
+def able(living: Living) -> None:
+    """Raises RehearsalError that says why an office of this size can't be stood up here."""
+    against = limits(here("home")).against(len(living.office.stations))
+    if against:
+        raise RehearsalError("; ".join(against))
 
 
 def with_trees(living: Living, jobs: Sequence[Job]) -> None:

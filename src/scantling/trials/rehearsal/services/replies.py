@@ -57,8 +57,15 @@ def _heard(room: Room, server: tuple[Host, int], questions: Mapping[int, bytes])
             for one in questions.values():
                 mine.send(one)
             until = time.monotonic() + MOMENT
-            while len(said) < len(questions) and select.select([mine], [], [], max(0.0, until - time.monotonic()))[0]:
+            while len(said) < len(questions) and soon(mine, until - time.monotonic()):
                 said.append(mine.recv(LONGEST))
         except OSError:  # nobody listens there yet
             return said
     return said
+
+
+def soon(mine: socket.socket, seconds: float) -> bool:
+    """Whether something comes within so many seconds; also where a process has more files open than select(2) can name."""
+    poll = select.poll()
+    poll.register(mine, select.POLLIN)
+    return bool(poll.poll(max(0.0, seconds) * 1000))

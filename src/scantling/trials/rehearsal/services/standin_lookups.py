@@ -1,6 +1,5 @@
 """Stands in for a resolver where it isn't installed: passes questions on, and keeps to who may ask what by the plan's own file."""
 
-import select
 import socket
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -19,6 +18,7 @@ from scantling.trials.rehearsal.everywhere import FAMILIES
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.services.replies import LONGEST
+from scantling.trials.rehearsal.services.replies import soon
 from scantling.trials.rehearsal.services.running import instead
 from scantling.trials.rehearsal.trees import Tree
 
@@ -170,6 +170,6 @@ def _told(said: bytes, room: Room, target: Target) -> bytes | None:
         try:
             mine.connect((str(target[0]), target[1]))
             mine.send(said)
-            return mine.recv(LONGEST) if select.select([mine], [], [], PATIENCE)[0] else None
+            return mine.recv(LONGEST) if soon(mine, PATIENCE) else None
         except OSError:  # nobody listens there: the next
             return None
