@@ -8,31 +8,31 @@ The rules are read here afresh, one passage at a time; nothing of the proof unde
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from typing import NamedTuple
 
-from scantling.figures import FIREWALL, OUTSIDE, FilterRule, Host, RuleSet, Transport, Translation, Verdict
-from scantling.trials.cube import Box, Cube
-from scantling.trials.rehearsal.matches import View, carried, matching, of
+from scantling.figures import Host, RuleSet
+from scantling.trials.cube import Box, Cube, Part
+from scantling.trials.rehearsal.lists import (
+    KEPT_OUT,
+    Change,
+    Fares,
+    Listed,
+    Row,
+    Rows,
+    difference,
+    flat,
+    meeting,
+    speaks_of,
+)
+from scantling.trials.rehearsal.matches import of
 from scantling.trials.rehearsal.passages import (
-    ECHO, LAST_CARRIED, MESSAGE, STEP, TCP, TYPE, UDP, WEEK, WIDTH, Form, Passage, Passages, chain_of, host, hosts, shared,
+    ECHO, LAST_CARRIED, MESSAGE, STEP, TCP, TYPE, UDP, WEEK, WIDTH, Form, Passage, Passages, host, hosts, shared,
 )  # fmt: skip
 
 FAMILIES = (4, 6)
 TUNNEL, SEALED = 47, 50
 """Of other protocols the first that are tried: GRE and ESP."""
-
-
-class Fares(NamedTuple):
-    """What becomes of a packet."""
-
-    passes: bool
-    to: tuple[int, int] | None = None
-    """Address and port that it is led to, where its target is changed; port 0: its own."""
-    masked: bool = False
-    """Whether it leaves under the firewall's own address."""
-
-
-KEPT_OUT = Fares(passes=False)
 
 
 class Packet(NamedTuple):
@@ -60,43 +60,8 @@ class Effect:
     packet: Packet
     before: Fares
     after: Fares
-
-
-Row = tuple[Box, Fares]
-Rows = tuple[Row | None, ...]
-LATE = frozenset(("input", "forward", "output"))
-
-
-@dataclass(frozen=True)
-class Listed:
-    """A list of rules."""
-
-    rules: RuleSet
-
-    @cached_property
-    def ordered(self) -> tuple[FilterRule, ...]:
-        """As a packet meets them: early ones before all others."""
-        return tuple(sorted(self.rules.rules, key=lambda rule: not rule.early))
-
-    @cached_property
-    def masks(self) -> bool:
-        """Whether what goes out bears the firewall's own address."""
-        return any(one.kind == "source" and one.zone == OUTSIDE for one in self.rules.translations)
-
-    def leads(self, passage: Passage) -> Iterator[Translation]:
-        """What is led elsewhere of a passage: what begins from outside at the firewall's own address on the line."""
-        if (passage.state, passage.toward, passage.family) == ("new", FIREWALL, 4) and passage.zone == OUTSIDE:
-            yield from (
-                one for one in self.rules.translations if one.kind == "target" and one.zone == OUTSIDE and one.to
-            )
-
-
-class Change(NamedTuple):
-    """Where one list differs from another: these rules stand in place of those from `first` up to `until`."""
-
-    first: int
-    until: int
-    instead: tuple[FilterRule, ...]
+    answer: bool = False
+    """Whether it is the answer to it that fares otherwise."""
 
 
 class Cubing:
@@ -105,9 +70,15 @@ class Cubing:
     def __init__(self, rules: RuleSet, moment: int | None = None, likely: Iterable[Host] = ()) -> None:
         """`moment`: second of the week at which packets are sent; without one, all hours. `likely`: addresses that are somebody's."""
         self.before = Listed(rules)
-        self.passages = {family: Passages(rules.legs, family, moment) for family in FAMILIES}
+        self.where = {family: Passages(rules.legs, family, moment) for family in FAMILIES}
         known = [*likely]
         self.likely = {family: hosts(one for one in known if one.version == family) for family in FAMILIES}
+
+    @cached_property
+    def rows(self) -> dict[Passage, tuple[Rows, ...]]:
+        """What the rules say of each passage."""
+        many = ((passage, where) for where in self.where.values() for passage in where.all)
+        return {passage: self.before.rows(passage, where) for passage, where in many}
 
     def effect(self, changed: RuleSet, chain: str = "") -> Effect | None:
         """A packet that fares otherwise by the changed rules; nothing where there is none. `chain`: they hold there alone.
@@ -116,117 +87,105 @@ class Cubing:
         """
         after = Listed(replace(self.before.rules, rules=changed.rules, translations=changed.translations))
         change = difference(self.before.ordered, after.ordered)
-        for passage, one in self._rows.items():
-            other = self._changed(passage, after, change, chain) if self._same(after) else self.rows(passage, after)
-            found = self._effect(passage, flat(one), flat(other)) if other else None
+        same = after.rules.translations == self.before.rules.translations
+        for passage in self._near(change) if same else self.rows:
+            one, where = self.rows[passage], self.where[passage.family]
+            other = after.changed(one, change, chain, passage, where) if same else after.rows(passage, where)
+            found = self._effect(passage, flat(one), flat(other)) if other and other != one else None
             if found is not None:
                 return found
         return None
 
-    def _same(self, after: Listed) -> bool:
-        """Whether the translations are as they were."""
-        return after.rules.translations == self.before.rules.translations
+    def _near(self, change: Change) -> Iterator[Passage]:
+        """Passages that the first or last rule of a change may speak of; those between them stay in their order."""
+        gone = self.before.ordered[change.first : change.until]
+        ends = [rule for many in (gone, change.instead) for rule in (*many[:1], *many[-1:])]
+        return (passage for passage in self.rows if any(speaks_of(rule, passage) for rule in ends))
 
     def _effect(self, passage: Passage, one: Sequence[Row], other: Sequence[Row]) -> Effect | None:
-        cuts = [*self._preferred(passage), passage.box]
-        cube = Cube(lasts(passage.family), [*(box for box, _ in (*one, *other)), *cuts])
-        parts, others = cube.first_match(one, KEPT_OUT), cube.first_match(other, KEPT_OUT)
-        apart = cube.differing(parts, others)
-        if not apart:
+        """What differs, where somebody would look for it first; nothing where nothing does."""
+        if not Judged(passage, one, other).apart:
             return None
-        best = next(cells for cells in (apart & cube.set_of(box) for box in cuts) if cells)
-        lowest = best & -best
-        fares = [next(part.value for part in many if part.cells & lowest) for many in (parts, others)]
-        point = cube.witness(best)
-        assert point is not None
-        return Effect(packet(passage, point), *(one for one in fares if isinstance(one, Fares)))
+        if passage.state == "established":
+            return self._answered(passage, one, other)
+        cuts = [*self._preferred(passage)]
+        judged = Judged(passage, one, other, cuts)
+        best = next(cells for cells in (judged.apart & judged.cube.set_of(box) for box in cuts) if cells)
+        return Effect(packet(passage, judged.point(best)), *judged.fares(best))
+
+    def _answered(self, passage: Passage, one: Sequence[Row], other: Sequence[Row]) -> Effect | None:
+        """What differs for an answer, told by what is asked; nothing where such packets answer to nothing."""
+        asked = [*self._asked(passage)]
+        judged = Judged(passage, one, other, [answers for answers, _, _ in asked])
+        for answers, reverse, box in asked:
+            if cells := judged.apart & judged.cube.set_of(answers):
+                target, source, _, second = judged.point(cells)
+                return Effect(
+                    packet(reverse, (source, target, box[2][0][0], second)), *judged.fares(cells), answer=True
+                )
+        return None
+
+    def _asked(self, passage: Passage) -> Iterator[tuple[Box, Passage, Box]]:
+        """Answers among the packets of a passage: those to what passes the other way, by TCP or UDP."""
+        other_way = (passage.toward, passage.zone, "new")
+        for protocol, reverse in product((TCP, UDP), self.where[passage.family].all):
+            if (reverse.zone, reverse.toward, reverse.state) == other_way:
+                for box in passing(flat(self.rows[reverse][-1:]), protocol):
+                    answers = meeting((box[1], box[0], of(protocol), box[3]), passage.box)
+                    if all(answers):
+                        yield answers, reverse, box
 
     def _preferred(self, passage: Passage) -> Iterator[Box]:
-        """Where a packet is looked for first: between stations, of the usual kinds; it must lie in the passage."""
+        """Where a packet is looked for first: between stations, of the usual kinds; last, anywhere in the passage."""
         whole = ((0, LAST_CARRIED),)
         tunnels = ((TUNNEL * STEP, TUNNEL * STEP), (SEALED * STEP, SEALED * STEP))
         echo = MESSAGE[passage.family] * STEP + ECHO[passage.family] * TYPE
         kinds: tuple[Form, ...] = (of(TCP), of(UDP), ((echo, echo),), tunnels, whole)
-        likely, everything = self.likely[passage.family], self.passages[passage.family].everything
+        likely, everything = self.likely[passage.family], self.where[passage.family].everything
         for ends in ((likely, likely), (likely, everything), (everything, likely), (everything, everything)):
             for kind in kinds:
                 box = meeting((*ends, kind, passage.seconds), passage.box)
                 if all(box):
                     yield box
 
-    # ------------------------------------------------------------------------------------------------------ rows
 
-    @cached_property
-    def _rows(self) -> dict[Passage, tuple[Rows, ...]]:
-        """What the rules say of each passage, view by view and rule by rule."""
-        many = (passage for where in self.passages.values() for passage in where.all)
-        return {passage: self.rows(passage, self.before) for passage in many}
+class Judged:
+    """Two lists on one passage, as a cube has them."""
 
-    def rows(self, passage: Passage, listed: Listed) -> tuple[Rows, ...]:
-        """What a list says of a passage, view by view: a row for each rule, nothing where it is about others; last, what none says."""
-        return tuple(
-            (*(self._row(rule, passage, view, listed) for rule in listed.ordered), self._last(passage, view))
-            for view in self.views(passage, listed)
-        )
+    def __init__(self, passage: Passage, one: Sequence[Row], other: Sequence[Row], cuts: Sequence[Box] = ()) -> None:
+        """`cuts`: boxes about which there will be questions."""
+        self.cube = Cube(lasts(passage.family), [*(box for box, _ in (*one, *other)), *cuts])
+        self.sides = (self.cube.first_match(one, KEPT_OUT), self.cube.first_match(other, KEPT_OUT))
+        self.apart = self.cube.differing(*self.sides)
 
-    def _changed(self, passage: Passage, after: Listed, change: Change, chain: str) -> tuple[Rows, ...]:
-        """The same of changed rules, which hold in one chain alone if that is named; nothing where they say the same."""
-        found, differs = [], False
-        for view, old in zip(self.views(passage, after), self._rows[passage], strict=True):
-            new, gone = old[change.first : change.until], old[change.first : change.until]
-            if chain not in LATE or view.chain == chain:
-                new = tuple(self._row(rule, passage, view, after) for rule in change.instead)
-            differs = differs or [*filter(None, new)] != [*filter(None, gone)]
-            found.append((*old[: change.first], *new, *old[change.until :]))
-        return tuple(found) if differs else ()
+    def point(self, cells: int) -> tuple[int, ...]:
+        """The lowest point of some cells. Raises ValueError where there is none."""
+        found = self.cube.witness(cells)
+        if found is None:
+            raise ValueError("no cell, so no point in it")
+        return found
 
-    def views(self, passage: Passage, listed: Listed) -> Iterator[View]:
-        """What is led elsewhere, in turn, and then the passage as it is sent."""
-        where = self.passages[passage.family]
-        for one in listed.leads(passage):
-            assert one.to is not None
-            toward, sent = where.lies_in(int(one.to)), carried([one.carried or Transport("any")])
-            yield View(chain_of(passage.zone, toward), toward, sent, int(one.to), one.port)
-        yield View(passage.chain, passage.toward, ((0, LAST_CARRIED),))
-
-    def _row(self, rule: FilterRule, passage: Passage, view: View, listed: Listed) -> Row | None:
-        box = matching(rule, passage, view, listed.rules)
-        mine = meeting(box, passage.box) if box is not None else ()
-        mine = (*mine[:2], shared(mine[2], view.sent), mine[3]) if mine else ()
-        if not mine or not all(mine):
-            return None
-        return mine, passed(passage, view, masks=listed.masks) if rule.verdict is Verdict.ACCEPT else KEPT_OUT
-
-    def _last(self, passage: Passage, view: View) -> Row | None:
-        """What no rule matches is dropped."""
-        frame = (*passage.box[:2], shared(passage.carried, view.sent), passage.seconds)
-        return (frame, KEPT_OUT) if all(frame) else None
+    def fares(self, cells: int) -> tuple[Fares, Fares]:
+        """What becomes of the lowest of some cells, by both lists."""
+        lowest = cells & -cells
+        return fate(self.sides[0], lowest), fate(self.sides[1], lowest)
 
 
-def flat(views: Iterable[Sequence[Row | None]]) -> tuple[Row, ...]:
-    """The rows that say something."""
-    return tuple(row for view in views for row in view if row is not None)
+def passing(rows: Sequence[Row], protocol: int) -> Iterator[Box]:
+    """Boxes of one protocol that pass by one rule and meet no rule before it."""
+    before: list[Box] = []
+    for box, fares in rows:
+        mine = (*box[:2], shared(box[2], of(protocol)), box[3])
+        if fares.passes and all(mine) and not any(all(meeting(mine, other)) for other in before):
+            yield mine
+        before.append(box)
 
 
-def difference(one: Sequence[FilterRule], other: Sequence[FilterRule]) -> Change:
-    """The rules that stand in place of others, between those that both lists begin with and those that both end with."""
-    shorter = min(len(one), len(other))
-    first = next((place for place in range(shorter) if one[place] is not other[place]), shorter)
-    last = next(
-        (place for place in range(shorter - first) if one[-1 - place] is not other[-1 - place]), shorter - first
-    )
-    return Change(first, len(one) - last, tuple(other[first : len(other) - last]))
-
-
-def passed(passage: Passage, view: View, *, masks: bool) -> Fares:
-    """What becomes of what passes."""
-    leaves = (passage.family, passage.toward, passage.state) == (4, OUTSIDE, "new") and passage.zone != FIREWALL
-    return Fares(passes=True, to=None if view.to is None else (view.to, view.port), masked=leaves and masks)
-
-
-def meeting(one: Sequence[Form], other: Sequence[Form]) -> Box:
-    """What lies in both boxes; it holds nothing where a form of it does not."""
-    return tuple(shared(a, b) for a, b in zip(one, other, strict=True))
+def fate(parts: Iterable[Part], cell: int) -> Fares:
+    """What becomes of one cell."""
+    found = next(part.value for part in parts if part.cells & cell)
+    assert isinstance(found, Fares)
+    return found
 
 
 def lasts(family: int) -> tuple[int, int, int, int]:

@@ -17,8 +17,9 @@ class View(NamedTuple):
 
     chain: str
     toward: str
-    sent: Form
-    """What of the passage is seen so, by what it carries as it is sent."""
+    targets: Form
+    carried: Form
+    """What of the passage is seen so, by its targets and what it carries, as it is sent."""
     to: int | None = None
     """The new target; nothing: it stays."""
     port: int = 0
@@ -65,7 +66,7 @@ def _as_sent(what: Form, view: View) -> Form:
     """What a packet carried before its port was changed."""
     if not view.port:
         return what
-    protocols = {number // STEP for pair in view.sent for number in pair}
+    protocols = {number // STEP for pair in view.carried for number in pair}
     reached = [one for one in protocols if shared(what, ((one * STEP + view.port,) * 2,))]
     return united(*(of(one) for one in reached))
 

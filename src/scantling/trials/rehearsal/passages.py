@@ -87,7 +87,8 @@ class Passages:
 
     Left out is what no firewall decides on: traffic inside one zone, from outside to outside, of the firewall with itself. And
     what stays on a link, calls to all and neighbours: that is tried by use, when addresses are asked for. And what the kernel
-    itself keeps out before any rule is asked, such as sources in IPv4 that are not behind their port (forwarding.conf).
+    itself keeps out before any rule is asked, such as sources in IPv4 that are not behind their port (forwarding.conf). A reply
+    comes from where it was asked for: who answers in another's name must guess the numbers of a connection, and nobody tries that.
     """
 
     def __init__(self, legs: Sequence[Leg], family: int, moment: int | None = None) -> None:
@@ -109,7 +110,7 @@ class Passages:
                 if zone != toward:
                     for state in ("new", "established", "invalid"):
                         yield Passage(
-                            self.family, origin, zone, toward, state, self.sources(zone, toward),
+                            self.family, origin, zone, toward, state, self.sources(zone, toward, state),
                             self.targets(origin, zone, toward), self.carried(state), self.seconds,
                         )  # fmt: skip
 
@@ -119,6 +120,11 @@ class Passages:
     def own(self) -> Form:
         """The firewall's own addresses."""
         return hosts(host for leg in self.legs for host in leg.own if host.version == self.family)
+
+    def front(self, origin: str) -> Form:
+        """The firewall's own addresses at one port."""
+        mine = (host for leg in self.legs if leg.interface == origin for host in leg.own)
+        return hosts(host for host in mine if host.version == self.family)
 
     @cached_property
     def inside(self) -> Form:
@@ -156,14 +162,17 @@ class Passages:
         there = without(self.everything, self.inside) if toward == OUTSIDE else self.behind(toward)
         return without(there, united(self.own, self.nowhere))
 
-    def sources(self, zone: str, toward: str) -> Form:
+    def sources(self, zone: str, toward: str, state: str) -> Form:
         """Who can send by a port so that the kernel asks the rules at all."""
         if zone == FIREWALL:
-            return hosts(
-                host for leg in self.legs if leg.zone == toward for host in leg.own if host.version == self.family
-            )
-        guarded = self.family == 4 and zone != OUTSIDE  # noqa: PLR2004 - IPv6 has no such guard
-        there = self.behind(zone) if guarded else self.everything
+            mine = (host for leg in self.legs if leg.zone == toward for host in leg.own)
+            return hosts(host for host in mine if host.version == self.family)
+        guarded = self.family == 4 or state == "established"  # noqa: PLR2004 - IPv6 has no such guard
+        there = self.everything
+        if guarded:
+            there = self.behind(zone) if zone != OUTSIDE else self.everything
+        if state == "established" and zone == OUTSIDE:
+            there = without(there, self.inside)
         return without(there, united(self.own, self.nowhere))
 
     # --------------------------------------------------------------------------------------------------- carried
@@ -172,7 +181,8 @@ class Passages:
         """What a packet in a state can carry; port 0 is nobody's (RFC 6335 section 6).
 
         Of messages only an echo begins something here; what else does (net/netfilter/nf_conntrack_proto_icmp.c, from memory) is
-        left out, and so are those of neighbours. Only a segment of TCP can be sent at will that belongs to nothing.
+        left out, and so are those of neighbours. Answers are to ports that whoever asked has taken (RFC 6335 section 6). Only a
+        segment of TCP can be sent at will that belongs to nothing.
         """
         message = MESSAGE[self.family]
         messages = ((message * STEP, message * STEP + STEP - 1),)
@@ -180,7 +190,7 @@ class Passages:
         if state == "invalid":
             return ((TCP * STEP + 1, TCP * STEP + STEP - 1),)
         if state == "established":
-            return without(without(((0, LAST_CARRIED),), nothing), messages)
+            return united(*(((number * STEP + 1024, number * STEP + STEP - 1),) for number in (TCP, UDP)))
         bare = united(*(((number * STEP, number * STEP + STEP - 1),) for number in NEVER_ALONE[self.family]))
         echo = message * STEP + ECHO[self.family] * TYPE
         others = without(

@@ -43,7 +43,8 @@ class Planted:
     @cached_property
     def lines(self) -> tuple[str, ...]:
         """The rules of its chain. Raises FilesError where they can't be written."""
-        return chain_lines(rules_text(self.rules, []), self.chain)
+        mine = tuple(rule for rule in self.rules.rules if self.chain in chains_of(rule))
+        return chain_lines(rules_text(replace(self.rules, rules=mine, sets=()), []), self.chain)
 
     def text(self, generated: str) -> str:
         """The generated file with this one change. Raises FilesError."""
