@@ -3,17 +3,18 @@
 import time
 from collections.abc import Iterator, Mapping, Set
 
-from scantling.figures import FIREWALL, Host
+from scantling.figures import Host
 from scantling.trials.rehearsal.asking import asked4, asked6
-from scantling.trials.rehearsal.building import SIXTH
+from scantling.trials.rehearsal.building import SIXTH, introduced
 from scantling.trials.rehearsal.lending import held, leases
-from scantling.trials.rehearsal.limits import limits
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Sort, Station
 from scantling.trials.rehearsal.results import Lease
 from scantling.trials.rehearsal.session import Living, pools
 
 PATIENCE, PAUSE = 6.0, 0.005
+ASKING, A_SECOND = 3.0, 100
+"""Seconds that a station waits for its address, and how many come to theirs in a second at the worst."""
 LISTEN = frozenset({Sort.DEVICE, Sort.VISITOR, Sort.KIT})
 """Who makes addresses from announcements; machines have theirs set by hand."""
 CROWDED = "with so many stations the kernel would forget who is where, so neighbours' hardware addresses were written down beforehand"
@@ -23,11 +24,12 @@ def addressed(living: Living) -> list[Lease]:
     """Ask, hold against the plan, set. Notes in `living` who holds what."""
     built, stations = living.built, living.office.stations
     asking = [(one, built.rooms[one.slug]) for one in stations if one.asks]
-    given = asked4(asking)
+    given = asked4(asking, ASKING + len(asking) / A_SECOND)
     held(built, given)
     found = leases(built, pools(living), given)
     if built.sixth:
-        more = asked6([(one, built.rooms[one.slug]) for one in stations if _is_given6(living, one)])
+        sixth = [(one, built.rooms[one.slug]) for one in stations if _is_given6(living, one)]
+        more = asked6(sixth, ASKING + len(sixth) / A_SECOND)
         held(built, more)
         found += leases(built, pools(living), more)
         made = own_addresses(living, {(one.station, one.address) for one in more})
@@ -36,8 +38,9 @@ def addressed(living: Living) -> list[Lease]:
         more, made = [], {}
     living.given = [*given, *more]
     living.held = {one.slug: tuple(_held(living, one, made)) for one in stations if one.slug in built.ports}
-    if limits(built.home).crowded(len(built.ports)):
-        neighbours(living)
+    if built.crowded:
+        introduced(built, [one for one in stations if one.slug in built.ports], living.held)
+        living.notes.append(f"{CROWDED}.")
     return found
 
 
@@ -84,26 +87,3 @@ def _held(living: Living, one: Station, made: Mapping[str, Host]) -> Iterator[Ho
     yield from (given.address for given in living.given if given.station == one.slug and given.address is not None)
     if one.slug in made:
         yield made[one.slug]
-
-
-def neighbours(living: Living) -> None:
-    """Write down for good who is where, on the firewall and on every station of a zone."""
-    built = living.built
-    firewall = Netlink(built.rooms[FIREWALL])
-    doors = {segment.slug: _hardware(firewall, segment.interface) for segment in living.office.segments}
-    for station in living.office.stations:
-        if station.slug in built.ports:
-            segment = living.office.segment(station.zone)
-            for host in living.held.get(station.slug, ()):
-                firewall.neighbour(segment.interface, host, station.hardware)
-            with Netlink(built.rooms[station.slug]) as link:
-                for door in (segment.gateway4, segment.gateway6):
-                    if door is not None and door.version in living.families:
-                        link.neighbour(built.interfaces[station.slug], door, doors[segment.slug])
-    firewall.flush()
-    firewall.close()
-    living.notes.append(f"{CROWDED}.")
-
-
-def _hardware(firewall: Netlink, name: str) -> str:
-    return next(one.hardware for one in firewall.links() if one.name == name)

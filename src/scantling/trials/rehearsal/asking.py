@@ -4,13 +4,14 @@ from collections.abc import Callable, Sequence
 
 from scantling.trials.rehearsal.asking4 import Discovering, Renewing, Talk4, let_go
 from scantling.trials.rehearsal.asking6 import Informing, Soliciting, Talk6
-from scantling.trials.rehearsal.exchanges import carried, quiet
+from scantling.trials.rehearsal.exchanges import WINDOW, carried, quiet
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
 
 __all__ = ["Given", "asked4", "asked6", "informed6", "released4", "renewed4"]
 PATIENCE = 3.0
+LEAST_AT_ONCE, HEARD_AT_ONCE = 16, 40_000
 Places = Sequence[tuple[Station, Room]]
 Told = Callable[[int, int], None]
 """Told how many are over, of how many."""
@@ -51,3 +52,8 @@ def released4(stations: Places, had: Sequence[Given]) -> list[Given]:
 def _talked(talks: Sequence[Talk4] | Sequence[Talk6], tell: Told) -> list[Given]:
     carried(talks, tell)
     return [one.given for one in talks]
+
+
+def window(stations: int) -> int:
+    """How many ask at one time: every call is heard by all of them, and the kernel's queues hold only so much (measured)."""
+    return max(LEAST_AT_ONCE, min(WINDOW, HEARD_AT_ONCE // max(1, stations)))

@@ -1,5 +1,6 @@
 """One station's talk with an address server in IPv4: asked for an address, asked again for the one it has, or giving it back."""
 
+import errno
 import socket
 from ipaddress import IPv4Address
 from zlib import crc32
@@ -10,13 +11,15 @@ from scantling.trials.rehearsal.dhcp import ANSWERS_AT, CALLS_AT, Kind, Message,
 from scantling.trials.rehearsal.given import Given, nothing
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import EVERYBODY, IP4, answers_to, listening
+from scantling.trials.rehearsal.wire import EVERYBODY, IP4, answers_to, listening, put
 
 FOURTH = 4
 TO_EVERYBODY = IPv4Address("255.255.255.255")
 FIRST_WAIT = 0.25
 """How long an answer may take before it is asked again, seconds; twice that the next time (RFC 2131 section 4.1 begins with 4)."""
 LARGEST = 4096
+FULL = frozenset({errno.EAGAIN, errno.EINTR, errno.ENOBUFS})
+"""A queue is full: of the socket, or, when very many hear one call, of the kernel itself."""
 SILENT = "no server offered an address"
 TAKEN_BACK = "the server took its offer back, and none made another"
 MUTE = "a server offered {offered}, but never gave it"
@@ -82,8 +85,10 @@ class Talk4:
         self.due = min(now + self.wait, self.ends)
         try:
             self.send(self.message())
-        except (BlockingIOError, InterruptedError):
-            return  # no room in the kernel's queue; it is sent again when its time is over
+        except OSError as wrong:
+            if wrong.errno not in FULL:
+                raise
+            return  # no room in the kernel's queues; it is sent again when its time is over
 
     def end(self, given: Given) -> None:
         """It is over."""
@@ -192,7 +197,7 @@ class Renewing(Talk4):
     def send(self, message: Message) -> None:
         """Straight to the server."""
         if self.socket is not None:
-            self.socket.sendto(dhcp.written(message), (str(self.server), CALLS_AT))
+            put(self.socket, dhcp.written(message), (str(self.server), CALLS_AT))
 
     def answered(self, message: Message, now: float) -> None:
         """Yes or no."""

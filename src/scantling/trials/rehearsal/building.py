@@ -12,7 +12,7 @@ from scantling.trials.rehearsal.settings import settings
 from scantling.trials.rehearsal.stations import hardware
 
 SWITCH, PORT = "switch", "e0"
-SIXTH = 6
+SIXTH, FIRST_DOOR = 6, 0x10
 MOST_PORTS = 1000
 """Of one bridge; the kernel takes 1,023 (BR_MAX_PORTS), and some are for the firewall and for further bridges."""
 NEAR_GATEWAY = IPv6Address("fe80::1")
@@ -43,6 +43,8 @@ class Built:
     """By slug of a station inside: the port of the switch that it hangs on."""
     interfaces: dict[str, str] = field(default_factory=dict)
     """By slug: what its own port is called."""
+    crowded: bool = False
+    """Whether there are so many stations that the kernel would forget who is where."""
     taken: dict[int, int] = field(default_factory=dict)
     """By number of a zone: how many ports of its bridges are taken."""
 
@@ -56,15 +58,16 @@ class Built:
         return self.rooms[slug] if slug in self.rooms else self.rooms[OUTSIDE]
 
 
-def begun(office: Office, called: Mapping[str, str], families: Sequence[int] = (4, 6)) -> Built:
+def begun(
+    office: Office, called: Mapping[str, str], families: Sequence[int] = (4, 6), *, crowded: bool = False
+) -> Built:
     """The switch, the firewall, the lines and the machines. `called`: machines whose port must bear a certain name.
 
     Raises OSError with the step that failed.
     """
     home = here("home")
-    made = Built(
-        office, {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}, home, tuple(families)
-    )
+    rooms = {name: empty(name, home.descriptor) for name in (SWITCH, FIREWALL, OUTSIDE)}
+    made = Built(office, rooms, home, tuple(families), crowded=crowded)
     for name in (FIREWALL, OUTSIDE):
         settings(made.rooms[name], {**QUICK, **MUTE})
     settings(made.rooms[SWITCH], NONE)  # a switch has no addresses of its own
@@ -87,6 +90,8 @@ def joined(made: Built, stations: Sequence[Station], called: Mapping[str, str]) 
         settings(room, {**QUICK, **MUTE} if not listens else QUICK if made.sixth else NONE)
         made.rooms[station.slug] = room
     with_ports(made, stations, called)
+    if made.crowded:
+        introduced(made, stations, {})
     for station in stations:
         at_hand(made, station)
 
@@ -100,7 +105,7 @@ def with_bridges(made: Built) -> None:
     switch.flush()
     for place, segment in enumerate(made.office.segments, 1):
         near, bridge = f"fw-{segment.number}", f"br-{segment.number}"
-        switch.pair(near, segment.interface, made.rooms[FIREWALL], hardware(0, 0x10 + place), bridge=bridge)
+        switch.pair(near, segment.interface, made.rooms[FIREWALL], hardware(0, FIRST_DOOR + place), bridge=bridge)
     switch.flush()
     firewall.up("lo")
     for segment in made.office.segments:
@@ -172,6 +177,33 @@ def with_ports(made: Built, stations: Sequence[Station], called: Mapping[str, st
             made.ports[station.slug], made.interfaces[station.slug] = port, name
             bridge = free_bridge(made, switch, numbers[station.zone])
             switch.pair(port, name, made.rooms[station.slug], station.hardware, bridge=bridge)
+
+
+def introduced(made: Built, stations: Sequence[Station], held: Mapping[str, Sequence[Host]]) -> None:
+    """Write down for good who is where: at the firewall each station's addresses, at each station the firewall's; `held` by slug."""
+    places = {segment.slug: place for place, segment in enumerate(made.office.segments, 1)}
+    with Netlink(made.rooms[FIREWALL]) as firewall:
+        for station in stations:
+            segment = made.office.segment(station.zone)
+            door = hardware(0, FIRST_DOOR + places[station.zone])
+            for host in (on_link(station.hardware), *held.get(station.slug, ())):
+                firewall.neighbour(segment.interface, host, station.hardware)
+            doors = (segment.gateway4, *((segment.gateway6, on_link(door)) if has_sixth(made, station) else ()))
+            with Netlink(made.rooms[station.slug]) as link:
+                for host in (host for host in doors if host is not None):
+                    link.neighbour(made.interfaces[station.slug], host, door)
+
+
+def on_link(hardware: str) -> IPv6Address:
+    """The address that an interface makes for its link from its hardware address (RFC 4291 appendix A)."""
+    octets = bytes.fromhex(hardware.replace(":", ""))
+    made = bytes([octets[0] ^ 2, *octets[1:3], 0xFF, 0xFE, *octets[3:]])
+    return IPv6Address(b"\xfe\x80" + bytes(6) + made)
+
+
+def has_sixth(made: Built, station: Station) -> bool:
+    """Whether a station has IPv6."""
+    return made.sixth or station.sort is Sort.MACHINE
 
 
 def free_bridge(made: Built, switch: Netlink, number: int) -> str:

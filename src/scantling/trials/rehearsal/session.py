@@ -112,9 +112,9 @@ def stood_up(living: Living) -> None:
     plan, office = living.plan, living.office
     jobs = services.jobs(office, plan, living.files.values())
     with living.step("finding out what this machine can hold"):
-        able(living)
+        crowded = able(living)
     with living.step("building the core of the network"):
-        living.built = begun(office, services.interfaces(jobs), living.families)
+        living.built = begun(office, services.interfaces(jobs), living.families, crowded=crowded)
     with living.step("laying out the machines' files"):
         with_trees(living, jobs)
     with living.step("loading the firewall's rules"):
@@ -131,11 +131,13 @@ def stood_up(living: Living) -> None:
         services.awaited(living.running)
 
 
-def able(living: Living) -> None:
-    """Raises RehearsalError that says why an office of this size can't be stood up here."""
-    against = limits(here("home")).against(len(living.office.stations))
+def able(living: Living) -> bool:
+    """Whether there are more stations than the kernel remembers of itself. Raises RehearsalError where there are too many at all."""
+    bounds = limits(here("home"))
+    against = bounds.against(len(living.office.stations))
     if against:
         raise RehearsalError("; ".join(against))
+    return bounds.crowded(len(living.office.stations))
 
 
 def with_trees(living: Living, jobs: Sequence[Job]) -> None:
