@@ -209,3 +209,8 @@ def lends() -> tuple[Way, Line]:
     lent = line(way)
     assert lent is not None
     return way, lent
+
+
+def of_fold(path: str) -> bytes:
+    """A generated file of Fold & Fell's."""
+    return next(one.content for one in files_of("fold") if one.path == path)

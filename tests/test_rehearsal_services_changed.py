@@ -1,9 +1,7 @@
-"""Servers whose files are bad, change while they run, or that end by themselves; and one file more makes one service more."""
+"""Servers that are given other files while they run; and one file more in the folder makes one service more."""
 
 import dataclasses
 import json
-import os
-import signal
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -18,128 +16,13 @@ from scantling.trials.rehearsal import services
 from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.services import kea
 from scantling.trials.rehearsal.services.adapter import Job, placed
-from served_offices import Stood, changed, files_of, ip, stood
+from served_offices import Stood, of_fold, files_of, stood
 
 ZONE = "names/ad.foldandfell.example.zone"
 RESOLVER = "lookups/firewall/unbound.conf"
 CLOCK = "time/directory/chrony.conf"
 LEASES = "addresses/kea-dhcp4.conf"
-BAD = {
-    "kea-dhcp4": (LEASES, b'"authoritative"', b'"authoritativ"', "authoritativ"),
-    "kea-dhcp6": ("addresses/kea-dhcp6.conf", b"/96", b"/196", "/196"),
-    "nsd": ("names/nsd.conf", b"hide-version: yes", b"hide-versions: yes", "hide-versions"),
-    "unbound": (RESOLVER, b"prefetch: yes", b"prefetches: yes", "prefetches"),
-    "chronyd": (CLOCK, b"driftfile", b"driftfiles", "line 8"),
-}
-"""By program: one of its files, a word of it, a wrong one, and what the program then says."""
 LONG = 15.0
-
-
-def content(path: str) -> bytes:
-    """A generated file of Fold & Fell's."""
-    return next(one.content for one in files_of("fold") if one.path == path)
-
-
-def bad(program: str) -> tuple[Written, ...]:
-    """Fold & Fell's files, one of them wrong."""
-    path, right, wrong, _ = BAD[program]
-    assert content(path).count(right) >= 1
-    return changed("fold", {path: content(path).replace(right, wrong)})
-
-
-@pytest.mark.parametrize("program", BAD)
-def test_a_bad_file_is_told_and_ends_the_program_with_its_last_lines(program: str) -> None:
-    """By the parser before anything starts; and by the program itself, whose last lines are in the error. Nothing is left running."""
-    path, _, _, word = BAD[program]
-
-    def work(there: Stood) -> tuple[list[Any], str, bool]:
-        checked = there.check()
-        there.jobs = [job for job in there.jobs if job.program == program and path in job.paths]
-        try:
-            there.rise()
-        except RehearsalError as told:
-            return checked, str(told), anybody(there)
-        return checked, "", anybody(there)
-
-    checked, told, left = stood("fold", work, bad(program))
-    assert {one.path for one in checked if one.says} == {path}
-    assert word in next(one.says for one in checked if one.says)
-    assert told.startswith(f"{program} on ")
-    assert "last lines" in told
-    assert word in told
-    assert not left
-
-
-def anybody(there: Stood) -> bool:
-    """Whether any server runs in the sandbox."""
-    names = {one.program for one in services.jobs(there.office, there.plan, files_of("fold"))}
-    comms = [Path(f"/proc/{one.name}/comm") for one in Path("/proc").iterdir() if one.name.isdigit()]
-    return any(one.read_text("utf-8").strip() in names for one in comms if one.exists())
-
-
-def test_a_bad_zone_is_told_by_both_readers_and_missed_when_the_server_runs() -> None:
-    wrong = content(ZONE).replace(b"10.71.20.22", b"10.71.20.322", 1)
-
-    def work(there: Stood) -> tuple[list[Any], str]:
-        there.jobs = [job for job in there.jobs if job.program == "nsd"]
-        with pytest.raises(RehearsalError) as told:
-            there.rise()
-        return there.check(), str(told.value)
-
-    checked, told = stood("fold", work, changed("fold", {ZONE: wrong}))
-    says = {one.path: one.says for one in checked if one.says}
-    assert set(says) == {ZONE}
-    assert f"nsd-checkzone: error: /etc/nsd/zones/{ZONE.removeprefix('names/')}:" in says[ZONE]
-    assert "named-checkzone: " in says[ZONE]
-    assert "doesn't hold ad.foldandfell.example; its last lines" in told
-
-
-def test_a_port_that_the_file_names_must_be_there() -> None:
-    def work(there: Stood) -> list[Any]:
-        ip(there.room("directory"), ["link set dev zone-20 down", "link set dev zone-20 name other"])
-        return there.check()
-
-    says = {one.path: one.says for one in stood("fold", work) if one.says}
-    assert set(says) == {LEASES, "addresses/kea-dhcp6.conf"}
-    assert all("zone-20" in one for one in says.values())
-
-
-def test_who_can_not_have_its_address_says_so() -> None:
-    def work(there: Stood) -> str:
-        ip(there.room("directory"), ["addr flush dev zone-20"])
-        with pytest.raises(RehearsalError) as told:
-            there.rise()
-        return str(told.value)
-
-    assert "nsd on directory ended with 1; its last lines: " in stood("fold", work)
-
-
-def test_one_that_ends_later_is_noticed() -> None:
-    def work(there: Stood) -> str:
-        there.jobs = [job for job in there.jobs if job.program == "nsd"]
-        running = there.rise()
-        assert running[0].process is not None
-        os.kill(running[0].process.pid, signal.SIGKILL)
-        with pytest.raises(RehearsalError) as told:
-            services.awaited(running)
-        return str(told.value)
-
-    assert "nsd on directory ended with -9; its last lines: " in stood("fold", work)
-
-
-def test_one_that_never_answers_is_given_up() -> None:
-    def work(there: Stood) -> str:
-        there.jobs = [job for job in there.jobs if job.program == "nsd"]
-        running = there.rise()
-        assert running[0].process is not None
-        os.kill(running[0].process.pid, signal.SIGSTOP)
-        lonely = dataclasses.replace(running[0].job, port=54)
-        with pytest.raises(RehearsalError) as told:
-            services.awaited([dataclasses.replace(running[0], job=lonely)], 0.3)
-        os.kill(running[0].process.pid, signal.SIGCONT)
-        return str(told.value)
-
-    assert "nsd on directory doesn't answer after 0.3 s; its last lines: " in stood("fold", work)
 
 
 def with_content(job: Job, path: str, changed_content: bytes) -> Job:
@@ -175,7 +58,7 @@ def test_a_changed_zone_is_answered_and_copied_without_a_new_start(hidden: tuple
         before = there.of("nsd")
         resolver = there.job("unbound").hosts[0]
         first = there.ask("spare-staff", resolver, "before.ad.foldandfell.example")
-        after = services.reconfigured(before, with_content(before.job, ZONE, newer(content(ZONE))))
+        after = services.reconfigured(before, with_content(before.job, ZONE, newer(of_fold(ZONE))))
         services.awaited([after])
         itself = there.ask("copies", after.job.hosts[0], "fresh.ad.foldandfell.example")
         copied = (
@@ -195,7 +78,7 @@ def test_a_changed_zone_is_answered_and_copied_without_a_new_start(hidden: tuple
 
 @pytest.mark.parametrize("hidden", [(), ("unbound",)])
 def test_a_changed_resolver_refuses_whom_it_must_without_a_new_start(hidden: tuple[str, ...]) -> None:
-    mine = content(RESOLVER).replace(b"access-control: 10.71.30.0/26 allow", b"access-control: 10.71.30.0/26 refuse")
+    mine = of_fold(RESOLVER).replace(b"access-control: 10.71.30.0/26 allow", b"access-control: 10.71.30.0/26 refuse")
 
     def work(there: Stood) -> tuple[Any, ...]:
         there.hide(*hidden)
@@ -217,9 +100,9 @@ def test_a_changed_resolver_refuses_whom_it_must_without_a_new_start(hidden: tup
 
 
 def test_changed_leases_hold_at_once_and_bad_ones_are_refused() -> None:
-    longer = json.loads(content(LEASES))
+    longer = json.loads(of_fold(LEASES))
     longer["Dhcp4"]["valid-lifetime"] = 4321
-    wrong = content(LEASES).replace(b'"authoritative"', b'"authoritativ"')
+    wrong = of_fold(LEASES).replace(b'"authoritative"', b'"authoritativ"')
 
     def work(there: Stood) -> tuple[Any, ...]:
         there.jobs = [job for job in there.jobs if job.program == "kea-dhcp4"]
@@ -239,7 +122,7 @@ def test_changed_leases_hold_at_once_and_bad_ones_are_refused() -> None:
 
 
 def test_a_changed_clock_starts_anew() -> None:
-    mine = content(CLOCK).replace(b"local stratum 12", b"local stratum 7").replace(b"server ", b"# server ")
+    mine = of_fold(CLOCK).replace(b"local stratum 12", b"local stratum 7").replace(b"server ", b"# server ")
 
     def work(there: Stood) -> tuple[bytes, bool]:
         there.jobs = [job for job in there.jobs if job.paths == (CLOCK,)]

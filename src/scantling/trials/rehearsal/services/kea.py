@@ -3,8 +3,11 @@
 import json
 import os
 import platform
+import select
 import socket
-from collections.abc import Mapping
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from scantling.figures import FIREWALL, Server
@@ -21,6 +24,9 @@ from scantling.trials.rehearsal.trees import Tree
 FOLDERS = ("/run/kea", "/run/lock/kea", "/var/lib/kea", "/var/log/kea")
 PATIENCE = 5.0
 LONGEST = 1 << 20
+PAUSE = 0.002
+ON_LINK, TENTATIVE = "20", 0x40
+"""As /proc/net/if_inet6 writes them (linux/ipv6.h, linux/if_addr.h)."""
 HOSTS = "127.0.0.1 localhost {machine}\n::1 localhost\n127.0.1.1 {here}\n"
 """At its start it looks up the name that the kernel bears, here that of the machine that rehearses; unknown, it waits for seconds."""
 WELL = 0
@@ -35,7 +41,7 @@ def wanted(plan: Plan, files: Mapping[str, Written], family: int) -> list[Job]:
     who = holder(plan)
     hosts = {host for one in plan.records(Server) if one.does == "addresses" for host in one.addresses}
     kept = those(files, [path])
-    port = "" if who == FIREWALL else _ports(kept[0].content, family)
+    port = "" if who == FIREWALL else _port(kept[0].content)
     return [
         Job(
             f"addresses in IPv{family}", who, f"kea-dhcp{family}", kept, folders=FOLDERS, interface=port,
@@ -44,17 +50,20 @@ def wanted(plan: Plan, files: Mapping[str, Written], family: int) -> list[Job]:
     ]  # fmt: skip
 
 
-def _ports(content: bytes, family: int) -> str:
+def _port(content: bytes) -> str:
     """The port that the file says it listens on. Raises RehearsalError where there are several."""
-    settings = json.loads(content)[f"Dhcp{family}"]
-    names: set[str] = {
-        one.partition("/")[0] for one in settings["interfaces-config"]["interfaces"]
-    }  # an address may follow
+    names = listened(content)
     if len(names) != 1:
         raise RehearsalError(
-            f"the address server listens on {', '.join(sorted(names)) or 'no port'}; a rehearsed machine has one port a room"
+            f"the address server listens on {', '.join(names) or 'no port'}; a rehearsed machine has one port a room"
         )
-    return names.pop()
+    return names[0]
+
+
+def listened(content: bytes) -> list[str]:
+    """The ports that a file names; an address may follow each."""
+    settings: Mapping[str, Any] = next(iter(json.loads(content).values()))
+    return sorted({one.partition("/")[0] for one in settings["interfaces-config"]["interfaces"]})
 
 
 def socket_of(job: Job) -> str:
@@ -74,6 +83,20 @@ def start(job: Job, tree: Tree, room: Room) -> Running:
     """Start it in the foreground. Raises RehearsalError."""
     tree.put("/etc/hosts", HOSTS.format(machine=tree.machine, here=platform.node()).encode())
     return begun(job, tree, room, ["-c", job.files[0].goes])
+
+
+def settled(room: Room, ports: Sequence[str]) -> None:
+    """Wait until each port bears its address on the link for good: the kernel first makes sure of it (RFC 4862 section 5.4)."""
+    until = time.monotonic() + PATIENCE
+    while not set(ports) <= _with_address(room) and time.monotonic() < until:
+        select.select([], [], [], PAUSE)
+
+
+def _with_address(room: Room) -> set[str]:
+    """Ports with an address on the link that is theirs by now."""
+    with room.entered(), Path("/proc/thread-self/net/if_inet6").open("rb") as listed:
+        lines = [line.split() for line in listed.read().decode().splitlines()]
+    return {name for _, _, _, scope, flags, name in lines if scope == ON_LINK and not int(flags, 16) & TENTATIVE}
 
 
 def ready(running: Running) -> bool:

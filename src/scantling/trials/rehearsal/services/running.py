@@ -36,7 +36,9 @@ def lay(job: Job, tree: Tree) -> None:
     for one in job.folders:
         tree.folder(one, KEPT_TO_ITSELF)
     for file in (*job.files, *job.beside, *job.beyond):
-        tree.put(file.goes, file.content)
+        place = tree.place(file.goes)
+        if not (place.is_file() and place.read_bytes() == file.content):  # somebody may be reading it this moment
+            tree.put(file.goes, file.content)
 
 
 def digest(content: bytes) -> str:
