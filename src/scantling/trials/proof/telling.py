@@ -176,7 +176,7 @@ class Names:
     def line(self, flow: str) -> str:
         """The lines of the brief that an intent rests on, with their places; empty where it rests on none."""
         one = self.flows.get(flow)
-        lines = list(dict.fromkeys(_lines(one.cause))) if one is not None else []
+        lines = list(dict.fromkeys(rests_on(one.cause))) if one is not None else []
         more = f" and {len(lines) - FEW} more lines" if len(lines) > FEW + 1 else ""
         return ", ".join(lines[: FEW if more else FEW + 1]) + more
 
@@ -190,7 +190,7 @@ def _holds(run: Range, address: Host) -> bool:
     return isinstance(address, IPv4Address) and run.first <= address <= run.last
 
 
-def _lines(figure: Figure[object]) -> list[str]:
+def rests_on(figure: Figure[object]) -> list[str]:
     """The lines of the brief that a figure rests on, by their words and places; answers that were assumed are none."""
     found: dict[str, None] = {}
     waiting, seen = [figure], set[int]()

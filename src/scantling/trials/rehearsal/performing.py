@@ -7,12 +7,14 @@ from scantling.trials.rehearsal.addressing import addressed
 from scantling.trials.rehearsal.agreeing import agreement
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
+from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
-from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.services.running import digest
-from scantling.trials.rehearsal.session import SETS, Living, stood_up
-from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
+from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
+from scantling.trials.rehearsal.shortage import short
+from scantling.trials.rehearsal.trying import NO_WAY_BACK, Tried, is_own_alone, trial
 from scantling.trials.rehearsal.wish import Wish
 
 NEVER = (
@@ -39,10 +41,14 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         one = trial(living)
     with living.step(f"trying {len(one.probes)} flows"):
         judgements = one.judge()
+    with living.step("calling what the office offers by its names outside"):
+        names = led(living, len(one.probes))
+        called = one.judge_more([probe for _, probe in names.values()])
     with living.step("judging"):
         tried = one.told(judgements)
+        more = [*short(living.office, pools(living), leases), *astray(living, called, names)]
         agreed = agreement(living.case, listing(living.run), tried.judgements, tried.now, living.office)
-    return summed(living, wish, (leases, answers), (one, tried, agreed))
+    return summed(living, wish, (leases, answers), (tried, more, agreed))
 
 
 def filled(living: Living) -> None:
@@ -58,10 +64,10 @@ def summed(
     living: Living,
     wish: Wish,
     asked: tuple[Sequence[Lease], Sequence[Answer]],
-    found: tuple[Trial, Tried, Agreement | None],
+    found: tuple[Tried, Sequence[Mismatch], Agreement | None],
 ) -> Rehearsed:
     """Everything that was found."""
-    _, tried, agreed = found
+    tried, more, agreed = found
     return Rehearsed(
         office=living.office.name,
         way_in=living.inside.way.label,
@@ -74,7 +80,7 @@ def summed(
         leases=tuple(asked[0]),
         answers=tuple(asked[1]),
         cells=tried.cells,
-        mismatches=tried.mismatches,
+        mismatches=(*more, *tried.mismatches),
         agreement=agreed,
         notes=tuple(notes(living)),
         not_rehearsed=(*NEVER, *untried(living.plan)),

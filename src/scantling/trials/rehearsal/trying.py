@@ -25,7 +25,7 @@ from scantling.trials.rehearsal.tracer import MOST, Sent, comments, deciding, tr
 WEEK, THURSDAY = 7 * 86400, 3 * 86400
 """Seconds of a week; the clock's first day was a Thursday, weeks begin on Monday."""
 NO_WAY_BACK = "The office's IPv6 addresses are its own alone (RFC 4193), so nothing outside can answer to them."
-MANY = 4
+MANY, AFTER_ALL = 4, 65000
 """Tries traced of each kind of thing that went wrong."""
 
 
@@ -59,6 +59,12 @@ class Trial:
         many = self.probes if only is None else only
         names = {one.source: asked_name(self.living, one.source) for one in many if one.first}
         return judged(many, tried(many, self.rooms, self.ports, self.living.recorder, quiet, Manner(names=names)))
+
+    def judge_more(self, more: Sequence[Probe]) -> list[Judgement]:
+        """Tries besides those of the intents, from ports that no other try uses. Raises OSError."""
+        ports = {one.id: AFTER_ALL - place for place, one in enumerate(more)}
+        names = {one.source: asked_name(self.living, one.source) for one in more if one.first}
+        return judged(more, tried(more, self.rooms, ports, self.living.recorder, quiet, Manner(names=names)))
 
     def told(self, judgements: Sequence[Judgement]) -> Tried:
         """Counts and sentences; of what went wrong the deciding rule is traced."""
