@@ -20,8 +20,12 @@ from offices import example
 from scantling.figures import Pool, Series
 from scantling.figures.units import HOUR
 from scantling.handbook.queues import erlang_b
+from scantling.trials.proof.proving import case
 from scantling.trials.rehearsal.busiest import LAG, PACE, Doorway, bare, busiest_days, hastened, lived, pace_for
+from scantling.trials.rehearsal.design import designed
+from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.results import Day
+from scantling.trials.rehearsal.session import Living
 from scantling.trials.rehearsal.visiting import Busy, Comer, Held, busy, comers, curve, foreseen, most
 
 QUARTERS = 96
@@ -217,7 +221,9 @@ def test_the_real_server_refuses_as_many_as_were_counted(scale: Scale) -> None:
 
     def work(one: Lab) -> tuple[tuple[Day, ...], dict[str, Any], str]:
         _, room = one.places("phones")[0]
-        days = busiest_days(day, Doorway(room, "e0", 40), one.files[SERVER], configured)
+        told: list[str] = []
+        days = busiest_days(day, Doorway(room, "e0", 40), one.files[SERVER], configured, tell=told.append)
+        assert len(told) == len(days)
         settings = address_lab.told(address_lab.SOCKETS / "kea4-ctrl-socket", "config-get")["arguments"]
         return days, settings["Dhcp4"]["lease-database"], one.files[SERVER].decode()
 
@@ -247,3 +253,22 @@ def test_a_day_that_fits_refuses_nobody() -> None:
     assert (found.comers, found.refused, found.predicted, found.most_held) == (20, 0, 0, 20)
     nobody = replace(day, joining=series())
     assert lived(nobody, Doorway(None, "e0", 40), 1.0, (files()[SERVER], lambda _: None)).held == ()  # type: ignore[arg-type]
+
+
+class Mute:
+    """Stands where the sandbox would, for an office that nobody stands up."""
+
+    def tell(self, event: object) -> None:
+        """Say nothing."""
+
+
+@pytest.mark.parametrize(
+    ("name", "why"), [("fold", "nobody visits this office"), ("millrace", "no address server runs")]
+)
+def test_a_day_that_cant_be_lived_is_said_to_be_none(name: str, why: str) -> None:
+    plan = example(name)
+    proof = case(plan)
+    assert proof is not None
+    living = Living(plan, proof, designed(plan), Mute(), {})  # type: ignore[arg-type]
+    assert busiest_day(living) == ()
+    assert [why in note for note in living.notes] == [True]

@@ -12,7 +12,7 @@ from scantling.trials.rehearsal.dhcp6 import (
 from scantling.trials.rehearsal.given import Given, nothing
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import PORT
+from scantling.trials.rehearsal.wire import PORT, put
 
 SIXTH, WHOLE = 6, 128
 NUMBER = 1
@@ -80,14 +80,13 @@ class Talk6:
         self.say(now)
 
     def say(self, now: float) -> None:
-        """Send what is to be said now. Raises OSError when the port is gone."""
+        """Send what is to be said now; what is lost on the way is sent again. It is over when the port is gone."""
         self.due = min(now + self.wait, self.ends)
         try:
             if self.socket is not None:
-                where = (str(SERVERS_AND_RELAYS), CALLS_AT, 0, self.index)
-                self.socket.sendto(dhcp6.written(self.says), where)
-        except (BlockingIOError, InterruptedError):
-            return  # it is sent again when its time is over
+                put(self.socket, dhcp6.written(self.says), (str(SERVERS_AND_RELAYS), CALLS_AT, 0, self.index))
+        except OSError as wrong:
+            self.refused(f"it can't ask over IPv6: {wrong.strerror or wrong}")
 
     def next(self, message: Message6, now: float) -> None:
         """Say something else from now on."""

@@ -40,6 +40,10 @@ class Doorway:
     """Of the zone."""
 
 
+def quiet(_words: str) -> None:
+    """Tell nobody."""
+
+
 def pace_for(lease: float, least: float = PACE) -> float:
     """Seconds that an hour takes, so that the lease is a whole number of them and the half that it lasts longer."""
     return (max(1, ceil(least * lease - LAG)) + LAG) / lease
@@ -64,16 +68,25 @@ def hastened(settings: bytes, day: Busy, lease: float, pace: float) -> dict[str,
 
 
 def busiest_days(
-    day: Busy, door: Doorway, settings: bytes, configure: Configure, least: float = PACE
+    day: Busy,
+    door: Doorway,
+    settings: bytes,
+    configure: Configure,
+    least: float = PACE,
+    tell: Callable[[str], None] = quiet,
 ) -> tuple[Day, ...]:
     """The day with each of its leases in turn; afterwards the server has its own settings, and its memory, again.
 
     Raises RehearsalError when the server doesn't take its settings, OSError when the port is gone.
     """
+    found: list[Day] = []
     try:
-        return tuple(lived(day, door, lease, (settings, configure), least) for lease in day.leases)
+        for lease in day.leases:
+            tell(f"living the busiest day, addresses lent for {lease:g} h")
+            found.append(lived(day, door, lease, (settings, configure), least))
     finally:
         configure(bare(json.loads(settings)))
+    return tuple(found)
 
 
 def lived(day: Busy, door: Doorway, lease: float, server: tuple[bytes, Configure], least: float = PACE) -> Day:

@@ -3,7 +3,6 @@
 import select
 import socket
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from heapq import heappop, heappush
@@ -16,7 +15,7 @@ from scantling.trials.rehearsal.datagrams import Datagram, MalformedError, read,
 from scantling.trials.rehearsal.dhcp import ANSWERS_AT, CALLS_AT, Kind, Message, Option
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.visiting import Comer
-from scantling.trials.rehearsal.wire import EVERYBODY, FRAME, IP4, closed, filtered, to_port_framed
+from scantling.trials.rehearsal.wire import EVERYBODY, FRAME, IP4, closed, filtered, put, to_port_framed
 
 PATIENCE, TRIES = 0.2, 3
 """How long an answer may take before it is asked again, seconds, and how often it is asked."""
@@ -120,8 +119,7 @@ class Crowd:
         """Put it on the wire."""
         guest.tries += 1
         packet = written(Datagram(message.held, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, dhcp.written(message)))
-        with suppress(BlockingIOError):  # no room in the kernel's queue: it is sent again
-            self.wire.send(EVERYBODY + guest.hardware + IP4.to_bytes(2, "big") + packet)
+        put(self.wire, EVERYBODY + guest.hardware + IP4.to_bytes(2, "big") + packet)
         self.at(now + PATIENCE, partial(self.look, guest, message))
 
     def look(self, guest: Guest, message: Message, now: float) -> None:

@@ -5,16 +5,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address
 from socket import socket
-from time import monotonic
+from time import monotonic, sleep
 
 from scantling.trials.rehearsal import dhcp
 from scantling.trials.rehearsal.asking4 import LARGEST, TO_EVERYBODY, serial
 from scantling.trials.rehearsal.datagrams import Datagram, MalformedError, read, written
 from scantling.trials.rehearsal.dhcp import ANSWERS_AT, CALLS_AT, Kind, Option
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import EVERYBODY, IP4, PORT, answers_to, closed, listening
+from scantling.trials.rehearsal.wire import EVERYBODY, IP4, PORT, answers_to, closed, listening, put
 
 HUNT = "hunt"
+ROOM = 0.001
+"""How long the kernel is given to find room for a call, seconds."""
 PATIENCE = 0.06
 """How long offers are waited for, seconds: rooms of one kernel answer in a few thousandths."""
 
@@ -52,7 +54,8 @@ def hunted(places: Sequence[tuple[Room, str]], seconds: float = PATIENCE) -> lis
             wires.append(wire)
             call = dhcp.written(dhcp.discover(serial(hardware, HUNT), mine))
             packet = written(Datagram(dhcp.NOBODY, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, call))
-            wire.sendto(packet, (PORT, IP4, 0, 0, EVERYBODY))
+            while not put(wire, packet, (PORT, IP4, 0, 0, EVERYBODY)):
+                sleep(ROOM)
         return _gathered(wires, [serial(hardware, HUNT) for _, hardware in places], seconds)
     finally:
         closed(wires)

@@ -10,7 +10,7 @@ from scantling.trials.rehearsal.dhcp import (
     ANSWER, ANSWERS_AT, CALL, CALLS_AT, HARDWARE_LENGTH, HEAD, NOBODY, TO_ALL,
 )  # fmt: skip
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import IP4
+from scantling.trials.rehearsal.wire import IP4, put
 
 MOST_HOPS = 16
 LARGEST = 4096
@@ -48,10 +48,10 @@ class Door4:
     def answer(self, data: bytes, target: IPv4Address, hardware: bytes) -> None:
         """Hand an answer to the device: straight to its hardware address, since nobody answers for its IP address yet. Raises OSError."""
         if target == NOBODY:
-            self.calls.sendto(data, (EVERYBODY, ANSWERS_AT))
+            put(self.calls, data, (EVERYBODY, ANSWERS_AT))
             return
         packet = written(Datagram(self.own[0], CALLS_AT, target, ANSWERS_AT, data))
-        self.wire.sendto(packet, (self.interface, IP4, 0, 0, hardware))
+        put(self.wire, packet, (self.interface, IP4, 0, 0, hardware))
 
 
 def at_port(room: Room, interface: str, port: int) -> socket.socket:
@@ -91,7 +91,7 @@ class Relay4:
             told = passed_on(data, door.own[0])
             if told is not None:
                 for near, server in self.ways:
-                    near.sendto(told, (server, CALLS_AT))
+                    put(near, told, (server, CALLS_AT))
 
     def from_servers(self, near: socket.socket) -> None:
         """Pass back what servers answered; what others say at the server's side is not heard. Raises OSError."""

@@ -12,7 +12,7 @@ from scantling.trials.rehearsal.dhcp6 import (
 )  # fmt: skip
 from scantling.trials.rehearsal.relay4 import LARGEST, asked_behind, drained
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import IP6, listening, to_port6
+from scantling.trials.rehearsal.wire import IP6, listening, put, to_port6
 
 MOST_HOPS = 8
 """HOP_COUNT_LIMIT (RFC 8415 section 7.6)."""
@@ -71,10 +71,10 @@ class Door6:
         """Hand an answer to the device, straight to its hardware address where that was seen. Raises OSError."""
         hardware = self.seen.get(str(target))
         if hardware is None:
-            self.calls.sendto(data, (str(target), ANSWERS_AT))
+            put(self.calls, data, (str(target), ANSWERS_AT))
             return
         packet = written(Datagram(self.near, CALLS_AT, target, ANSWERS_AT, data))
-        self.wire.sendto(packet, (self.interface, IP6, 0, 0, hardware))
+        put(self.wire, packet, (self.interface, IP6, 0, 0, hardware))
 
 
 def link_local(room: Room, interface: str) -> IPv6Address:
@@ -124,7 +124,7 @@ class Relay6:
             told = passed_on(data, IPv6Address(peer), door.own, door.interface, door.seen.get(peer, b""))
             if told is not None:
                 for near, server in self.ways:
-                    near.sendto(told, (server, CALLS_AT))
+                    put(near, told, (server, CALLS_AT))
 
     def from_servers(self, near: socket.socket) -> None:
         """Pass back what servers answered. Raises OSError."""

@@ -6,6 +6,8 @@ import socket
 import struct
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from errno import ENOBUFS
+from typing import Any
 
 from scantling.trials.rehearsal.rooms import Room
 
@@ -25,6 +27,8 @@ FRAME = 14
 CLOSERS = 48
 NEXT_HEADER, PORT6, ICMP6, TYPE6 = 6, 42, 58, 40
 
+Where = tuple[Any, ...] | None
+"""As the socket module writes addresses; None: to whom the socket is bound."""
 Step = tuple[int, int, int, int]
 
 
@@ -99,6 +103,22 @@ def listening(room: Room, name: str, kind: int, program: bytes) -> socket.socket
         wire.close()
         raise
     return wire
+
+
+def put(wire: socket.socket, data: bytes, where: Where = None) -> bool:
+    """Send something, if the kernel has room just now; else it is lost, as on a busy wire. Raises OSError when the port is gone."""
+    try:
+        if where is None:
+            wire.send(data)
+        else:
+            wire.sendto(data, where)
+    except (BlockingIOError, InterruptedError):
+        return False
+    except OSError as wrong:
+        if wrong.errno != ENOBUFS:
+            raise
+        return False
+    return True
 
 
 def filtered(wire: socket.socket, program: bytes) -> None:
