@@ -50,7 +50,7 @@ def released4(stations: Places, had: Sequence[Given]) -> list[Given]:
 
 
 def _talked(talks: Sequence[Talk4] | Sequence[Talk6], tell: Told) -> list[Given]:
-    carried(talks, tell)
+    carried(talks, tell, window(len(talks)))
     return [one.given for one in talks]
 
 

@@ -1,6 +1,5 @@
 """One station's talk with an address server in IPv4: asked for an address, asked again for the one it has, or giving it back."""
 
-import errno
 import socket
 from ipaddress import IPv4Address
 from zlib import crc32
@@ -18,8 +17,6 @@ TO_EVERYBODY = IPv4Address("255.255.255.255")
 FIRST_WAIT = 0.25
 """How long an answer may take before it is asked again, seconds; twice that the next time (RFC 2131 section 4.1 begins with 4)."""
 LARGEST = 4096
-FULL = frozenset({errno.EAGAIN, errno.EINTR, errno.ENOBUFS})
-"""A queue is full: of the socket, or, when very many hear one call, of the kernel itself."""
 SILENT = "no server offered an address"
 TAKEN_BACK = "the server took its offer back, and none made another"
 MUTE = "a server offered {offered}, but never gave it"
@@ -81,14 +78,14 @@ class Talk4:
         self.say(now)
 
     def say(self, now: float) -> None:
-        """Send what is to be said now. Raises OSError when the port is gone."""
+        """Send what is to be said now; what is lost on the way is sent again. It is over when the port is gone."""
         self.due = min(now + self.wait, self.ends)
         try:
             self.send(self.message())
         except OSError as wrong:
-            if wrong.errno not in FULL:
-                raise
-            return  # no room in the kernel's queues; it is sent again when its time is over
+            self.end(
+                nothing(self.station.slug, self.station.zone, FOURTH, f"it can't ask: {wrong.strerror or wrong}")
+            )
 
     def end(self, given: Given) -> None:
         """It is over."""
@@ -152,7 +149,7 @@ class Discovering(Talk4):
         """To everybody on the wire."""
         packet = written(Datagram(dhcp.NOBODY, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, dhcp.written(message)))
         if self.socket is not None:
-            self.socket.sendto(packet, (self.station.port, IP4, 0, 0, EVERYBODY))
+            put(self.socket, packet, (self.station.port, IP4, 0, 0, EVERYBODY))
 
     def unpacked(self, data: bytes) -> bytes:
         """Out of its packet."""

@@ -12,7 +12,7 @@ from scantling.trials.rehearsal.dhcp6 import (
 from scantling.trials.rehearsal.given import Given, nothing
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import PORT, put
+from scantling.trials.rehearsal.wire import put
 
 SIXTH, WHOLE = 6, 128
 NUMBER = 1
@@ -65,7 +65,7 @@ class Talk6:
             self.socket.settimeout(0)
             self.socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             with self.room.entered():
-                self.index = socket.if_nametoindex(PORT)
+                self.index = socket.if_nametoindex(self.station.port)
             self.socket.bind(("::", ANSWERS_AT, 0, self.index))
             self.say(now)
         except OSError as wrong:
