@@ -216,6 +216,7 @@ def phones(quarters: int) -> Busy:
     )
 
 
+@pytest.mark.slow
 def test_the_real_server_refuses_as_many_as_were_counted(scale: Scale) -> None:
     day = phones(scale(short=11, full=20))
 
@@ -242,6 +243,7 @@ def test_the_real_server_refuses_as_many_as_were_counted(scale: Scale) -> None:
     assert memory["persist"] is json.loads(file)["Dhcp4"]["lease-database"]["persist"] is True
 
 
+@pytest.mark.slow
 def test_a_day_that_fits_refuses_nobody() -> None:
     day = replace(phones(2), joining=series(10.0, 10.0))
 
