@@ -162,16 +162,21 @@ def asked(room: Room, host: str, name: str) -> bytes:
     query = b"\x12\x34\x01\0\0\1\0\0\0\0\0\0" + question
     end = time.monotonic() + PATIENCE
     while True:
-        with room.socket(socket.AF_INET, socket.SOCK_DGRAM) as wire:
-            wire.settimeout(0.2)
-            try:
-                wire.connect((host, 53))
-                wire.send(query)
-                return wire.recv(4096)
-            except OSError:  # not there yet
-                if time.monotonic() > end:
-                    raise
-                time.sleep(0.005)
+        try:
+            return answered(room, host, query)
+        except OSError:  # not there yet
+            if time.monotonic() > end:
+                raise
+        time.sleep(0.005)
+
+
+def answered(room: Room, host: str, query: bytes) -> bytes:
+    """What comes back from port 53. Raises OSError."""
+    with room.socket(socket.AF_INET, socket.SOCK_DGRAM) as wire:
+        wire.settimeout(0.2)
+        wire.connect((host, 53))
+        wire.send(query)
+        return wire.recv(4096)
 
 
 def served(inside: Inside, files: list[Written]) -> dict[str, Any]:

@@ -92,10 +92,10 @@ class Pipes:
             one.close()
 
 
-def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str = "") -> T:
+def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str | Way = "") -> T:
     """Do `work` inside, hand its events to `heard` as they come, and give back its result.
 
-    `prefer`: range, one-id or root; else the first of them that works. Ctrl-C ends everything inside, then
+    `prefer`: range, one-id or root, or what `open_way` found; else the first of them that works. Ctrl-C ends everything inside, then
     KeyboardInterrupt goes on. To be called while this process has one thread.
 
     Raises:
@@ -103,7 +103,7 @@ def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str =
         SandboxError: no way in is open, or the office died; its text says why and what to do.
 
     """
-    errand = Errand(work, open_way(prefer), int(setting(NEIGHBOURS) or 0))
+    errand = Errand(work, prefer if isinstance(prefer, Way) else open_way(prefer), int(setting(NEIGHBOURS) or 0))
     sys.stdout.flush()
     sys.stderr.flush()
     pipes, driver = Pipes(), os.getpid()
