@@ -6,7 +6,7 @@ from ipaddress import IPv4Network, IPv6Network
 from typing import Any
 
 from scantling.figures import (
-    FIREWALL, OUTSIDE, Address, Asking, Device, End, Flow, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Verdict,
+    ANY_PROTOCOL, FIREWALL, OUTSIDE, Address, Asking, Device, End, Flow, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Verdict,
     Visitors, Zone, text,
 )  # fmt: skip
 from scantling.handbook.naming import first_label
@@ -15,6 +15,8 @@ from scantling.plan.make import Plan
 
 PROFILE = "names-and-addresses"
 FOURTH, SIXTH = 4, 6
+ASKED_AT: Mapping[str, int] = {"resolvers": 53, "time_sources": 123}
+"""Ports at which names (RFC 1035) and the time (RFC 5905) are asked for."""
 SECONDS_AN_HOUR = 3600
 PRINTABLE = " "
 
@@ -36,7 +38,7 @@ class Served:
     asking: Asking | None
     direct: bool
     """Whether the server has a port in the zone; else the firewall passes its devices' calls on."""
-    reached: frozenset[Host]
+    reached: frozenset[tuple[str, Host]]
     """Resolvers and clocks that devices of the zone may speak to: nobody is told of one that never answers."""
     managed: bool
     """Whether IPv6 addresses are given by the server too: where things are wired and nobody is a visitor."""
@@ -48,7 +50,7 @@ class Served:
     def asked(self, many: str, family: int) -> tuple[Host, ...]:
         """Resolvers or time sources of a family."""
         hosts: tuple[Host, ...] = getattr(self.asking, many) if self.asking is not None else ()
-        return tuple(one for one in hosts if one.version == family and one in self.reached)
+        return tuple(one for one in hosts if one.version == family and (many, one) in self.reached)
 
     def seconds(self) -> int:
         """How long an address is lent; nought where none is."""
@@ -87,21 +89,24 @@ def _served(plan: Plan) -> Iterator[Served]:
             )  # fmt: skip
 
 
-def _reached(plan: Plan, slug: str, asking: Asking | None, leg: Leg) -> frozenset[Host]:
-    """Whom all of a zone may speak to: who is in it, the firewall there, and whoever an intent opens to the whole zone."""
-    flows = plan.records(Flow)
-    asked = (*asking.resolvers, *asking.time_sources) if asking is not None else ()
-    if not flows:
-        return frozenset(asked)
-    opened = [
-        net
-        for flow in flows
-        if flow.verdict is Verdict.ACCEPT and flow.source.zone == slug and _is_whole(flow.source, leg)
-        for net in flow.target.networks
-    ]
-    return frozenset(
-        host for host in asked if host in leg.own or any(host in net for net in (*leg.networks, *opened))
-    )
+def _reached(plan: Plan, slug: str, asking: Asking | None, leg: Leg) -> frozenset[tuple[str, Host]]:
+    """Whom all of a zone may ask: who is in it, and whoever an intent opens to the whole zone for that."""
+    flows = [one for one in plan.records(Flow) if one.verdict is Verdict.ACCEPT and one.source.zone == slug]
+    open_to_all = [one for one in flows if _is_whole(one.source, leg)]
+    found: set[tuple[str, Host]] = set()
+    for many, port in ASKED_AT.items():
+        hosts: tuple[Host, ...] = getattr(asking, many) if asking is not None else ()
+        for host in hosts:
+            beside = host not in leg.own and any(host in net for net in leg.networks)
+            if beside or not plan.records(Flow) or any(_opens(one, host, port) for one in open_to_all):
+                found.add((many, host))
+    return frozenset(found)
+
+
+def _opens(flow: Flow, host: Host, port: int) -> bool:
+    """Whether an intent lets a question through to a server."""
+    carries = any(one.protocol in {"udp", ANY_PROTOCOL} and one.first <= port <= one.last for one in flow.carried)
+    return carries and any(host in net for net in flow.target.networks)
 
 
 def _is_whole(end: End, leg: Leg) -> bool:

@@ -12,6 +12,7 @@ from scantling.trials.probe.judging import judged
 from scantling.trials.probe.ports import listeners, ports_of
 from scantling.trials.probe.probing import Judgement, Kind, Probe
 from scantling.trials.probe.telling import PASSING, Teller, matrix, mismatches
+from scantling.trials.rehearsal.boundaries import boundary_probes
 from scantling.trials.rehearsal.building import SIXTH
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.office import Sort
@@ -19,6 +20,7 @@ from scantling.trials.rehearsal.prober import Manner, tried
 from scantling.trials.rehearsal.responders import Responders
 from scantling.trials.rehearsal.results import Cell, Mismatch
 from scantling.trials.rehearsal.rooms import Room
+from scantling.trials.rehearsal.sendable import Sendable
 from scantling.trials.rehearsal.session import OWN_ALONE, Living
 from scantling.trials.rehearsal.tracer import MOST, Sent, comments, deciding, traced
 
@@ -118,7 +120,9 @@ def trial(living: Living) -> Trial:
     """Everything to try, as things stand, with somebody to answer at every port. Raises OSError."""
     real = living.real()
     now = Now(living.held, moment(), living.everyone, living.families, living.lent, real)
-    many = [*_answerable(living, probes(living.case, living.office, now))]
+    asked = probes(living.case, living.office, now)
+    asked += filter(Sendable(living.office), boundary_probes(living.case, living.office, now, asked))
+    many = [*_answerable(living, asked)]
     outside = {host: one.slug for one in living.office.stations if one.zone == OUTSIDE for host in one.fixed}
     rooms = {one.slug: living.built.room(one.slug) for one in living.office.stations if one.sort is not Sort.OUTSIDE}
     answering = Responders({**rooms, OUTSIDE: living.built.rooms[OUTSIDE]}, listeners(many, real), outside)
@@ -135,8 +139,10 @@ def _answerable(living: Living, many: Sequence[Probe]) -> Iterator[Probe]:
     """Of what goes out with an address that nobody outside has a way back to, no answer is expected."""
     own = [net for one in living.office.segments if (net := one.network6) is not None and is_own_alone(net)]
     for one in many:
-        lost = one.family == SIXTH and one.seen_as is None and any(one.source_address in net for net in own)
-        yield replace(one, answers="") if lost and _is_outside(living, one.address) else one
+        ends = (one.source_address, one.address)
+        is_lost = one.family == SIXTH and one.seen_as is None and any(end in net for end in ends for net in own)
+        crosses = any(_is_outside(living, end) for end in ends)
+        yield replace(one, answers="") if is_lost and crosses else one
 
 
 def is_own_alone(network: IPv6Network) -> bool:
