@@ -17,8 +17,13 @@ from scantling.trials.probe.aims import Aims, Now
 from scantling.trials.probe.choosing import Try
 from scantling.trials.probe.intended import Intended, Reading, Said, carried
 from scantling.trials.probe.probing import Expected, Judgement, Kind, Probe
+from scantling.trials.proof.fields import Condition
 from scantling.trials.proof.headers import INVALID, NEW, Ground, Header
+from scantling.trials.proof.kernel import Kernel
 from scantling.trials.proof.leading import end_of
+from scantling.trials.proof.listing import Listed, read_listing
+from scantling.trials.proof.listing import Listing as HeldListing
+from scantling.trials.proof.matching import Reading as Conditions
 from scantling.trials.proof.packet import SOURCE_PORT
 from scantling.trials.proof.proving import Case, equality
 from scantling.trials.proof.rulefile import side_of
@@ -87,9 +92,41 @@ class Referee:
         """Whether every packet of every family fares as is meant."""
         return all(outcomes(in_turn(court.stages(side))) == self._meant[court.ground.family] for court in self.courts)
 
+    def proves_again(self, listing: Listing) -> bool:
+        """The same of another listing, most of whose rules are known by now: what they ask is read once."""
+        held = read_listing([one for one in listing if not _is_beside(one)])
+        stages = {
+            court.ground.family: Kernel(court.ground, held, Remembering(court.ground, held, self._known)).stages()
+            for court in self.courts
+        }
+        return self.proves(Side(KERNEL, stages))
+
+    @cached_property
+    def _known(self) -> dict[str, list[Condition]]:
+        """What rules ask that were read."""
+        return {}
+
     def differences(self, side: Side) -> tuple[Difference, ...]:
         """Where they differ, each with a packet."""
         return () if self.proves(side) else equality(self.case, self.case.meant, side)
+
+
+class Remembering(Conditions):
+    """Reads what rules ask, and what was asked in just the same words before, not again."""
+
+    def __init__(self, ground: Ground, listing: HeldListing, known: dict[str, list[Condition]]) -> None:
+        super().__init__(ground, listing)
+        self.known = known
+
+    def conditions(self, rule: Listed, matches: Sequence[Mapping[str, Any]], hook: str) -> list[Condition]:
+        """All headers for which every match of a rule holds. Raises RuleFileError."""
+        words = f"{self.ground.family} {hook} {matches}"
+        if "@" in words:  # what a set holds may change
+            return super().conditions(rule, matches, hook)
+        found = self.known.get(words)
+        if found is None:
+            found = self.known[words] = super().conditions(rule, matches, hook)
+        return found
 
 
 def _is_beside(one: Mapping[str, Any]) -> bool:

@@ -67,12 +67,18 @@ class Effect:
 class Cubing:
     """The rules of an office, and judgements of what a change of them does. They must stand: sets filled, lines with addresses."""
 
-    def __init__(self, rules: RuleSet, moment: int | None = None, likely: Iterable[Host] = ()) -> None:
+    def __init__(
+        self,
+        rules: RuleSet,
+        moment: int | None = None,
+        likely: Iterable[Host] = (),
+        families: Iterable[int] = FAMILIES,
+    ) -> None:
         """`moment`: second of the week at which packets are sent; without one, all hours. `likely`: addresses that are somebody's."""
         self.before = Listed(rules)
-        self.where = {family: Passages(rules.legs, family, moment) for family in FAMILIES}
+        self.where = {family: Passages(rules.legs, family, moment) for family in families}
         known = [*likely]
-        self.likely = {family: hosts(one for one in known if one.version == family) for family in FAMILIES}
+        self.likely = {family: hosts(one for one in known if one.version == family) for family in self.where}
 
     @cached_property
     def rows(self) -> dict[Passage, tuple[Rows, ...]]:

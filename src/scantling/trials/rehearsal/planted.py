@@ -182,9 +182,11 @@ def chosen(rules: RuleSet, cubing: Cubing, enough: int = ENOUGH) -> tuple[Wrong,
     for one in candidates(rules):
         groups.setdefault((one.change, one.chain, one.family), []).append(one)
     found: list[Wrong] = []
-    while any(groups.values()) and sum(one.effect is not None for one in found) < enough:
+    while any(groups.values()):
         for many in [many for many in groups.values() if many]:
             found += choice.next_of(many)
+            if choice.effects >= enough:
+                return tuple(found)
     return tuple(found)
 
 
@@ -196,6 +198,8 @@ class _Choice:
     cubing: Cubing
     taken: Counter[str] = field(default_factory=Counter)
     """How often each rule was."""
+    effects: int = 0
+    """How many have an effect."""
     idle: set[str] = field(default_factory=set)
     """Kinds of which one without an effect was."""
 
@@ -210,6 +214,7 @@ class _Choice:
             yield Wrong(one, effect)
             if effect is not None:
                 self.taken[one.rule] += 1
+                self.effects += 1
                 return
             self.idle.add(one.change)
 

@@ -1,0 +1,143 @@
+"""How sensitive proof and packets are: each planted error is loaded into the living office, both look, and it is taken back.
+
+Only the lines that differ are changed in the kernel; what it holds then is the generated file but for one change. Whether the
+error has an effect is the bit cube's word; the proof is that of the kernel's own listing; packets are tries whose answer is known.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from scantling.figures import FIREWALL, OUTSIDE, FilterRule, Host
+from scantling.trials.probe.aims import Aims, Now
+from scantling.trials.probe.probing import Judgement, Probe, Verdict
+from scantling.trials.proof.proving import Case
+from scantling.trials.rehearsal.agreeing import Listing, Referee, lent_to, living
+from scantling.trials.rehearsal.cubing import Cubing
+from scantling.trials.rehearsal.lists import difference
+from scantling.trials.rehearsal.loading import NFT, LoadingError, Runner, listing
+from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.passages import Passages, standing
+from scantling.trials.rehearsal.planted import ENOUGH, Planted, Wrong, chosen
+from scantling.trials.rehearsal.prober import Recording
+from scantling.trials.rehearsal.results import PlantedError
+
+SILENT = frozenset({Verdict.AS_MEANT, Verdict.NEVER_CAME})
+"""Verdicts that say nothing against the rules."""
+Tell = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The firewall of a living office, in which rules are changed and tried."""
+
+    run: Runner
+    """Starts a program on the firewall."""
+    recorder: Recording
+    judge: Callable[[Sequence[Probe]], list[Judgement]]
+    """Makes some tries and judges them."""
+
+    def amend(self, script: str) -> None:
+        """Change rules in one step. Raises LoadingError."""
+        told = self.run(NFT, script.encode())
+        if told.returncode:
+            raise LoadingError(f"a planted error can't be loaded: {told.stderr.decode(errors='replace').strip()}")
+
+    def listing(self) -> Listing:
+        """What the kernel holds; of the recorder only that it is there, for its notes would be a long list. Raises OSError."""
+        self.recorder.clear()
+        return listing(self.run)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A living office whose rules are right, with tries that went as meant."""
+
+    case: Case
+    office: Office
+    now: Now
+    generated: str
+    """The text of the rules, as they were loaded."""
+    well: Sequence[Probe]
+    """Tries that went as meant."""
+
+    @cached_property
+    def referee(self) -> Referee:
+        """Proves what the kernel holds."""
+        return Referee(living(self.case, self.office, self.now), self.office, self.now)
+
+    @cached_property
+    def wrongs(self) -> tuple[Wrong, ...]:
+        """The errors that are planted."""
+        return self.chosen(ENOUGH)
+
+    def chosen(self, enough: int) -> tuple[Wrong, ...]:
+        """Errors until so many have an effect."""
+        rules = standing(self.case.rules, self.office.outside_names, lent_to(self.office, self.now))
+        return chosen(self.case.rules, Cubing(rules, self.now.moment, self._likely(), self.now.families), enough)
+
+    def _likely(self) -> Iterator[Host]:
+        """Addresses that are somebody's."""
+        for family in self.now.families:
+            aims = Aims(self.office, self.now, family)
+            yield from (address for _, address in aims.stations)
+            yield from (address for _, address in aims.fronts)
+
+    @cached_property
+    def ways(self) -> Mapping[int, tuple[int, str, str]]:
+        """By number of a try: its family, whence it comes and whither it goes."""
+        legs = standing(self.case.rules, (), lent_to(self.office, self.now)).legs
+        where = {family: Passages(legs, family) for family in self.now.families}
+        zones = {one.slug: one.zone for one in self.office.stations}
+        return {
+            one.id: (one.family, zones[one.source], where[one.family].lies_in(int(one.address))) for one in self.well
+        }
+
+    def near(self, planted: Planted) -> list[Probe]:
+        """Tries on whose way the changed rules have a word; of translations, all from outside and to it."""
+        if planted.rules.translations != self.case.rules.translations:
+            return [one for one in self.well if OUTSIDE in self.ways[one.id][1:]]
+        before, after = (
+            sorted(many, key=lambda rule: not rule.early) for many in (self.case.rules.rules, planted.rules.rules)
+        )
+        change = difference(before, after)
+        gone = before[change.first : change.until]
+        ends = [rule for many in (gone, change.instead) for rule in (*many[:1], *many[-1:])]
+        return [one for one in self.well if any(concerns(rule, *self.ways[one.id]) for rule in ends)]
+
+
+def concerns(rule: FilterRule, family: int, zone: str, toward: str) -> bool:
+    """Whether a rule may have a word on what goes from one place to another, or on the answer to it."""
+    if rule.state == "established":
+        return True
+    led = zone == OUTSIDE and toward == FIREWALL
+    there = rule.early or led or rule.zone_out in {"", toward}
+    return rule.family in {0, family} and rule.zone_in in {"", zone} and there
+
+
+def sensitivity(
+    setting: Setting, bench: Bench, tell: Tell, wrongs: Sequence[Wrong] | None = None
+) -> tuple[PlantedError, ...]:
+    """Every planted error with who noticed it. `tell`: how many are done, of how many. Raises OSError, RuleFileError."""
+    many = setting.wrongs if wrongs is None else wrongs
+    found: list[PlantedError] = []
+    held = bench.listing()
+    for wrong in many:
+        planted = wrong.planted
+        bench.amend(planted.amendment(setting.generated, held))
+        changed = bench.listing()
+        proof = not setting.referee.proves_again(changed)
+        packets = _noticed(bench, setting.near(planted))
+        packets = packets or (wrong.effect is not None and _noticed(bench, setting.well))
+        bench.amend(planted.amendment(setting.generated, changed, back=True))
+        held = bench.listing()
+        found.append(PlantedError(planted.change, planted.rule, wrong.effect is not None, proof, packets))
+        tell(len(found), len(many))
+    if not setting.referee.proves_again(held):
+        raise LoadingError("after the planted errors the firewall's rules are not what they were")
+    return tuple(found)
+
+
+def _noticed(bench: Bench, probes: Sequence[Probe]) -> bool:
+    """Whether some try goes otherwise than meant, which went well before."""
+    return bool(probes) and any(one.verdict not in SILENT for one in bench.judge(probes))
