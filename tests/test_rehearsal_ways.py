@@ -4,6 +4,7 @@ import ctypes
 import os
 import platform
 import struct
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -11,10 +12,13 @@ import pytest
 from ordinary_user import IS_ROOT, NOBODY, as_ordinary, become, by_way, in_child, quiet
 
 from scantling.trials.rehearsal import refusals, sandbox, ways
-from scantling.trials.rehearsal.calls import BIND, DEEP, NEW_MOUNTS, PRIVATE, called, mount, unshare
+from scantling.trials.rehearsal.calls import (
+    AGAIN, BIND, DEEP, NEW_MOUNTS, NO_DEVICES, NO_PROGRAMS, NO_SUID, PRIVATE, READ_ONLY, called, mount, unshare,
+)  # fmt: skip
 from scantling.trials.rehearsal.limits import Limits, limits
-from scantling.trials.rehearsal.rooms import here
+from scantling.trials.rehearsal.rooms import empty, here
 from scantling.trials.rehearsal.sandbox import Inside, SandboxError, run
+from scantling.trials.rehearsal.trees import tree
 
 
 def map_of_ids(_inside: Inside) -> list[str]:
@@ -139,6 +143,46 @@ def test_switches_of_distributions_are_named(
 def test_a_way_of_another_name_is_refused() -> None:
     with pytest.raises(SandboxError, match="there is no way in called tunnel; there are range, one-id, root"):
         run(map_of_ids, quiet, "tunnel")
+
+
+def within(prepare: Callable[[], None], work: Callable[[Inside], Any]) -> Any:
+    """What comes of work in a sandbox within a sandbox that was made narrow, as a container is."""
+
+    def narrow(_inside: Inside) -> Any:
+        prepare()
+        try:
+            return run(work, quiet, ways.ONE)
+        except SandboxError as wrong:
+            return str(wrong)
+
+    return as_ordinary(lambda: run(narrow, quiet, ways.ONE))
+
+
+def test_a_container_that_hides_parts_of_proc_is_no_hindrance() -> None:
+    def hide() -> None:
+        mount("none", "/proc/tty", "tmpfs", READ_ONLY)  # from here on the kernel gives no new /proc
+
+    def work(inside: Inside) -> tuple[str, bytes, list[str]]:
+        room = empty("room", here("home").descriptor)
+        told = tree(inside.files, "one").ran(room, ["cat", "/proc/self/net/dev"]).stdout
+        with room.entered():
+            Path("/proc/sys/net/ipv4/ip_forward").write_text("1", "utf-8")
+            forwards = Path("/proc/sys/net/ipv4/ip_forward").read_text("utf-8")
+        return forwards, told, [one.name for one in Path("/proc/tty").iterdir()]
+
+    forwards, told, hidden = within(hide, work)
+    assert forwards == "1\n"
+    assert [line.split(b":")[0].strip() for line in told.splitlines()[2:]] == [b"lo"]
+    assert hidden == []
+
+
+def test_a_container_with_shut_switches_is_told() -> None:
+    def shut() -> None:
+        mount("/proc/sys", "/proc/sys", "", BIND)
+        mount("none", "/proc/sys", "", AGAIN | BIND | READ_ONLY | NO_SUID | NO_DEVICES | NO_PROGRAMS)
+
+    said = within(shut, map_of_ids)
+    assert "switches of the network (/proc/sys/net): they can only be read here, as in a container" in said
 
 
 # ---------------------------------------------------------------------------------------------------------------- limits

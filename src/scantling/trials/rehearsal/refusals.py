@@ -34,6 +34,8 @@ def reason(what: str, wrong: OSError, *, as_root: bool) -> str:
         return f"{what}: this machine allows no more of them ({spent()})"
     if wrong.errno in {errno.EINVAL, errno.ENOSYS}:
         return f"{what}: this kernel was built without them"
+    if wrong.errno == errno.EROFS:
+        return f"{what}: they can only be read here, as in a container; run outside the container"
     if wrong.errno in REFUSING:
         return f"{what}: {forbidder(as_root=as_root)}"
     return f"{what}: {wrong.strerror}"
