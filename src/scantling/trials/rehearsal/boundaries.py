@@ -46,7 +46,8 @@ def boundary_probes(case: Case, office: Office, now: Now, known: Sequence[Probe]
     for court in running.courts:
         if court.ground.family in now.families:
             aims = Aims(office, now, court.ground.family)
-            meant, bounds = Intended(case, aims), Boundaries(running, court, aims)
+            meant = Intended(running, aims)
+            bounds = Boundaries(running, court, aims, meant.line)
             for one in bounds.tries():
                 probe = meant.probe(first + len(found), one)
                 if key_of(probe) not in seen:
@@ -63,12 +64,13 @@ def key_of(probe: Probe) -> Key:
 class Boundaries:
     """One family of an office that runs."""
 
-    def __init__(self, case: Case, court: Court, aims: Aims) -> None:
+    def __init__(self, case: Case, court: Court, aims: Aims, line: int) -> None:
+        """`line`: the port by which everything goes out."""
         self.court, self.aims, self.ground = court, aims, court.ground
         (stage,) = case.compiled.stages[court.ground.family]
         self.rulings = stage.rulings
         self.passages = Passages(case.rules.legs, court.ground.family, aims.now.moment)
-        self.line = Intended(case, aims).line
+        self.line = line
 
     def tries(self) -> Iterator[Try]:
         """Everything to try; some of it more than once."""
@@ -192,7 +194,7 @@ class Boundaries:
 
         Of a rule about messages that can't be sent, the one that can.
         """
-        if named == whole:
+        if holds(named, whole):
             return []
         edges = {number for first, last in named for number in (first - 1, first, last, last + 1)}
         # of a run that reaches beyond what can be sent, the last that can
@@ -233,7 +235,13 @@ class Boundaries:
         if zone == FIREWALL:
             return FIREWALL, True
         slug = self.places.get((zone, source))
-        return (slug, True) if slug else (self.speakers[zone], zone == OUTSIDE)
+        return (slug, True) if slug else (self.speakers[zone], zone == OUTSIDE and source not in self.ends)
+
+    @cached_property
+    def ends(self) -> frozenset[Host]:
+        """First and last addresses of lines, which nobody has."""
+        nets = [way.network4 for way in self.aims.office.ways]
+        return frozenset(end for net in nets for end in (net.network_address, net.broadcast_address))
 
     @cached_property
     def places(self) -> Mapping[tuple[str, Host], str]:

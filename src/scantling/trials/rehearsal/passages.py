@@ -23,9 +23,9 @@ LAST_CARRIED, WEEK, DAY, MINUTE = (1 << 24) - 1, 604800, 86400, 60
 WIDTH = {4: 32, 6: 128}
 MESSAGE = {4: ICMP, 6: ICMPV6}
 ECHO = {4: 8, 6: 128}
-NEVER_ALONE = {4: (33, 132, 136), 6: (0, 33, 43, 44, 59, 60, 132, 136)}
-"""Protocols of which a bare packet begins nothing: those whose whole header the kernel's connection tracker wants to see, and in
-IPv6 the headers that only lead to another (RFC 8200 section 4)."""
+NEVER_ALONE = {4: (2, 33, 132, 136), 6: (0, 2, 33, 43, 44, 59, 60, 132, 136)}
+"""Protocols of which a bare packet begins nothing: those whose whole header the kernel's connection tracker wants to see, calls
+to groups, which stay on a link, and in IPv6 the headers that only lead to another (RFC 8200 section 4)."""
 NOWHERE: tuple[Net, ...] = tuple(
     ip_network(one)
     for one in ("0.0.0.0/8", "127.0.0.0/8", "224.0.0.0/3", "::/127", "::ffff:0:0/96", "fe80::/10", "ff00::/8")
@@ -133,15 +133,14 @@ class Passages:
 
     @cached_property
     def nowhere(self) -> Form:
-        """Addresses that no packet passes a router to or from, and in IPv4 those that mean a whole network."""
-        ends = [
-            host
-            for leg in self.legs
-            for net in leg.networks
-            if isinstance(net, IPv4Network)
-            for host in (net.network_address, net.broadcast_address)
-        ]
-        return united(networks(NOWHERE, self.family), hosts(host for host in ends if host.version == self.family))
+        """Addresses that no packet passes a router to or from, and those that mean a whole network or whoever leads into it.
+
+        In IPv4 its first and last; in IPv6 its first is any router's own (RFC 4291 section 2.6.1).
+        """
+        nets = [net for leg in self.legs for net in leg.networks if net.version == self.family]
+        ends = [net.network_address for net in nets]
+        ends += [net.broadcast_address for net in nets if isinstance(net, IPv4Network)]
+        return united(networks(NOWHERE, self.family), hosts(ends))
 
     def behind(self, zone: str) -> Form:
         """What lies behind the ports of a zone."""
