@@ -19,10 +19,11 @@ from scantling.trials.proof.proving import case
 from scantling.trials.rehearsal import rehearsing, sandbox
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.performing import performed
-from scantling.trials.rehearsal.results import Rehearsed
+from scantling.trials.rehearsal.results import Lease, Rehearsed
 from scantling.trials.rehearsal.rehearsing import rehearsed
 from scantling.trials.rehearsal.sandbox import SandboxError, run
 from scantling.trials.rehearsal.session import RULES, Living
+from scantling.trials.rehearsal.shortage import short
 from scantling.trials.rehearsal.wish import Wish
 
 SCENARIOS = ("millrace", "brackwater", "fold")
@@ -51,7 +52,10 @@ def rehearse(plan: Plan, wish: Wish) -> Rehearsed:
 def with_files(plan: Plan, change: dict[str, bytes]) -> Rehearsed:
     """A plan rehearsed from files of which some are not its own."""
     own = {one.path: one for one in written(plan)}
-    files: dict[str, Written] = {**own, **{path: replace(own[path], content=content) for path, content in change.items()}}
+    files: dict[str, Written] = {
+        **own,
+        **{path: replace(own[path], content=content) for path, content in change.items()},
+    }
     one = case(plan)
     assert one is not None
     work = partial(_performed, plan, one, files)
@@ -163,16 +167,16 @@ def test_where_nothing_may_be_stood_up_parsers_and_proof_are_left(monkeypatch: p
 
 
 def test_a_pool_that_is_too_small_is_told_with_what_it_rests_on() -> None:
-    """A zone with more devices than addresses to lend."""
+    """More devices of a zone than addresses to lend: one sentence, not one for each device."""
     plan = example("fold")
-    small = replace(plan, entries={**plan.entries, Pool: [(trade, _two(pool)) for trade, pool in plan.entries[Pool]]})
-    found = rehearse(small, Wish(everyone=True, way_in=ONE))
-    told = [one for one in found.mismatches if one.cause == "pool of staff"]
-    assert len(told) == 1
-    assert "got no address" in told[0].says
-    assert told[0].line
-
-
-def _two(pool: Pool) -> Pool:
-    """The same pool with two addresses."""
-    return replace(pool, last=pool.first + 1, size=replace(pool.size, value=2))
+    [pool] = plan.records(Pool)
+    size = int(pool.size.value)
+    given = [Lease(f"laptops-{n}", "staff", 4, str(pool.first + n), "10.71.20.22") for n in range(size)]
+    none = [Lease(f"laptops-{size + n}", "staff", 4, "", "", f"Laptops {n}: no address was given") for n in range(3)]
+    [told] = short(designed(plan), [pool], [*given, *none])
+    assert told.cause == "pool of staff"
+    assert told.many == 3
+    assert f"3 of {size + 3} stations got no address: the pool has {size}" in told.says
+    assert "brief.yaml" in told.line
+    [other] = short(designed(plan), [pool], [*given[:-1], none[0]])
+    assert "no address was given" in other.says

@@ -2,20 +2,23 @@
 
 from collections.abc import Iterator, Sequence
 
+from scantling.trials.probe.probing import Judgement
 from scantling.trials.probe.telling import untried
 from scantling.trials.rehearsal.addressing import addressed
-from scantling.trials.rehearsal.agreeing import agreement
+from scantling.trials.rehearsal.agreeing import Referee, agreement, living as running
+from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
-from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Day, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short
-from scantling.trials.rehearsal.trying import NO_WAY_BACK, Tried, is_own_alone, trial
+from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
 from scantling.trials.rehearsal.wish import Wish
+from scantling.trials.rehearsal.witness import witnesses
 
 NEVER = (
     "VLAN tags: one bridge stands for each VLAN, and the tag is kept as data.",
@@ -44,11 +47,29 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("calling what the office offers by its names outside"):
         names = led(living, len(one.probes))
         called = one.judge_more([probe for _, probe in names.values()])
+    with living.step("proving the rules as the kernel lists them"):
+        agreed, seen = proved(living, one, judgements, len(one.probes) + len(names))
     with living.step("judging"):
-        tried = one.told(judgements)
+        tried = one.told([*judgements, *seen])
         more = [*short(living.office, pools(living), leases), *astray(living, called, names)]
-        agreed = agreement(living.case, listing(living.run), tried.judgements, tried.now, living.office)
-    return summed(living, wish, (leases, answers), (tried, more, agreed))
+    days: tuple[Day, ...] = ()
+    if wish.busiest:
+        with living.step("living the busiest day, hastened"):
+            days = busiest_day(living)
+    return summed(living, wish, (leases, answers), (tried, more, agreed), days)
+
+
+def proved(
+    living: Living, one: Trial, judgements: Sequence[Judgement], first: int
+) -> tuple[Agreement, list[Judgement]]:
+    """Intents, proof and packets held against each other; where the proof finds a difference, its packet is sent as well."""
+    listed = listing(living.run)
+    agreed = agreement(living.case, listed, judgements, one.now, living.office)
+    if not agreed.differences:
+        return agreed, []
+    referee = Referee(running(living.case, living.office, one.now), living.office, one.now)
+    apart = referee.differences(referee.side(listed))
+    return agreed, one.judge_more(witnesses(living, one.now, apart, first))
 
 
 def filled(living: Living) -> None:
@@ -82,6 +103,7 @@ def summed(
         cells=tried.cells,
         mismatches=(*more, *tried.mismatches),
         agreement=agreed,
+        days=days,
         notes=tuple(notes(living)),
         not_rehearsed=(*NEVER, *untried(living.plan)),
         seconds=tuple(living.seconds),

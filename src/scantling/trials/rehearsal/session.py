@@ -95,6 +95,14 @@ class Living:
         """What ran, and what stood in."""
         return tuple(one.played for one in self.running)
 
+    def at(self) -> Iterator[tuple[Host, str]]:
+        """Who has which address, those outside among them."""
+        for slug, many in self.held.items():
+            yield from ((host, slug) for host in many)
+        for one in self.office.stations:
+            if one.zone == OUTSIDE:
+                yield from ((host, one.slug) for host in one.fixed)
+
     def real(self) -> dict[str, set[tuple[Kind, int]]]:
         """Ports that services hold, by station."""
         found: dict[str, set[tuple[Kind, int]]] = {

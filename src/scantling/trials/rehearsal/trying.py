@@ -1,7 +1,7 @@
 """Tries everything in the living office, and says what came of it: counts, what went otherwise and by which rule, who agrees."""
 
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from ipaddress import IPv6Network
 
@@ -27,7 +27,7 @@ from scantling.trials.rehearsal.tracer import MOST, Sent, comments, deciding, tr
 WEEK, THURSDAY = 7 * 86400, 3 * 86400
 """Seconds of a week; the clock's first day was a Thursday, weeks begin on Monday."""
 NO_WAY_BACK = "The office's IPv6 addresses are its own alone (RFC 4193), so nothing outside can answer to them."
-MANY, AFTER_ALL = 4, 65000
+MANY, AFTER_ALL, FEW = 4, 65000, 1000
 """Tries traced of each kind of thing that went wrong."""
 
 
@@ -48,7 +48,7 @@ class Trial:
     living: Living
     now: Now
     probes: list[Probe]
-    ports: Mapping[int, int]
+    ports: dict[int, int]
     responders: Responders
 
     @property
@@ -64,9 +64,9 @@ class Trial:
 
     def judge_more(self, more: Sequence[Probe]) -> list[Judgement]:
         """Tries besides those of the intents, from ports that no other try uses. Raises OSError."""
-        ports = {one.id: AFTER_ALL - place for place, one in enumerate(more)}
+        self.ports.update({one.id: AFTER_ALL - len(self.ports) % FEW - place for place, one in enumerate(more)})
         names = {one.source: asked_name(self.living, one.source) for one in more if one.first}
-        return judged(more, tried(more, self.rooms, ports, self.living.recorder, quiet, Manner(names=names)))
+        return judged(more, tried(more, self.rooms, self.ports, self.living.recorder, quiet, Manner(names=names)))
 
     def told(self, judgements: Sequence[Judgement]) -> Tried:
         """Counts and sentences; of what went wrong the deciding rule is traced."""
