@@ -30,7 +30,7 @@ from scantling.trials.rehearsal.ways import LABELS, ROOT, Way, enter, hold_back,
 T = TypeVar("T")
 DEBUG = "SCANTLING_DEBUG"
 NEIGHBOURS = "net/ipv4/neigh/default/gc_thresh3"
-EVENT, DONE, SORRY, FAILED = "event", "done", "sorry", "failed"
+EVENT, DONE, SORRY, FAILED, GONE = "event", "done", "sorry", "failed", "gone"
 LAST_WORDS = 2000
 PATIENCE = 5.0
 
@@ -95,8 +95,8 @@ class Pipes:
 def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str | Way = "") -> T:
     """Do `work` inside, hand its events to `heard` as they come, and give back its result.
 
-    `prefer`: range, one-id or root, or what `open_way` found; else the first of them that works. Ctrl-C ends everything inside, then
-    KeyboardInterrupt goes on. To be called while this process has one thread.
+    `prefer`: range, one-id or root, or what `open_way` found; else the first of them that works. Ctrl-C ends everything
+    inside, then KeyboardInterrupt goes on. To be called while this process has one thread.
 
     Raises:
         RehearsalError: the work itself raised it.
@@ -117,7 +117,7 @@ def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str |
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
         kind, value = _listened(pipes, heard)
     finally:
-        status, words = _ended(warden, pipes)
+        status, words = _ended(warden, pipes, by_itself=kind == GONE)
     return cast("T", _concluded(kind, value, status, words))
 
 
@@ -140,17 +140,22 @@ def _listened(pipes: Pipes, heard: Callable[[Any], None]) -> tuple[str, Any]:
         try:
             kind, value = pipes.results.recv()
         except EOFError:
-            return "", None
+            return GONE, None
         if kind != EVENT:
             return kind, value
         heard(value)
 
 
-def _ended(warden: int, pipes: Pipes) -> tuple[int, bytes]:
-    """End whatever still runs inside. Returns the exit status of the office, and its last words."""
-    pipes.held.close()
+def _ended(warden: int, pipes: Pipes, *, by_itself: bool) -> tuple[int, bytes]:
+    """End whatever still runs inside. Returns the exit status of the office, and its last words.
+
+    `by_itself`: it is ending already, and its own exit status is wanted, not that of our hurry.
+    """
     watched = os.pidfd_open(warden)
     try:
+        if by_itself:
+            select.select([watched], [], [], PATIENCE)
+        pipes.held.close()
         if not select.select([watched], [], [], PATIENCE)[0]:
             os.kill(warden, signal.SIGKILL)
     finally:
@@ -255,6 +260,7 @@ def _first(errand: Errand, pipes: Pipes, alive: int) -> None:
 def _worked(work: Callable[[Inside], Any], inside: Inside, pipes: Pipes) -> None:
     """The work itself; its result or its error goes out."""
     bound_to(1)
+    os.umask(0o022)
     if not os.environ.get(DEBUG):
         os.dup2(pipes.errors.fileno(), 2)
     if inside.way.name == ROOT:

@@ -19,6 +19,7 @@ import subprocess
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from scantling.trials.rehearsal.calls import BIND, DEEP, mount
@@ -177,10 +178,10 @@ def tree(files: Path, machine: str) -> Tree:
     try:
         _folders(made.path)
         _mounts(made.path)
+        for name, content in {**_of_the_host(), **_own(machine)}.items():
+            (made.path / "etc" / name).write_bytes(content)
     except OSError as wrong:
         raise RehearsalError(f"the files of {machine} can't be laid out: {wrong.strerror or wrong}") from wrong
-    for where, content in _settings(machine).items():
-        made.put(where, content)
     return made
 
 
@@ -213,22 +214,22 @@ def _mounts(root: Path) -> None:
             mount(str(of_host), str(root / "etc" / name), "", BIND | DEEP)
 
 
-def _settings(machine: str) -> dict[str, bytes]:
-    """Its own small /etc: made here, or copied where programs need the host's."""
+def _own(machine: str) -> dict[str, bytes]:
+    """What of its small /etc is made for it."""
     users = "".join(f"{name}:x:0:0:{name}:/{'root' if name == 'root' else ''}:/bin/sh\n" for name in USERS)
-    groups = "".join(f"{name}:x:0:\n" for name in GROUPS)
-    hosts = f"127.0.0.1 localhost {machine}\n::1 localhost ip6-localhost\n"
     made = {
         "passwd": users,
-        "group": groups,
-        "hosts": hosts,
+        "group": "".join(f"{name}:x:0:\n" for name in GROUPS),
+        "hosts": f"127.0.0.1 localhost {machine}\n::1 localhost ip6-localhost\n",
         "hostname": f"{machine}\n",
         "nsswitch.conf": NAMES,
         "resolv.conf": "# no resolver unless the plan gives one\n",
     }
-    copied = {name: Path("/etc", name).read_bytes() for name in OF_THE_HOST if os.access(f"/etc/{name}", os.R_OK)}
-    own = {f"/etc/{name}": text.encode() for name, text in made.items()}
-    clock = Path("/usr/share/zoneinfo/UTC")
-    if clock.is_file():
-        own["/etc/localtime"] = clock.read_bytes()
-    return own | {f"/etc/{name}": content for name, content in copied.items()}
+    return {name: text.encode() for name, text in made.items()}
+
+
+@cache
+def _of_the_host() -> dict[str, bytes]:
+    """What of it is the host's, where the host has it; read once. Raises OSError."""
+    found = {name: Path("/etc", name) for name in OF_THE_HOST} | {"localtime": Path("/usr/share/zoneinfo/UTC")}
+    return {name: place.read_bytes() for name, place in found.items() if os.access(place, os.R_OK)}
