@@ -3,11 +3,12 @@
 import errno
 import select
 import struct
+import sys
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from socket import (
     AF_INET, AF_INET6, IPPROTO_ICMP, IPPROTO_ICMPV6, IPPROTO_IP, IPPROTO_IPV6, IPPROTO_RAW, IPV6_PKTINFO, IPV6_RECVPKTINFO,
-    CMSG_SPACE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_RAW, SOCK_STREAM, SOL_SOCKET, SocketType, inet_pton,
+    CMSG_SPACE, MSG_ERRQUEUE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_RAW, SOCK_STREAM, SOL_SOCKET, SocketType, inet_pton,
 )  # fmt: skip
 from typing import NamedTuple
 
@@ -25,12 +26,15 @@ STREAM, DATAGRAM, RAW = (
 )
 # linux/in.h, in6.h, icmp.h, icmpv6.h: Python's socket has no names for them
 FREE, FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6, SOL_RAW, FILTER, FILTER6 = 15, 78, 11, 25, 255, 1, 1
+QUEUED = frozenset({RECEIVE_ERRORS, RECEIVE_ERRORS6})
 AT_ONCE = struct.pack("ii", 1, 0)
 """A connection is let go by a reset, so that nothing of it stays (SO_LINGER)."""
 QUIET, PATIENT = 0.02, 0.06
 """Seconds without any event after which nothing more is awaited: of tries that are to fail, and of tries to be answered."""
 OFTEN, MANY, LARGEST = 128, 1024, 2048
 GONE = frozenset({errno.EHOSTUNREACH, errno.ENETUNREACH, errno.EHOSTDOWN})
+SAID_NO = frozenset({errno.ECONNREFUSED, errno.ECONNRESET, errno.EACCES, errno.EPROTO, errno.ENOPROTOOPT})
+"""What errors of ICMP become (net/ipv4/icmp.c, net/ipv6/icmp.c): refused, forbidden, not spoken."""
 IN, OUT, WRONG = select.EPOLLIN, select.EPOLLOUT, select.EPOLLERR | select.EPOLLHUP
 
 
@@ -51,6 +55,12 @@ class Open(NamedTuple):
 
     probe: Probe
     socket: SocketType
+
+    def let_go(self) -> None:
+        """Close it; nothing of a connection may stay, that the port is free for the next try."""
+        if self.probe.kind is Kind.TCP:
+            self.socket.setsockopt(SOL_SOCKET, SO_LINGER, AT_ONCE)
+        self.socket.close()
 
 
 class Ear(NamedTuple):
@@ -118,11 +128,11 @@ class Wave:
 
     def _fail(self, probe: Probe, wrong: OSError) -> None:
         """What a call that fails says of a try. Raises the error if it says something of this machine."""
-        if wrong.errno in {errno.EPERM, errno.EACCES}:  # its own filter dropped it
+        if wrong.errno == errno.EPERM:  # its own filter dropped it
             self._end(probe, SILENCE)
         elif wrong.errno in GONE:
             self._end(probe, NOT_THERE)
-        elif wrong.errno in {errno.ECONNREFUSED, errno.ECONNRESET}:
+        elif wrong.errno in SAID_NO:
             self._end(probe, REFUSED)
         else:
             words = (
@@ -141,6 +151,11 @@ class Wave:
     def _bound(self, probe: Probe, sort: int, *, far: bool) -> SocketType:
         made = SocketType(VERSIONS[probe.family], sort)
         try:
+            # an error may come while the call that begins a connection still holds the socket: then it waits in a queue
+            if probe.family == 4:  # noqa: PLR2004 - the version
+                made.setsockopt(IPPROTO_IP, RECEIVE_ERRORS, 1)
+            else:
+                made.setsockopt(IPPROTO_IPV6, RECEIVE_ERRORS6, 1)
             if far and probe.family == 4:  # noqa: PLR2004 - the version
                 made.setsockopt(IPPROTO_IP, FREE, 1)
             elif far:
@@ -163,10 +178,6 @@ class Wave:
     def _speak(self, probe: Probe, *, far: bool) -> None:
         made = self._bound(probe, DATAGRAM, far=far)
         try:
-            if probe.family == 4:  # noqa: PLR2004 - the version
-                made.setsockopt(IPPROTO_IP, RECEIVE_ERRORS, 1)
-            else:
-                made.setsockopt(IPPROTO_IPV6, RECEIVE_ERRORS6, 1)
             made.connect((self._address(probe.address), probe.port))
             made.send(greeting(probe, self.names.get(probe.source, "")))
         except OSError:
@@ -182,8 +193,7 @@ class Wave:
         if where not in self.mouths:
             self._open_room(*where)
         packet = written(probe, self.ports[probe.id])
-        key = key_of(packet + bytes(8))  # a packet may be shorter than an error that quotes it
-        if key is not None:
+        if (key := key_of(packet + bytes(8))) is not None:  # a packet may be shorter than an error that quotes it
             self.sent[key] = probe
         self.mouths[where].sendto(packet, (self._address(probe.address), 0))
 
@@ -233,17 +243,14 @@ class Wave:
         if answer is not None:
             self._closed(one, Outcome(Heard.ANSWER, answer))
         elif not event & IN:
-            code = mine.getsockopt(SOL_SOCKET, SO_ERROR)
-            self._closed(one, NOT_THERE if code in GONE else REFUSED)
+            self._closed(one, NOT_THERE if _wrong(mine) in GONE else REFUSED)
         elif probe.kind is Kind.TCP and not said:  # taken and closed without a word
             self._closed(one, SILENCE)
 
     def _closed(self, one: Open, outcome: Outcome) -> None:
         self._end(one.probe, outcome)
         del self.open[one.socket.fileno()]
-        if outcome.heard is Heard.ANSWER and one.probe.kind is Kind.TCP:
-            one.socket.setsockopt(SOL_SOCKET, SO_LINGER, AT_ONCE)
-        one.socket.close()
+        one.let_go()
 
     def _end(self, probe: Probe, outcome: Outcome) -> None:
         if probe.id not in self.found and probe.answers:
@@ -260,7 +267,7 @@ class Wave:
             if ear.family == 4:  # noqa: PLR2004 - the version
                 source, target, said = said[12:16], said[16:20], said[(said[0] & 15) * 4 :]
             else:
-                source = packed6(str(who[0]))
+                source = inet_pton(AF_INET6, str(who[0]).partition("%")[0])
                 target = next((data[:16] for _, kind, data in beside if kind == IPV6_PKTINFO), b"")
             told = message(ear.family, said, source, target)
             probe = self.sent.get(told[0]) if told is not None else None
@@ -269,7 +276,7 @@ class Wave:
 
     def _let_go(self) -> None:
         for one in self.open.values():
-            one.socket.close()
+            one.let_go()
         for ear in self.ears.values():
             ear.socket.close()
         for mouth in self.mouths.values():
@@ -277,9 +284,16 @@ class Wave:
         self.poll.close()
 
 
-def packed6(address: str) -> bytes:
-    """An address as the kernel writes it, without the name of a port."""
-    return inet_pton(AF_INET6, address.partition("%")[0])
+def _wrong(mine: SocketType) -> int:
+    """The number of the error that a socket has met, or that waits in its queue (ip(7), IP_RECVERR)."""
+    code = mine.getsockopt(SOL_SOCKET, SO_ERROR)
+    if code:
+        return code
+    try:
+        _, beside, _, _ = mine.recvmsg(LARGEST, LARGEST, MSG_ERRQUEUE)
+    except OSError:  # none there
+        return 0
+    return next((int.from_bytes(data[:4], sys.byteorder) for _, kind, data in beside if kind in QUEUED), 0)
 
 
 def _of(probe: Probe, said: Said) -> Outcome:
