@@ -7,7 +7,6 @@ from functools import partial
 from ipaddress import ip_address
 from typing import Any
 
-import pytest
 from own_namespace import apart
 from probe_lab import FORWARDING, PUBLIC, STRANGER, Lab, at, door
 from scantling.figures import FIREWALL
@@ -15,7 +14,6 @@ from scantling.trials.probe.probing import Expected, Heard, Judgement, Kind, Pro
 from scantling.trials.rehearsal.aside import Aside
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.prober import Again, Manner
-from scantling.trials.rehearsal.responders import RespondersError
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.settings import settings
 
@@ -213,44 +211,6 @@ def test_a_firewall_that_does_not_forward_is_told_from_one_that_drops_only_by_it
     ] * 2
 
 
-def test_a_station_can_be_muted_and_heard_again_and_all_can_pause() -> None:
-    tries = [replace(probe("laptop", Kind.TCP, "files", 445, 4), id=0), replace(probe("laptop", Kind.UDP, "monitor", 514, 6), id=1),
-             replace(probe("laptop", Kind.TCP, "stranger", 443, 4, seen_as=PUBLIC[4]), id=2)]  # fmt: skip
-
-    def work() -> list[list[Verdict]]:
-        lab = Lab()
-        found = [[one.verdict for one in lab.tried(tries, (), ONCE)]]
-        assert lab.responders is not None
-        all_of_them = lab.responders
-        steps: list[Callable[[], None]] = [
-            partial(all_of_them.mute, "files"), partial(all_of_them.mute, "stranger"), partial(all_of_them.unmute, "files"),
-            partial(all_of_them.unmute, "stranger"), all_of_them.pause, all_of_them.go_on,
-        ]  # fmt: skip
-        for step in steps:
-            step()
-            found.append([one.verdict for one in lab.tried(tries, (), ONCE)])
-        return found
-
-    well, closed, dead = Verdict.AS_MEANT, Verdict.CLOSED, Verdict.DEAD
-    assert apart(work) == [
-        [well, well, well], [closed, well, well], [closed, well, dead], [well, well, dead], [well, well, well], [dead, dead, dead],
-        [well, well, well],
-    ]  # fmt: skip
-
-
-def test_a_port_that_somebody_holds_already_is_named() -> None:
-    def work() -> str:
-        lab = Lab()
-        holder = lab.rooms["files"].socket(socket.AF_INET6, socket.SOCK_STREAM)
-        holder.bind(("::", 445))
-        holder.listen()
-        with pytest.raises(RespondersError) as said:
-            lab.answering({"files": {(Kind.TCP, 445)}})
-        return str(said.value)
-
-    assert "nobody can listen at tcp 445 of files" in apart(work)
-
-
 def real_service(room: Room, port: int, answer: Callable[[bytes], bytes]) -> None:
     """A service in a process of its own, in both versions; it dies with whoever started it."""
     here = room.socket(socket.AF_INET6, socket.SOCK_DGRAM)
@@ -295,17 +255,3 @@ def test_real_services_are_asked_in_their_own_words_and_any_answer_of_theirs_cou
     well, odd = apart(work)
     assert [(one.verdict, one.seen.answerer) for one in well] == [(Verdict.AS_MEANT, "firewall")] * 4
     assert {one.verdict for one in odd} == {Verdict.DEAD}
-
-
-def test_responders_and_their_office_end_with_whoever_started_them() -> None:
-    def work() -> bool:
-        lab = Lab()
-        lab.answering({"files": {(Kind.TCP, 445)}})
-        assert lab.responders is not None
-        lab.responders.stop()
-        return (
-            lab.tried([replace(probe("laptop", Kind.TCP, "files", 445, 4), id=0)], (), ONCE)[0].verdict
-            is Verdict.CLOSED
-        )
-
-    assert apart(work)

@@ -146,8 +146,6 @@ class Wave:
             found = self.addresses[host] = str(host)
         return found
 
-    # ------------------------------------------------------------------------------------------------ by sockets
-
     def _bound(self, probe: Probe, sort: int, *, far: bool) -> SocketType:
         made = SocketType(VERSIONS[probe.family], sort)
         try:
@@ -186,8 +184,6 @@ class Wave:
         self.open[made.fileno()] = Open(probe, made)
         self.poll.register(made.fileno(), IN)
 
-    # -------------------------------------------------------------------------------------------------- by hand
-
     def _write(self, probe: Probe) -> None:
         where = (probe.source if probe.source in self.rooms else OUTSIDE, probe.family)
         if where not in self.mouths:
@@ -210,8 +206,6 @@ class Wave:
             ear.setsockopt(IPPROTO_ICMPV6, FILTER6, struct.pack("=8I", *words))
             ear.setsockopt(IPPROTO_IPV6, IPV6_RECVPKTINFO, 1)
         self.poll.register(ear.fileno(), IN)
-
-    # ----------------------------------------------------------------------------------------------- what comes
 
     def _listen(self, quiet: float, patient: float) -> None:
         """Until all is heard that can be, or nothing has come for a while."""
