@@ -235,18 +235,16 @@ def at_hand(made: Built, station: Station) -> None:
     link.flush()
     for host in station.fixed:
         if station.sort is Sort.MACHINE or host.version in made.families:
-            addressed(
-                link, name, segment, host, way_out=station.sort is Sort.MACHINE or isinstance(host, IPv4Address)
-            )
+            addressed(link, name, segment, host)
     link.flush()
     link.close()
 
 
-def addressed(link: Netlink, name: str, segment: Segment, host: Host, *, way_out: bool) -> None:
+def addressed(link: Netlink, name: str, segment: Segment, host: Host) -> None:
     """An address in a zone, and the firewall as the way out."""
     fourth = isinstance(host, IPv4Address)
     network, gateway = (segment.network4, segment.gateway4) if fourth else (segment.network6, segment.gateway6)
     assert network is not None
     link.address(name, host, network.prefixlen)
-    if way_out and gateway is not None:
+    if gateway is not None:
         link.route(EVERYTHING4 if fourth else EVERYTHING6, via=gateway, name=name)

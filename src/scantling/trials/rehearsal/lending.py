@@ -75,7 +75,7 @@ def held(built: Built, given: Sequence[Given]) -> None:
             with Netlink(built.rooms[one.station]) as link:
                 name = built.interfaces[one.station]
                 if isinstance(one.address, IPv4Address):
-                    addressed(link, name, segment, one.address, way_out=True)
+                    addressed(link, name, segment, one.address)
                 else:
                     link.address(name, one.address, 128, route=False)
 

@@ -1,6 +1,8 @@
 """What is done in the office, in order: it is stood up, everybody comes to an address, asks, tries; then what else is wished for."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
 
 from scantling.trials.probe.probing import Judgement
 from scantling.trials.probe.telling import untried
@@ -11,7 +13,7 @@ from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
-from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Day, Lease, Mismatch, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
@@ -52,11 +54,17 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("judging"):
         tried = one.told([*judgements, *seen])
         more = [*short(living.office, pools(living), leases), *astray(living, called, names)]
-    days: tuple[Day, ...] = ()
+    found = summed(living, wish, (leases, answers), (tried, more, agreed))
+    return replace(
+        found, **dict(besides(living, one, wish)), seconds=tuple(living.seconds), notes=tuple(notes(living))
+    )
+
+
+def besides(living: Living, one: Trial, wish: Wish) -> Iterator[tuple[str, Any]]:
+    """What else is wished for, by its name among the findings."""
     if wish.busiest:
         with living.step("living the busiest day, hastened"):
-            days = busiest_day(living)
-    return summed(living, wish, (leases, answers), (tried, more, agreed), days)
+            yield "days", busiest_day(living)
 
 
 def proved(
@@ -103,10 +111,7 @@ def summed(
         cells=tried.cells,
         mismatches=(*more, *tried.mismatches),
         agreement=agreed,
-        days=days,
-        notes=tuple(notes(living)),
         not_rehearsed=(*NEVER, *untried(living.plan)),
-        seconds=tuple(living.seconds),
     )
 
 
