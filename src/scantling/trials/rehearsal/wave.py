@@ -25,7 +25,7 @@ STREAM, DATAGRAM, RAW = (
     int(SOCK_RAW | SOCK_NONBLOCK),
 )
 # linux/in.h, in6.h, icmp.h, icmpv6.h: Python's socket has no names for them
-FREE, FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6, SOL_RAW, FILTER, FILTER6 = 15, 78, 11, 25, 255, 1, 1
+FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6, SOL_RAW, FILTER, FILTER6 = 78, 11, 25, 255, 1, 1
 QUEUED = frozenset({RECEIVE_ERRORS, RECEIVE_ERRORS6})
 AT_ONCE = struct.pack("ii", 1, 0)
 """A connection is let go by a reset, so that nothing of it stays (SO_LINGER)."""
@@ -101,10 +101,14 @@ class Wave:
                 self._events(0)
 
     def _start_some(self, source: str, few: Iterable[Probe]) -> None:
-        far = source not in self.rooms
-        with self.rooms[OUTSIDE if far else source].entered():
+        room = self._room(source)
+        with room.entered():
             for one in few:
-                self._begin(one, far=far)
+                self._begin(one, far=room.name == OUTSIDE)
+
+    def _room(self, source: str) -> Room:
+        """Where a station is; all those outside share one."""
+        return self.rooms[source] if source in self.rooms else self.rooms[OUTSIDE]
 
     def _begin(self, probe: Probe, *, far: bool) -> None:
         try:
@@ -154,9 +158,7 @@ class Wave:
                 made.setsockopt(IPPROTO_IP, RECEIVE_ERRORS, 1)
             else:
                 made.setsockopt(IPPROTO_IPV6, RECEIVE_ERRORS6, 1)
-            if far and probe.family == 4:  # noqa: PLR2004 - the version
-                made.setsockopt(IPPROTO_IP, FREE, 1)
-            elif far:
+            if far and probe.family == 6:  # noqa: PLR2004 - there the kernel asks for the address itself, not for a way to it
                 made.setsockopt(IPPROTO_IPV6, FREE6, 1)
             made.bind((self._address(probe.source_address), self.ports[probe.id]))
         except OSError:
@@ -185,7 +187,7 @@ class Wave:
         self.poll.register(made.fileno(), IN)
 
     def _write(self, probe: Probe) -> None:
-        where = (probe.source if probe.source in self.rooms else OUTSIDE, probe.family)
+        where = (self._room(probe.source).name, probe.family)
         if where not in self.mouths:
             self._open_room(*where)
         packet = written(probe, self.ports[probe.id])
