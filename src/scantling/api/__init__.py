@@ -14,7 +14,7 @@ from scantling.api.planning import (
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
 from scantling.api.proving import Proving, prove, proved, proving_json
-from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse
+from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse, rehearsed_json, write_evidence
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
@@ -58,6 +58,7 @@ __all__ = [
     "read_prices",
     "reference_page",
     "rehearse",
+    "rehearsed_json",
     "remove_value",
     "scenarios",
     "set_value",
@@ -70,5 +71,6 @@ __all__ = [
     "weighed_json",
     "why",
     "write_comparison",
+    "write_evidence",
     "write_files",
 ]

@@ -20,6 +20,7 @@ LAZY: dict[str, str] = {
     "options": "scantling.cli.options",
     "prices": "scantling.cli.prices",
     "prove": "scantling.cli.prove",
+    "rehearse": "scantling.cli.rehearse",
 }
 """Commands in modules of their own (each exports `command`), loaded only when they are called or listed."""
 

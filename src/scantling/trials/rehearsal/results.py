@@ -62,6 +62,7 @@ class Cell:
 
     source: str
     target: str
+    """A zone, or a machine after its zone and a stroke: "servers/files"."""
     carried: str
     tried: int
     passed: int

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from ipaddress import IPv4Address, IPv6Network
 from subprocess import CompletedProcess
 
-from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server
+from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server, Service
 from scantling.outputs.files import Written
 from scantling.plan.make import Plan
 from scantling.trials.probe.probing import Kind
@@ -31,6 +31,7 @@ from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.trees import Tree, tree
 
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
+UNPLANNED = "nothing of its settings is planned yet, so an answer of the rehearsal's own listens at its ports"
 OWN_ALONE = IPv6Network("fc00::/7")
 """Networks that are good inside alone (RFC 4193)."""
 HOLDS: Mapping[str, tuple[tuple[Kind, int], ...]] = {
@@ -92,8 +93,14 @@ class Living:
         return self.files[RULES].content
 
     def played(self) -> tuple[Played, ...]:
-        """What ran, and what stood in."""
-        return tuple(one.played for one in self.running)
+        """What ran, and what stood in; of services nothing of whose settings is planned yet, that."""
+        known = {one.played.machine for one in self.running if one.job.hosts}
+        answered = [
+            Played(one.name, one.machine, "", False, UNPLANNED)
+            for one in self.plan.records(Service)
+            if one.machine not in known and one.machine in self.built.rooms and one.profile != FIREWALL
+        ]
+        return (*(one.played for one in self.running), *answered)
 
     def at(self) -> Iterator[tuple[Host, str]]:
         """Who has which address, those outside among them."""

@@ -72,7 +72,15 @@ class Trial:
         """Counts and sentences; of what went wrong the deciding rule is traced."""
         teller = Teller(self.living.case, self.living.office, self.now)
         decided = self.decided([one for one in judgements if one.verdict in PASSING])
-        return Tried(tuple(judgements), matrix(judgements, teller), mismatches(judgements, teller, decided), self.now)
+        fixed = [
+            one for one in judgements if not one.probe.dated
+        ]  # what depends on the hour comes out otherwise each time
+        zones = {one.slug: one.zone for one in self.living.office.stations if one.sort is Sort.MACHINE}
+        cells = tuple(
+            replace(one, target=f"{zones[one.target]}/{one.target}") if one.target in zones else one
+            for one in matrix(fixed, teller)
+        )
+        return Tried(tuple(judgements), cells, mismatches(judgements, teller, decided), self.now)
 
     def decided(self, wrong: Sequence[Judgement]) -> dict[int, str]:
         """By number of the probe, the comment of the rule that decided; each is sent once more and followed through the rules."""
