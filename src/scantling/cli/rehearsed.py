@@ -84,8 +84,8 @@ def _stood(found: Rehearsed) -> Iterator[tuple[str, str]]:
         f"{len(found.checked)}, of which {sum(read.values())} were read by their own programs"
         + ("" if refused else ", and taken"),
     )
-    for one in refused:
-        yield "refused", f"{one.path}: {one.says}"
+    for file in refused:
+        yield "refused", f"{file.path}: {file.says}"
 
 
 def _services(played: Sequence[Played]) -> Iterator[str]:

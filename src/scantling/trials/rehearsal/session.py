@@ -9,6 +9,7 @@ from subprocess import CompletedProcess
 
 from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server, Service
 from scantling.outputs.files import Written
+from scantling.outputs.files.leasing import PROFILE
 from scantling.plan.make import Plan
 from scantling.trials.probe.probing import Kind
 from scantling.trials.proof.proving import Case
@@ -31,6 +32,7 @@ from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.trees import Tree, tree
 
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
+FILTER = "content-filter"
 UNPLANNED = "nothing of its settings is planned yet, so an answer of the rehearsal's own listens at its ports"
 OWN_ALONE = IPv6Network("fc00::/7")
 """Networks that are good inside alone (RFC 4193)."""
@@ -94,11 +96,13 @@ class Living:
 
     def played(self) -> tuple[Played, ...]:
         """What ran, and what stood in; of services nothing of whose settings is planned yet, that."""
-        known = {one.played.machine for one in self.running if one.job.hosts}
+        looks_up = {one.job.machine for one in self.running if one.job.program == "unbound"}
         answered = [
-            Played(one.name, one.machine, "", False, UNPLANNED)
+            Played(one.name, one.machine, "", real=False, why=UNPLANNED)
             for one in self.plan.records(Service)
-            if one.machine not in known and one.machine in self.built.rooms and one.profile != FIREWALL
+            if one.machine in self.built.rooms
+            and one.profile not in {FIREWALL, PROFILE}
+            and not (one.profile == FILTER and one.machine in looks_up)
         ]
         return (*(one.played for one in self.running), *answered)
 
