@@ -235,13 +235,12 @@ class Boundaries:
         if zone == FIREWALL:
             return FIREWALL, True
         slug = self.places.get((zone, source))
-        return (slug, True) if slug else (self.speakers[zone], zone == OUTSIDE and source not in self.ends)
+        return (slug, True) if slug else (self.speakers[zone], zone == OUTSIDE and not self._is_on_a_line(source))
 
-    @cached_property
-    def ends(self) -> frozenset[Host]:
-        """First and last addresses of lines, which nobody has."""
-        nets = [way.network4 for way in self.aims.office.ways]
-        return frozenset(end for net in nets for end in (net.network_address, net.broadcast_address))
+    def _is_on_a_line(self, source: Host) -> bool:
+        """Whether an address would be a neighbour's on a line, where there is none but the provider's own."""
+        lines = [net for way in self.aims.office.ways for net in (way.network4, way.network6)]
+        return any(source in net for net in lines if net.version == source.version)
 
     @cached_property
     def places(self) -> Mapping[tuple[str, Host], str]:
