@@ -2,10 +2,13 @@
 
 import json
 from collections.abc import Iterator, Mapping
+from ipaddress import IPv4Address, IPv6Address
 from pathlib import Path
 from typing import Any
 
 from kernel import alone
+from referees.filtering import Moment, Packet, deciding
+from scantling.figures import Leg, RuleSet, Verdict
 from scantling.outputs.files import Written, leases, leases6
 from scantling.plan.make import Plan
 
@@ -65,3 +68,14 @@ def texts(thing: Any) -> Iterator[str]:
     elif isinstance(thing, list):
         for below in thing:
             yield from texts(below)
+
+
+def let_through(plan: Plan, zone: str, host: IPv4Address | IPv6Address, port: int) -> bool:
+    """Whether the rules, read plainly, let somebody of a zone ask a server; who is in the zone asks past the firewall."""
+    leg = next(one for one in plan.records(Leg) if one.slug == zone == one.zone)
+    network = next(net for net in leg.networks if net.version == host.version)
+    somebody = network[-2] if host.version == 4 else network[0xABCD]
+    if host in network and host not in leg.own:
+        return True
+    rule = deciding(Packet(leg.interface, somebody, host, "udp", port), plan.records(RuleSet)[0], Moment(0, 0))
+    return rule is not None and rule.verdict is Verdict.ACCEPT

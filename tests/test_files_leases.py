@@ -12,12 +12,11 @@ import netaddr
 import pytest
 
 import generated_offices
-from address_servers import files, judged, refused, settings, texts
+from address_servers import files, judged, let_through, refused, settings, texts
 from conftest import Scale
 from hostile import EVERYTHING
 from offices import BRIEFS, changed, example, fold, millrace, planned
 from option_samples import other_ways
-from referees.filtering import Moment, Packet, deciding
 from scantling import api
 from scantling.figures import (
     FIREWALL,
@@ -30,10 +29,8 @@ from scantling.figures import (
     Origin,
     Pool,
     Reservation,
-    RuleSet,
     Server,
     Subnet,
-    Verdict,
     Zone,
 )
 from scantling.figures.units import WORD
@@ -139,17 +136,6 @@ def test_every_zone_and_every_address_is_that_of_the_plan(way: str) -> None:
         }
 
 
-def let_through(plan: Plan, zone: str, host: IPv4Address | IPv6Address, port: int) -> bool:
-    """Whether the rules, read plainly, let somebody of a zone ask a server; who is in the zone asks past the firewall."""
-    leg = next(one for one in plan.records(Leg) if one.slug == zone == one.zone)
-    network = next(net for net in leg.networks if net.version == host.version)
-    somebody = network[-2] if host.version == 4 else network[0xABCD]
-    if host in network and host not in leg.own:
-        return True
-    rule = deciding(Packet(leg.interface, somebody, host, "udp", port), plan.records(RuleSet)[0], Moment(0, 0))
-    return rule is not None and rule.verdict is Verdict.ACCEPT
-
-
 @each_way
 def test_the_names_and_times_are_those_that_each_zone_asks(way: str) -> None:
     """In both families, the domain only where the zone has it."""
@@ -246,20 +232,6 @@ def test_the_server_listens_where_it_stands() -> None:
     }
     assert not any("relay" in one for one in every["subnet4"])
     assert "addresses/relay.txt" not in files(firewall)
-
-
-def test_nobody_is_told_of_a_server_that_the_rules_keep_from_them() -> None:
-    """Devices of a quiet zone look nothing up: they are told the firewall's clock and no resolver."""
-    plan = example("millrace")
-    four, six = (settings(files(plan)[f"addresses/kea-dhcp{family}.conf"]) for family in (4, 6))
-    cameras = next(one for one in four["subnet4"] if one["comment"] == "Cameras")
-    told = {one["name"]: one["data"] for one in cameras["option-data"]}
-    assert "domain-name-servers" not in told
-    assert told["ntp-servers"] == "10.44.50.1"
-    cameras6 = next(one for one in six["subnet6"] if one["comment"].startswith("Cameras"))
-    assert "dns-servers" not in {one["name"] for one in cameras6["option-data"]}
-    staff = next(one for one in four["subnet4"] if one["comment"] == "Staff")
-    assert {one["name"] for one in staff["option-data"]} >= {"domain-name-servers", "domain-name"}
 
 
 def test_without_a_server_that_was_named_the_machine_with_the_service_gives_addresses() -> None:

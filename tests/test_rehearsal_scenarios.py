@@ -2,11 +2,10 @@
 
 from dataclasses import replace
 from functools import cache, partial
+from hashlib import sha256
 from typing import Any
 
 import dns.rdata
-import dns.rdataclass
-import dns.rdatatype
 import pytest
 
 from conftest import Scale
@@ -28,6 +27,7 @@ from scantling.trials.rehearsal.wish import Wish
 
 SCENARIOS = ("millrace", "brackwater", "fold")
 ONE = "one-id"
+SAMPLES = {"A": "192.0.2.1", "AAAA": "2001:db8::1", "PTR": "a.example.", "NS": "a.example.", "SOA": "a. b. 1 1 1 1 1"}
 REAL = {"kea-dhcp4", "kea-dhcp6", "nsd", "unbound", "chronyd"}
 
 
@@ -44,8 +44,8 @@ def tried(name: str, *, everyone: bool = False, year: int = 0, families: tuple[i
 def rehearse(plan: Plan, wish: Wish) -> Rehearsed:
     """A plan, rehearsed by an ordinary user, who may not be able to read Python's own files: what comes lazily is fetched before."""
     written(plan)
-    for kind in ("A", "AAAA", "PTR", "SOA", "NS"):
-        dns.rdata.get_rdata_class(dns.rdataclass.IN, dns.rdatatype.from_text(kind))
+    for kind in SAMPLES:
+        dns.rdata.from_text("IN", kind, SAMPLES[kind])
     return as_ordinary(lambda: rehearsed(plan, wish, quiet))
 
 
@@ -69,7 +69,8 @@ def _performed(plan: Plan, one: Any, files: dict[str, Written], inside: sandbox.
 def assert_well(found: Rehearsed) -> None:
     """Everything that was tried went as meant."""
     assert [one.says for one in found.mismatches] == []
-    assert [one.wrong for one in (*found.leases, *found.answers) if one.wrong] == []
+    assert [one.wrong for one in found.leases if one.wrong] == []
+    assert [one.wrong for one in found.answers if one.wrong] == []
     assert [one.says for one in found.checked if one.says] == []
     assert found.agreement is not None
     assert found.agreement.differences == ()
@@ -85,7 +86,7 @@ def test_each_scenario_rehearses_green_as_an_ordinary_user(name: str) -> None:
     assert "one" in found.way_in
     assert {one.program for one in found.played if one.real} == REAL
     assert {one.path: one.digest for one in found.checked} == {
-        one.path: rehearsing.digests({one.path: one})[0].digest for one in written(example(name))
+        one.path: sha256(one.content).hexdigest() for one in written(example(name))
     }
 
 

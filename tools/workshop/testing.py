@@ -11,7 +11,7 @@ NEEDED = {
     "pdftotext": "poppler-utils", "pdftoppm": "poppler-utils", "nft": "nftables", "ip": "iproute2",
     "kea-dhcp4": "kea-dhcp4-server", "kea-dhcp6": "kea-dhcp6-server", "nsd-checkzone": "nsd",
     "unbound-checkconf": "unbound", "named-checkzone": "bind9-utils", "chronyd": "chrony", "yanglint": "libyang2-tools",
-    "udhcpc": "udhcpc",
+    "udhcpc": "udhcpc", "dhcrelay": "isc-dhcp-relay", "sysctl": "procps",
 }  # fmt: skip
 """Program -> Debian package, for the full tier; many programs stand where only an administrator's path leads."""
 BESIDE = f"{os.environ.get('PATH', '')}:/usr/local/sbin:/usr/sbin:/sbin"

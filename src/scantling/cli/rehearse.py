@@ -3,7 +3,7 @@
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import click
 
@@ -29,10 +29,7 @@ FAMILIES = {"4": (4,), "6": (6,), "both": (4, 6)}
 @click.option("--live", is_flag=True, help="Keep the office up afterwards, to look around in it.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the evidence and the drawings.")
 @click.option("--json", "as_json", is_flag=True, help="The evidence as JSON, the same bytes every time.")
-def command(  # noqa: PLR0913 - every option is one of the command's own
-    brief: Path, firm: Path | None, family: str, year: int, out: Path | None, *,
-    everyone: bool, drill: bool, planted: bool, busiest: bool, live: bool, as_json: bool,
-) -> None:  # fmt: skip
+def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as_json: bool, **wished: Any) -> None:
     """The planned office stood up on this machine, from the plan's own files, and tried with real packets.
 
     Each device is a namespace of its own; the address, name and time servers and the packet filter are real and read the
@@ -47,15 +44,7 @@ def command(  # noqa: PLR0913 - every option is one of the command's own
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
     made = watched(lambda tell: api.plan(brief, tell, firm))
-    wish = api.RehearsalWish(
-        everyone=everyone,
-        year=year,
-        families=FAMILIES[family],
-        drill=drill,
-        planted=planted,
-        busiest=busiest,
-        live=live,
-    )
+    wish = api.RehearsalWish(families=FAMILIES[family], **wished)
     found = stepping(lambda tell: api.rehearse(made, wish, tell))
     if out is not None:
         api.write_evidence(found, out)

@@ -1,254 +1,237 @@
-"""How a rehearsal looks on a terminal: what stood, what was tried, what went otherwise, and what no rehearsal shows."""
+"""How a rehearsal looks on a terminal: a page to show the client, from what was stood up to what no rehearsal shows."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from rich import box
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
+from scantling.cli.rehearsed_tables import day_table, drill_table, matrix_tables, missed_table, plain
 from scantling.cli.showing import NARROWEST, PENCIL, console
-from scantling.figures.spelled import shown as printable
-from scantling.trials.rehearsal.report import LIMIT, digest_of, compared_part
-from scantling.trials.rehearsal.results import Cell, Day, Lease, Played, Rehearsed
+from scantling.trials.rehearsal.report import LIMIT, compared_part, digest_of, otherwise
+from scantling.trials.rehearsal.results import Agreement, Checked, Mismatch, PlantedError, Rehearsed
 
-LABEL, MOST = 13, 12
-LONGEST = 400
-NOTHING = "·"
-OFFICE = ("firewall", "outside")
-"""Places that stand last in the table."""
+LABEL, MOST = 12, 12
+RED = f"bold {PENCIL}"
+REFUSED = frozenset({"refused", "wrong", "differs", "missed"})
+"""Labels of rows in red pencil; the word says it too."""
+RULES = "firewall/rules.nft"
+INTERNET = {4: "IPv4", 6: "IPv6"}
 
 
 def show_rehearsed(found: Rehearsed) -> None:
-    """The whole page."""
+    """The whole page, in the order in which a client asks: did it go well, what was tried, what went otherwise, what it can't show."""
     screen = console()
     _headline(screen, found)
-    for label, words in (*_stood(found), *_asked(found), *_agreed(found)):
-        _row(screen, label, words)
-    screen.print()
-    if found.cells:
-        screen.print(_matrix(found.cells))
-    _mismatches(screen, found)
-    if found.drill:
-        screen.print(_drill(found))
-    if found.days:
-        screen.print(_days(found.days))
+    for title, rows in _sections(found):
+        _section(screen, title, rows)
+    for table in matrix_tables(found.cells, screen.width):
+        screen.print(table)
+    _section(screen, "Is it really so?", [*_agreed(found.agreement), *_sensed(found.planted)])
+    _tables(screen, found)
+    _mismatches(screen, found.mismatches)
     _list(screen, "Done otherwise than on site:", found.notes)
-    _list(screen, "Not rehearsed here:", found.not_rehearsed)
+    _list(screen, "What can't be rehearsed here:", found.not_rehearsed)
     _hung(screen, LIMIT, "bold", 0)
-    _hung(
-        screen, f"Evidence {digest_of(compared_part(found))[:16]}; the same when the same comes out again.", "dim", 0
-    )
+    _hung(screen, f"Evidence {digest_of(compared_part(found))[:16]}: the same whenever the same comes out.", "dim", 0)
+
+
+def _sections(found: Rehearsed) -> Iterator[tuple[str, list[tuple[str, str]]]]:
+    yield "How it was run", [*_ran(found)]
+    yield "What was stood up", [*_stood(found)]
+    yield "Files, addresses, names", [*_files(found), *_leases(found), *_answers(found)]
 
 
 def _headline(screen: Console, found: Rehearsed) -> None:
-    wrong = len(found.mismatches) + sum(bool(one.wrong) for one in found.answers)
+    wrong = otherwise(found)
+    says, style = "everything went as meant", "bold"
     if found.why_not:
-        says, style = (
-            "nothing was stood up: the files were read and the rules proved, no packet was sent",
-            f"bold {PENCIL}",
-        )
-    elif found.well:
-        says, style = "everything went as meant", "bold"
-    else:
-        says, style = (
-            f"{wrong or 'some'} thing{'s' if wrong != 1 else ''} went otherwise than meant",
-            f"bold {PENCIL}",
-        )
-    screen.print(Text.assemble("Rehearsal of ", (plain(found.office), "bold"), ": ", (says, style)))
-    if found.why_not:
-        _hung(screen, found.why_not, "", 2)
+        says, style = "nothing could be stood up here; the files were read and the rules proved, no more", RED
+        says += f"; {many(wrong, 'thing')} went otherwise than meant" if wrong else ""
+    elif not found.well:
+        says, style = f"{many(max(wrong, 1), 'thing')} went otherwise than meant", RED
+    _hung(screen, f"Rehearsal of {plain(found.office)}: {says}.", style, 0)
+    for line in found.why_not.splitlines():
+        _hung(screen, line.strip(), "", 2)
+    screen.print()
+
+
+def many(count: int, one: str, more: str = "") -> str:
+    """A number with its word: 1 file, 1,200 files."""
+    return f"{count:,} {one if count == 1 else more or f'{one}s'}"
+
+
+def _ran(found: Rehearsed) -> Iterator[tuple[str, str]]:
+    """Way in, who took part, how long it took."""
+    yield "way in", found.way_in
+    if found.stations:
+        who = "every device and visitor there is" if found.mode == "everyone" else "one of each row of devices"
+        yield "who", f"{who}, {f'as grown by year {found.year}' if found.year else 'as it is today'}"
+        yield "families", " and ".join(INTERNET.get(one, str(one)) for one in found.families)
+    if found.seconds:
+        yield "took", f"{sum(seconds for _, seconds in found.seconds):.1f} s"
 
 
 def _stood(found: Rehearsed) -> Iterator[tuple[str, str]]:
-    """How it was stood up, and what ran."""
-    yield "run as", found.way_in
-    if found.stations:
-        grown = f", grown by {found.year} year{'s' if found.year != 1 else ''}" if found.year else ""
-        who = "everyone" if found.mode == "everyone" else "one of each row of devices"
-        families = " and ".join(f"IPv{one}" for one in found.families)
-        yield "stood up", f"{found.stations} stations ({who}{grown}), {families}"
-    for words in _services(found.played):
-        yield "real", words
+    """Stations, zones, and what played each service: the real program, or a stand-in with its reason."""
+    if not found.stations:
+        return
+    zones = sorted({one.source for one in found.cells} - {"firewall", "outside"})
+    yield "stations", f"{found.stations:,}, each with a port of its own"
+    if zones:
+        yield "zones", f"{len(zones)}: {', '.join(zones)}; the firewall between them, the outside beyond it"
+    real: dict[tuple[str, str], list[str]] = {}
     stood_in: dict[str, list[str]] = {}
     for one in found.played:
-        if not one.real:
-            stood_in.setdefault(one.why, []).append(f"{one.service} on {one.machine}")
-    for why, many in stood_in.items():
-        yield "stand-in", f"{', '.join(many)}: {why}"
-    read = Counter(one.parser for one in found.checked if one.parser)
-    refused = [one for one in found.checked if one.says]
-    yield (
-        "files",
-        f"{len(found.checked)}, of which {sum(read.values())} were read by their own programs"
-        + ("" if refused else ", and taken"),
-    )
-    for file in refused:
-        yield "refused", f"{file.path}: {file.says}"
-
-
-def _services(played: Sequence[Played]) -> Iterator[str]:
-    """Programs that ran, with the machines they ran on."""
-    ran: dict[tuple[str, str], list[str]] = {}
-    for one in played:
         if one.real:
-            ran.setdefault((one.service, one.program), []).append(one.machine)
-    for (service, program), machines in ran.items():
-        yield f"{service}: {program} on {', '.join(machines)}"
+            real.setdefault((one.service, one.program), []).append(one.machine)
+        else:
+            stood_in.setdefault(one.why, []).append(f"{one.service} on {one.machine}")
+    for (service, program), machines in real.items():
+        yield "real", f"{service}: {program} on {', '.join(dict.fromkeys(machines))}"
+    for why, which in stood_in.items():
+        yield "stand-in", f"{', '.join(which)}: {why}"
 
 
-def _asked(found: Rehearsed) -> Iterator[tuple[str, str]]:
-    """Addresses and answers."""
-    if found.leases:
-        wrong = sum(bool(one.wrong) for one in found.leases)
+def _files(found: Rehearsed) -> Iterator[tuple[str, str]]:
+    """How many files there are, which programs read them, what they refused."""
+    if not found.checked:
+        return
+    read = Counter(one.parser for one in found.checked if one.parser)
+    by = ", ".join(f"{count} by {parser}" for parser, count in sorted(read.items(), key=lambda one: (-one[1], one[0])))
+    bad = [one for one in found.checked if one.says]
+    rest = len(found.checked) - sum(read.values())
+    taken = f"; {sum(read.values()) - len(bad)} were taken" if read else ""
+    loaded = f"; {RULES} was loaded by the kernel itself" if found.stations and _has(found.checked, RULES) else ""
+    more = f"; {rest} are read by no program here" if rest else ""
+    yield "files", f"{len(found.checked)}, used byte for byte{f': read {by}' if by else ''}{taken}{loaded}{more}"
+    yield from _first("refused", (f"{one.path}: {one.parser} says: {one.says}" for one in bad))
+
+
+def _has(files: Sequence[Checked], path: str) -> bool:
+    return any(one.path == path for one in files)
+
+
+def _leases(found: Rehearsed) -> Iterator[tuple[str, str]]:
+    """Addresses asked for, by family."""
+    if not found.leases:
+        return
+    asked = Counter(one.family for one in found.leases)
+    right = Counter(one.family for one in found.leases if not one.wrong)
+    told = [f"{INTERNET.get(family, family)} {right[family]:,} of {count:,}" for family, count in sorted(asked.items())]
+    yield "addresses", f"{', '.join(told)} as planned, given by the address server through the relay, or made from announcements"
+    wrong = (f"{one.station} ({one.zone}, IPv{one.family}): {one.wrong}" for one in found.leases if one.wrong)
+    yield from _first("wrong", wrong)
+
+
+def _answers(found: Rehearsed) -> Iterator[tuple[str, str]]:
+    """Questions for names, forward and back, and for the time."""
+    if not found.answers:
+        return
+    bad = [one for one in found.answers if one.wrong]
+    right = len(found.answers) - len(bad)
+    yield "names, time", f"{right:,} of {many(len(found.answers), 'question')} answered as planned, forward and back"
+    yield from _first("wrong", (f"{one.station} asked {one.asked}: {one.wrong}" for one in bad))
+
+
+def _agreed(agreed: Agreement | None) -> Iterator[tuple[str, str]]:
+    """Intents, proof and packets held against each other."""
+    if agreed is None:
+        return
+    yield "proof", agreed.proof
+    if agreed.probes:
+        dated = f"; {many(agreed.dated, 'try', 'tries')} of them depend on the hour" if agreed.dated else ""
         yield (
-            "addresses",
-            f"{len(found.leases) - wrong} of {len(found.leases)} given or made as planned{_by_zone(found.leases)}",
+            "agreement",
+            f"intents, proof and real packets say the same of {agreed.agree:,} of {many(agreed.probes, 'try', 'tries')}{dated}",
         )
-    if found.answers:
-        bad = [one for one in found.answers if one.wrong]
-        yield "names, time", f"{len(found.answers) - len(bad)} of {len(found.answers)} questions answered as planned"
-        for one in bad[:MOST]:
-            yield "wrong", f"{one.station} asked {one.asked}: {one.wrong}"
+    else:
+        yield "agreement", "no packet was sent, so intents and proof alone are held against each other"
+    yield from _first("differs", iter(agreed.differences))
 
 
-def _by_zone(leases: Sequence[Lease]) -> str:
-    zones = Counter(one.zone for one in leases)
-    return f" ({', '.join(f'{zone} {many}' for zone, many in zones.items())})"
+def _sensed(planted: Sequence[PlantedError]) -> Iterator[tuple[str, str]]:
+    """How many errors that were planted on purpose were noticed."""
+    if not planted:
+        return
+    telling = [one for one in planted if one.effect]
+    yield (
+        "sensitivity",
+        f"{many(len(planted), 'error')} planted in the rules, one at a time; {len(telling)} of them make some packet fare otherwise; "
+        f"of these the proof noticed {_share(sum(one.proof for one in telling), len(telling))}, "
+        f"real packets {_share(sum(one.packets for one in telling), len(telling))}",
+    )
 
 
-def _agreed(found: Rehearsed) -> Iterator[tuple[str, str]]:
-    """Intents, proof and packets; what planted errors showed."""
-    agreed = found.agreement
-    if agreed is not None:
-        yield "proof", agreed.proof
-        if agreed.probes:
-            dated = f"; {agreed.dated} of them depend on the hour" if agreed.dated else ""
-            yield (
-                "agreement",
-                f"intents, proof and packets say the same of {agreed.agree} of {agreed.probes} tries{dated}",
-            )
-        for words in agreed.differences[:MOST]:
-            yield "differs", words
-    if found.planted:
-        telling = [one for one in found.planted if one.effect]
-        proof, packets = sum(one.proof for one in telling), sum(one.packets for one in telling)
-        yield (
-            "planted",
-            (
-                f"{len(found.planted)} errors, {len(telling)} with an effect: the proof noticed {proof}, packets {packets}"
-            ),
-        )
-        for one in [one for one in telling if not (one.proof and one.packets)][:MOST]:
-            yield "missed", f"{one.change} at {one.rule}, by {'packets' if one.proof else 'the proof'}"
+def _share(part: int, whole: int) -> str:
+    """Never rounded up to 100 %."""
+    return f"{part} ({part * 100 // whole} %)" if whole else "none of none"
 
 
-def _matrix(cells: Sequence[Cell]) -> Table:
-    """From row to column: what passed of what was tried; red where something went otherwise. Machines count to their zone."""
-    summed: dict[tuple[str, str], list[int]] = {}
-    for one in cells:
-        count = summed.setdefault((one.source, one.target.partition("/")[0]), [0, 0, 0])
-        for place, many in enumerate((one.tried, one.passed, one.wrong)):
-            count[place] += many
-    places = _ordered({place for pair in summed for place in pair})
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, title_justify="left")
-    table.title = Text("Passed of tried, from row to column; what is not passed was kept out", style="bold")
-    table.add_column(Text("from"))
-    for number, _ in enumerate(places, 1):
-        table.add_column(Text(str(number)), justify="right")
-    for number, source in enumerate(places, 1):
-        name = Text(f"{number} {plain(source)}")
-        table.add_row(name, *(_cell(summed.get((source, target))) for target in places))
-    return table
+def _first(label: str, says: Iterable[str]) -> Iterator[tuple[str, str]]:
+    """As many as a page holds, and how many more there are."""
+    every = list(says)
+    for words in every[:MOST]:
+        yield label, words
+    if len(every) > MOST:
+        yield label, f"and {len(every) - MOST} more; --json has all"
 
 
-def _ordered(places: set[str]) -> list[str]:
-    return sorted(places, key=lambda one: (one in OFFICE, one))
+def _tables(screen: Console, found: Rehearsed) -> None:
+    missed = [one for one in found.planted if one.effect and not (one.proof and one.packets)]
+    if missed:
+        screen.print(missed_table(missed))
+    if found.drill:
+        screen.print(drill_table(found.drill))
+    if found.days:
+        screen.print(day_table(found.days))
 
 
-def _cell(count: list[int] | None) -> Text:
-    if count is None:
-        return Text(NOTHING, style="dim")
-    tried, passed, wrong = count
-    return Text(f"{passed}/{tried}!" if wrong else f"{passed}/{tried}", style=f"bold {PENCIL}" if wrong else "")
-
-
-def _mismatches(screen: Console, found: Rehearsed) -> None:
-    for one in found.mismatches[:MOST]:
-        screen.print(Text(f"  {plain(one.cause)}", style=f"bold {PENCIL}"))
-        _hung(screen, one.says, "", 4)
-        for label, words in (("brief", one.line), ("rule", one.rule), ("packet", one.packet)):
+def _mismatches(screen: Console, found: Sequence[Mismatch]) -> None:
+    """One for each cause: what happened, then what to look at."""
+    if not found:
+        return
+    _hung(screen, "What went otherwise, one for each cause", RED, 0)
+    for number, one in enumerate(found[:MOST], 1):
+        _hung(screen, f"{number}. {one.says}", "", 2)
+        told: Mapping[str, str] = {"cause": one.cause, "brief": one.line, "rule": one.rule, "packet": one.packet}
+        for label, words in told.items():
             if words:
-                _hung(screen, f"{label}: {words}", "dim", 4)
-    if len(found.mismatches) > MOST:
-        _hung(screen, f"and {len(found.mismatches) - MOST} more; --json has all", "", 2)
-    if found.mismatches:
-        _hung(screen, "Follow a packet through the rules with scantling prove --packet.", "dim", 2)
-        screen.print()
+                _hung(screen, f"{label:<7}{words}", "dim", 5)
+    if len(found) > MOST:
+        _hung(screen, f"and {len(found) - MOST} more; --json has all", "", 2)
+    if any(one.packet for one in found):
+        _hung(screen, 'Follow a packet through the rules with: scantling prove --packet "…"', "dim", 2)
+    screen.print()
 
 
-def _drill(found: Rehearsed) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, title_justify="left")
-    many = sum(one.found for one in found.drill)
-    table.title = Text(f"Faults: {many} of {len(found.drill)} located where they were put", style="bold")
-    for name in ("fault", "put into", "located in", "healed"):
-        table.add_column(Text(name))
-    for one in found.drill:
-        style = "" if one.found and one.healed else f"bold {PENCIL}"
-        located = one.located or "not noticed"
-        table.add_row(
-            *(
-                Text(plain(word), style=style)
-                for word in (one.what, one.component, located, "yes" if one.healed else "no")
-            )
-        )
-    return table
+def _section(screen: Console, title: str, rows: Sequence[tuple[str, str]]) -> None:
+    if not rows:
+        return
+    screen.print(Text(title, style="bold"))
+    for place, (label, words) in enumerate(rows):
+        _row(screen, "" if place and rows[place - 1][0] == label else label, words, RED if label in REFUSED else "")
+    screen.print()
 
 
-def _days(days: Sequence[Day]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, title_justify="left")
-    table.title = Text("The busiest day, with the real address server", style="bold")
-    for name in (
-        "lease",
-        "addresses",
-        "came",
-        "refused",
-        "predicted",
-        "by the loss formula",
-        "most there",
-        "most lent",
-    ):
-        table.add_column(Text(name), justify="right")
-    for one in days:
-        table.add_row(
-            f"{one.lease:g} h", str(one.pool), str(one.comers), str(one.refused), str(one.predicted), f"{one.steady:.1%}",
-            str(one.most_present), str(one.most_held),
-        )  # fmt: skip
-    return table
-
-
-def _list(screen: Console, title: str, many: Sequence[str]) -> None:
-    if many:
-        _hung(screen, title, "bold", 0)
-        for words in many:
-            _hung(screen, f"- {words}", "dim", 2)
-
-
-def plain(words: str) -> str:
-    """Words that can't steer a terminal, whoever typed them."""
-    return printable(words, LONGEST)
-
-
-def _row(screen: Console, label: str, words: str) -> None:
+def _row(screen: Console, label: str, words: str, style: str) -> None:
     lead = LABEL + 2
-    style = f"bold {PENCIL}" if label in {"wrong", "differs", "missed", "refused"} else ""
     for place, row in enumerate(Text(plain(words), style=style).wrap(screen, max(screen.width - lead, NARROWEST))):
         head = f"  {label:<{LABEL}}" if not place else " " * lead
-        screen.print(Text(head, style="dim") + row, soft_wrap=True)
+        screen.print(Text(head, style=style or "dim") + row, soft_wrap=True)
 
 
-def _hung(screen: Console, words: str, style: str, lead: int) -> None:
+def _list(screen: Console, title: str, lines: Sequence[str]) -> None:
+    if not lines:
+        return
+    screen.print(Text(title, style="bold"))
+    for words in lines:
+        _hung(screen, f"- {words}", "dim", 2, 2)
+    screen.print()
+
+
+def _hung(screen: Console, words: str, style: str, lead: int, hang: int = 0) -> None:
     """Words that keep their indent when they go on below."""
-    for row in Text(plain(words), style=style).wrap(screen, max(screen.width - lead, NARROWEST)):
-        screen.print(Text(" " * lead) + row, soft_wrap=True)
+    room = max(screen.width - lead - hang, NARROWEST)
+    for place, row in enumerate(Text(plain(words), style=style).wrap(screen, room)):
+        screen.print(Text(" " * (lead + (hang if place else 0))) + row, soft_wrap=True)

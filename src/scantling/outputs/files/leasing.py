@@ -6,8 +6,8 @@ from ipaddress import IPv4Network, IPv6Network
 from typing import Any
 
 from scantling.figures import (
-    ANY_PROTOCOL, FIREWALL, OUTSIDE, Address, Asking, Device, End, Flow, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service, Subnet, Verdict,
-    Visitors, Zone, text,
+    ANY_PROTOCOL, FIREWALL, OUTSIDE, Address, Asking, Device, End, Flow, Host, Leg, Name, Pool, Prefix, Reservation, Server, Service,
+    Subnet, Verdict, Visitors, Zone, text,
 )  # fmt: skip
 from scantling.handbook.naming import first_label
 from scantling.handbook.numbering import own_numbers

@@ -1,7 +1,7 @@
 """Every station comes to its addresses: lent in IPv4, made from the announcements and given in IPv6, and held from then on."""
 
 import time
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping
 
 from scantling.figures import Host
 from scantling.trials.rehearsal.asking import asked4, asked6
@@ -54,7 +54,7 @@ def _listens(living: Living, one: Station) -> bool:
     return one.sort in LISTEN and one.slug in living.built.ports and not by_hand
 
 
-def own_addresses(living: Living, given: Set[tuple[str, Host | None]]) -> dict[str, Host]:
+def own_addresses(living: Living, given: set[tuple[str, Host | None]]) -> dict[str, Host]:
     """By station, the address that it made from the announcements, none that it was given; those that made none are left out."""
     waiting = {one.slug: one for one in living.office.stations if _listens(living, one)}
     found: dict[str, Host] = {}

@@ -15,11 +15,15 @@ KINDS = {"tcp": Kind.TCP, "udp": Kind.UDP}
 def led(living: Living, first: int) -> dict[int, tuple[OutsideName, Probe]]:
     """A try of each name that leads to something inside, by whoever may use it; numbers from `first` on."""
     found: dict[int, tuple[OutsideName, Probe]] = {}
-    for one in living.plan.records(OutsideName):
-        for flow in living.case.flows:
-            if _offers(flow, one) and flow.window is None:
-                for probe in _tries(living, one, flow, first + len(found)):
-                    found[probe.id] = one, probe
+    offered = [
+        (one, flow)
+        for one in living.plan.records(OutsideName)
+        for flow in living.case.flows
+        if _offers(flow, one) and flow.window is None
+    ]
+    for one, flow in offered:
+        for probe in _tries(living, one, flow, first + len(found)):
+            found[probe.id] = one, probe
     return found
 
 

@@ -49,7 +49,7 @@ def heard(tell: Callable[[str], None], event: Any) -> None:
     tell(str(event))
 
 
-def inside(  # noqa: PLR0913, PLR0917 - all that goes in, once
+def inside(
     plan: Plan, one: Case, files: Mapping[str, Written], office: Office, wish: Wish, there: Inside
 ) -> Rehearsed:
     """What is done inside the sandbox."""

@@ -186,7 +186,8 @@ class Rehearsed:
             self.why_not
             or self.mismatches
             or any(one.says for one in self.checked)
-            or any(one.wrong for one in (*self.leases, *self.answers))
+            or any(lease.wrong for lease in self.leases)
+            or any(answer.wrong for answer in self.answers)
             or (self.agreement is not None and self.agreement.differences)
             or any(not one.found or not one.healed for one in self.drill)
             or any(one.effect and not (one.proof and one.packets) for one in self.planted)

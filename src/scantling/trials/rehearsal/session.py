@@ -220,11 +220,11 @@ def way_back(living: Living) -> None:
     doors = {4: living.lent.get(way.slug), 6: way.gateway6 + 1}
     doors.update({host.version: host for host in way.own})
     name = f"line-{living.office.ways.index(way) + 1}"
+    networks = [net for one in living.office.segments for net in (one.network4, one.network6) if net is not None]
     with Netlink(living.built.rooms[OUTSIDE]) as link:
-        for segment in living.office.segments:
-            for network in (segment.network4, segment.network6):
-                if network is not None and doors[network.version] is not None:
-                    link.route(str(network), via=doors[network.version], name=name)
+        for network in networks:
+            if doors[network.version] is not None:
+                link.route(str(network), via=doors[network.version], name=name)
 
 
 def started(living: Living, jobs: Sequence[Job]) -> None:
