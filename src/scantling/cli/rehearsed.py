@@ -27,7 +27,7 @@ def show_rehearsed(found: Rehearsed) -> None:
         _section(screen, title, rows)
     for table in matrix_tables(found.cells, screen.width):
         screen.print(table)
-    _section(screen, "Is it really so?", [*_agreed(found.agreement), *_sensed(found.planted)])
+    _section(screen, "Held against each other", [*_agreed(found.agreement), *_sensed(found.planted)])
     _tables(screen, found)
     _mismatches(screen, found.mismatches)
     _list(screen, "Done otherwise than on site:", found.notes)
@@ -98,7 +98,9 @@ def _files(found: Rehearsed) -> Iterator[tuple[str, str]]:
     if not found.checked:
         return
     read = Counter(one.parser for one in found.checked if one.parser)
-    by = ", ".join(f"{count} by {parser}" for parser, count in sorted(read.items(), key=lambda one: (-one[1], one[0])))
+    by = ", ".join(
+        f"{count} by {parser}" for parser, count in sorted(read.items(), key=lambda one: (-one[1], one[0]))
+    )
     bad = [one for one in found.checked if one.says]
     rest = len(found.checked) - sum(read.values())
     taken = f"; {sum(read.values()) - len(bad)} were taken" if read else ""
@@ -118,8 +120,13 @@ def _leases(found: Rehearsed) -> Iterator[tuple[str, str]]:
         return
     asked = Counter(one.family for one in found.leases)
     right = Counter(one.family for one in found.leases if not one.wrong)
-    told = [f"{INTERNET.get(family, family)} {right[family]:,} of {count:,}" for family, count in sorted(asked.items())]
-    yield "addresses", f"{', '.join(told)} as planned, given by the address server through the relay, or made from announcements"
+    told = [
+        f"{INTERNET.get(family, family)} {right[family]:,} of {count:,}" for family, count in sorted(asked.items())
+    ]
+    yield (
+        "addresses",
+        f"{', '.join(told)} as planned, given by the address server through the relay, or made from announcements",
+    )
     wrong = (f"{one.station} ({one.zone}, IPv{one.family}): {one.wrong}" for one in found.leases if one.wrong)
     yield from _first("wrong", wrong)
 
@@ -140,7 +147,7 @@ def _agreed(agreed: Agreement | None) -> Iterator[tuple[str, str]]:
         return
     yield "proof", agreed.proof
     if agreed.probes:
-        dated = f"; {many(agreed.dated, 'try', 'tries')} of them depend on the hour" if agreed.dated else ""
+        dated = f"; {agreed.dated} of them depend on the hour" if agreed.dated else ""
         yield (
             "agreement",
             f"intents, proof and real packets say the same of {agreed.agree:,} of {many(agreed.probes, 'try', 'tries')}{dated}",
@@ -155,11 +162,13 @@ def _sensed(planted: Sequence[PlantedError]) -> Iterator[tuple[str, str]]:
     if not planted:
         return
     telling = [one for one in planted if one.effect]
+    proof, packets = sum(one.proof for one in telling), sum(one.packets for one in telling)
     yield (
         "sensitivity",
-        f"{many(len(planted), 'error')} planted in the rules, one at a time; {len(telling)} of them make some packet fare otherwise; "
-        f"of these the proof noticed {_share(sum(one.proof for one in telling), len(telling))}, "
-        f"real packets {_share(sum(one.packets for one in telling), len(telling))}",
+        (
+            f"{many(len(planted), 'error')} planted in the rules, one at a time; {len(telling)} of them make some packet fare "
+            f"otherwise; of these the proof noticed {_share(proof, len(telling))}, real packets {_share(packets, len(telling))}"
+        ),
     )
 
 

@@ -30,7 +30,11 @@ def plain(words: str) -> str:
 def ruled(title: str, heads: Sequence[str], right: Sequence[int] = ()) -> Table:
     """An empty table."""
     table = Table(
-        box=box.SIMPLE_HEAD, pad_edge=False, title=Text(title, style="bold"), title_justify="left", min_width=len(title)
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        title=Text(title, style="bold"),
+        title_justify="left",
+        min_width=len(title),
     )
     for place, head in enumerate(heads):
         side: JustifyMethod = "right" if place in right else "left"

@@ -4,11 +4,11 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from scantling.trials.rehearsal.results import Cell, Day, Fault, Lease, Mismatch, PlantedError, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Cell, Day, Fault, Lease, Mismatch, PlantedError, Rehearsed
 
 FORM = 1
 LIMIT = "What was rehearsed is the generated files, not the box that will be installed."
@@ -17,40 +17,73 @@ MOMENT = re.compile(r" at (mon|tue|wed|thu|fri|sat|sun) \d\d:\d\d\b")
 
 
 def evidence(found: Rehearsed) -> str:
-    """As JSON, the same bytes each time that the same things came out; times and who was lent which address are left out."""
-    compared = compared_part(found)
-    whole = {"form": FORM, "limit": LIMIT, "compared": compared, "digest": digest_of(compared)}
-    return json.dumps(whole, indent=1, sort_keys=True, ensure_ascii=True) + "\n"
+    """As JSON, the same bytes each time that the same things came out on this machine; plain ASCII.
+
+    Under "compared" stands what must come out alike anywhere and at any hour, under "digest" a digest of just that, under
+    "here" what this machine brought about. Times and who was lent which address are left out.
+    """
+    return _written(_told(found))
+
+
+def record(found: Rehearsed) -> str:
+    """The evidence, and under "this_run" all that came out this once, as `recalled.read` takes it."""
+    return _written({**_told(found), "this_run": asdict(found)})
 
 
 def digest_of(compared: Mapping[str, Any]) -> str:
     """SHA-256 over the compared part, written without a space and in order (as RFC 8785 does for such data)."""
-    plain = json.dumps(compared, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    plain = json.dumps(compared, sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
     return hashlib.sha256(plain.encode("ascii")).hexdigest()
 
 
+def otherwise(found: Rehearsed) -> int:
+    """How many things went otherwise than meant: refused files, wrong addresses and answers, causes, faults, missed errors.
+
+    Differences between intents, proof and packets are the same things seen once more: they count where nothing else shows them.
+    """
+    wrong: tuple[bool, ...] = (
+        *(bool(one.says) for one in found.checked),
+        *(bool(one.wrong) for one in found.leases),
+        *(bool(one.wrong) for one in found.answers),
+        *(not (one.found and one.healed) for one in found.drill),
+        *(one.effect and not (one.proof and one.packets) for one in found.planted),
+    )
+    differences = len(found.agreement.differences) if found.agreement is not None and not found.mismatches else 0
+    return sum(wrong) + len(found.mismatches) + differences
+
+
+def _written(whole: Mapping[str, Any]) -> str:
+    return json.dumps(whole, indent=1, sort_keys=True, ensure_ascii=True, allow_nan=False) + "\n"
+
+
+def _told(found: Rehearsed) -> dict[str, Any]:
+    compared = compared_part(found)
+    here = {"way_in": found.way_in, "why_not": found.why_not, "notes": list(found.notes)}
+    return {"form": FORM, "limit": LIMIT, "compared": compared, "digest": digest_of(compared), "here": here}
+
+
 def compared_part(found: Rehearsed) -> dict[str, Any]:
-    """What is compared."""
+    """What is compared: nothing of it rests on the clock, on which way in was taken, or on who asked first."""
+    dated = found.agreement is not None and found.agreement.dated > 0
     return {
         "office": found.office,
-        "way_in": found.way_in,
-        "why_not": found.why_not,
+        "stood_up": not found.why_not,
+        "well": found.well,
+        "otherwise": otherwise(found),
         "mode": found.mode,
         "year": found.year,
         "families": list(found.families),
         "stations": found.stations,
-        "well": found.well,
-        "files": [asdict(one) for one in found.checked],
+        "files": [asdict(one) for one in sorted(found.checked, key=lambda one: one.path)],
         "services": [asdict(one) for one in found.played],
-        "leases": [*_leases(found.leases)],
-        "names": {"asked": len(found.answers), "wrong": [asdict(one) for one in found.answers if one.wrong]},
-        "cells": [_cell(one) for one in sorted(found.cells, key=lambda one: (one.source, one.target, one.carried))],
+        "leases": _leases(found.leases),
+        "answers": {"asked": len(found.answers), "wrong": [asdict(one) for one in found.answers if one.wrong]},
+        "cells": _cells(found.cells, dated=dated),
         "mismatches": [_mismatch(one) for one in found.mismatches],
-        "agreement": None if found.agreement is None else asdict(found.agreement),
+        "agreement": _agreement(found.agreement),
         "planted": _planted(found.planted),
         "drill": [_fault(one) for one in found.drill],
         "days": [_day(one) for one in found.days],
-        "notes": list(found.notes),
         "not_rehearsed": list(found.not_rehearsed),
     }
 
@@ -62,23 +95,30 @@ def _leases(many: Iterable[Lease]) -> list[dict[str, Any]]:
     for one in many:
         asked[one.zone, one.family] += 1
         if one.wrong:
-            wrong.setdefault((one.zone, one.family), []).append(one.wrong)
+            wrong.setdefault((one.zone, one.family), []).append(f"{one.station}: {one.wrong}")
     return [
         {"zone": zone, "family": family, "asked": count, "wrong": sorted(wrong.get((zone, family), []))}
         for (zone, family), count in sorted(asked.items())
     ]
 
 
-def _cell(one: Cell) -> dict[str, Any]:
-    return asdict(one)
+def _cells(many: Iterable[Cell], *, dated: bool) -> list[dict[str, Any]]:
+    """In order. Where some tries depend on the hour, what passed comes out otherwise at another hour and is left out."""
+    told = [asdict(one) for one in sorted(many, key=lambda one: (one.source, one.target, one.carried))]
+    return [{key: one[key] for key in one if not dated or key not in {"passed", "kept_out"}} for one in told]
 
 
 def _mismatch(one: Mismatch) -> dict[str, Any]:
     return {**asdict(one), "packet": MOMENT.sub("", one.packet)}
 
 
-def _planted(many: Iterable[PlantedError]) -> dict[str, Any]:
-    errors = list(many)
+def _agreement(one: Agreement | None) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    return {**asdict(one), "differences": [MOMENT.sub("", words) for words in one.differences]}
+
+
+def _planted(errors: Sequence[PlantedError]) -> dict[str, Any]:
     telling = [one for one in errors if one.effect]
     return {
         "planted": len(errors),
@@ -90,11 +130,10 @@ def _planted(many: Iterable[PlantedError]) -> dict[str, Any]:
 
 
 def _fault(one: Fault) -> dict[str, Any]:
-    return {**asdict(one), "found": one.found}
+    """Without its signs, in which counts stand that come out a little otherwise each time."""
+    return {key: value for key, value in asdict(one).items() if key != "signs"} | {"found": one.found}
 
 
 def _day(one: Day) -> dict[str, Any]:
-    """Without the curve, whose points fall a little otherwise each time."""
-    told = asdict(one)
-    del told["held"]
-    return told
+    """What is foreseen; what the real server did, in hastened time, comes out a little otherwise each time."""
+    return {key: getattr(one, key) for key in ("lease", "pool", "comers", "predicted", "steady", "most_present")}
