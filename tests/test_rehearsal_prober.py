@@ -1,5 +1,6 @@
 """Tries in the kernel: every way in which a flow can fare is told apart, in both versions, as an ordinary user; the kernel is the judge."""
 
+import resource
 import socket
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
@@ -11,6 +12,7 @@ from own_namespace import apart
 from probe_lab import FORWARDING, PUBLIC, STRANGER, Lab, at, door
 from scantling.figures import FIREWALL
 from scantling.trials.probe.probing import Expected, Heard, Judgement, Kind, Probe, Verdict
+from scantling.trials.rehearsal import prober
 from scantling.trials.rehearsal.aside import Aside
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.prober import Again, Manner
@@ -255,3 +257,32 @@ def test_real_services_are_asked_in_their_own_words_and_any_answer_of_theirs_cou
     well, odd = apart(work)
     assert [(one.verdict, one.seen.answerer) for one in well] == [(Verdict.AS_MEANT, "firewall")] * 4
     assert {one.verdict for one in odd} == {Verdict.DEAD}
+
+
+def test_tries_keep_to_the_files_that_may_be_open_and_what_is_to_pass_goes_first(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    tries = [probe(source, Kind.TCP, "files", 445, 4) for source in ("laptop", "tablet") for _ in range(40)]
+    tries += [
+        kept(source, Kind.TCP, "files", 444, 4) for source in ("laptop", "tablet", "cut", "monitor") for _ in range(5)
+    ]
+    numbered = [replace(one, id=number) for number, one in enumerate(tries)]
+    monkeypatch.setattr(prober, "free_files", lambda: 24)
+    found = [*prober.batches(numbered)]
+    assert sorted(one.id for batch in found for one in batch) == list(range(100))
+    assert max(sum(one.expected is Expected.ALLOWED for one in batch) for batch in found) == 12
+    assert max(len({one.source for one in batch if one.expected is Expected.KEPT_OUT}) for batch in found) == 3
+    order = [one.expected for batch in found for one in batch]
+    assert order == sorted(order, key=lambda one: one is Expected.KEPT_OUT)
+
+
+def test_too_few_open_files_are_said_before_anything_is_tried() -> None:
+    def work() -> str:
+        lab = Lab()
+        lab.answering({"files": {(Kind.TCP, 445)}})
+        resource.setrlimit(resource.RLIMIT_NOFILE, (40, 40))
+        with pytest.raises(OSError, match="raise the limit of open files") as said:
+            lab.tried([replace(probe("laptop", Kind.TCP, "files", 445, 4), id=0)], (), ONCE)
+        return str(said.value)
+
+    assert "may hold 40 files open" in apart(work)
