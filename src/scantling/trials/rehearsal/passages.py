@@ -28,7 +28,7 @@ NEVER_ALONE = {4: (2, 33, 132, 136), 6: (0, 2, 33, 43, 44, 59, 60, 132, 136)}
 to groups, which stay on a link, and in IPv6 the headers that only lead to another (RFC 8200 section 4)."""
 NOWHERE: tuple[Net, ...] = tuple(
     ip_network(one)
-    for one in ("0.0.0.0/8", "127.0.0.0/8", "224.0.0.0/3", "::/127", "::ffff:0:0/96", "fe80::/10", "ff00::/8")
+    for one in ("0.0.0.0/8", "127.0.0.0/8", "224.0.0.0/3", "::/96", "::ffff:0:0/96", "fe80::/10", "ff00::/8")
 )
 """Addresses that no packet passes a router to or from (RFC 1812 section 5.3.7, RFC 4291 section 2.5)."""
 

@@ -13,13 +13,13 @@ from scantling.trials.probe.aims import Aims, Now
 from scantling.trials.probe.probing import Judgement, Probe, Verdict
 from scantling.trials.proof.proving import Case
 from scantling.trials.rehearsal.agreeing import Listing, Referee, lent_to, living
+from scantling.trials.rehearsal.boundaries import boundary_probes, key_of
 from scantling.trials.rehearsal.cubing import Cubing
 from scantling.trials.rehearsal.lists import difference
 from scantling.trials.rehearsal.loading import NFT, LoadingError, Runner, listing
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.passages import Passages, standing
 from scantling.trials.rehearsal.planted import ENOUGH, Planted, Wrong, chosen
-from scantling.trials.rehearsal.prober import Recording
 from scantling.trials.rehearsal.results import PlantedError
 
 SILENT = frozenset({Verdict.AS_MEANT, Verdict.NEVER_CAME})
@@ -33,9 +33,8 @@ class Bench:
 
     run: Runner
     """Starts a program on the firewall."""
-    recorder: Recording
     judge: Callable[[Sequence[Probe]], list[Judgement]]
-    """Makes some tries and judges them."""
+    """Makes some tries and judges them; quickly, for many are to fail."""
 
     def amend(self, script: str) -> None:
         """Change rules in one step. Raises LoadingError."""
@@ -44,9 +43,12 @@ class Bench:
             raise LoadingError(f"a planted error can't be loaded: {told.stderr.decode(errors='replace').strip()}")
 
     def listing(self) -> Listing:
-        """What the kernel holds; of the recorder only that it is there, for its notes would be a long list. Raises OSError."""
-        self.recorder.clear()
+        """What the kernel holds. Raises LoadingError."""
         return listing(self.run)
+
+    def notices(self, probes: Sequence[Probe]) -> bool:
+        """Whether some try goes otherwise than meant. Raises OSError."""
+        return bool(probes) and any(one.verdict not in SILENT for one in self.judge(probes))
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,22 @@ class Setting:
             one.id: (one.family, zones[one.source], where[one.family].lies_in(int(one.address))) for one in self.well
         }
 
+    @cached_property
+    def sharp(self) -> frozenset[int]:
+        """Numbers of tries at boundaries."""
+        keys = {key_of(one) for one in boundary_probes(self.case, self.office, self.now)}
+        return frozenset(one.id for one in self.well if key_of(one) in keys)
+
+    def groups(self, wrong: Wrong) -> Iterator[Sequence[Probe]]:
+        """Tries in the order in which they may notice an error: those at boundaries on its way, all on its way, all there are."""
+        near = self.near(wrong.planted)
+        sharp = [one for one in near if one.id in self.sharp]
+        yield sharp
+        if len(near) > len(sharp):
+            yield near
+        if wrong.effect is not None:
+            yield self.well
+
     def near(self, planted: Planted) -> list[Probe]:
         """Tries on whose way the changed rules have a word; of translations, all from outside and to it."""
         if planted.rules.translations != self.case.rules.translations:
@@ -118,26 +136,41 @@ def concerns(rule: FilterRule, family: int, zone: str, toward: str) -> bool:
 def sensitivity(
     setting: Setting, bench: Bench, tell: Tell, wrongs: Sequence[Wrong] | None = None
 ) -> tuple[PlantedError, ...]:
-    """Every planted error with who noticed it. `tell`: how many are done, of how many. Raises OSError, RuleFileError."""
-    many = setting.wrongs if wrongs is None else wrongs
+    """Every planted error with who noticed it. `tell`: how many are done, of how many. Raises OSError, RuleFileError.
+
+    One error is taken back in the step that plants the next, where that stands in another chain.
+    """
+    many = alternating(setting.wrongs if wrongs is None else wrongs)
     found: list[PlantedError] = []
-    held = bench.listing()
+    held, last = bench.listing(), None
     for wrong in many:
-        planted = wrong.planted
-        bench.amend(planted.amendment(setting.generated, held))
-        changed = bench.listing()
-        proof = not setting.referee.proves_again(changed)
-        packets = _noticed(bench, setting.near(planted))
-        packets = packets or (wrong.effect is not None and _noticed(bench, setting.well))
-        bench.amend(planted.amendment(setting.generated, changed, back=True))
-        held = bench.listing()
+        planted, back = wrong.planted, ""
+        if last is not None:
+            back = last.amendment(setting.generated, held, back=True)
+        if last is not None and last.chain == planted.chain:
+            bench.amend(back)
+            held, back = bench.listing(), ""
+        bench.amend(back + planted.amendment(setting.generated, held))
+        held, last = bench.listing(), planted
+        proof = not setting.referee.proves_again(held)
+        packets = any(bench.notices(probes) for probes in setting.groups(wrong))
         found.append(PlantedError(planted.change, planted.rule, wrong.effect is not None, proof, packets))
         tell(len(found), len(many))
-    if not setting.referee.proves_again(held):
+    if last is not None:
+        bench.amend(last.amendment(setting.generated, held, back=True))
+    if not setting.referee.proves_again(bench.listing()):
         raise LoadingError("after the planted errors the firewall's rules are not what they were")
     return tuple(found)
 
 
-def _noticed(bench: Bench, probes: Sequence[Probe]) -> bool:
-    """Whether some try goes otherwise than meant, which went well before."""
-    return bool(probes) and any(one.verdict not in SILENT for one in bench.judge(probes))
+def alternating(wrongs: Sequence[Wrong]) -> list[Wrong]:
+    """The same errors, no two in a row in one chain while there are others; the same order every time."""
+    waiting: dict[str, list[Wrong]] = {}
+    for one in reversed(wrongs):
+        waiting.setdefault(one.planted.chain, []).append(one)
+    found: list[Wrong] = []
+    while any(waiting.values()):
+        last = found[-1].planted.chain if found else ""
+        chain = max(waiting, key=lambda name: (bool(waiting[name]), name != last, len(waiting[name]), name))
+        found.append(waiting[chain].pop())
+    return found
