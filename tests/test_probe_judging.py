@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from offices import example
 from probe_samples import Stood
 
+from scantling.figures import FIREWALL
 from scantling.trials.probe.intended import header
 from scantling.trials.probe.judging import judge, judged
 from scantling.trials.probe.probing import Expected, Heard, Judgement, Kind, Probe, Seen, Verdict
@@ -57,6 +58,7 @@ TABLE = [
     (KEPT_OUT, SILENT_OUT, Verdict.LET_THROUGH),
     (KEPT_OUT, REFUSED_OUT, Verdict.LET_THROUGH),
     (KEPT_OUT, SILENT, Verdict.NEVER_CAME),
+    (KEPT_OUT, replace(RIGHT, entered=False, left=False), Verdict.NEVER_CAME),
 ]
 
 
@@ -170,6 +172,14 @@ def test_a_zone_that_is_cut_off_is_one_cause_and_a_lone_station_is_its_own() -> 
         (told,) = mismatches(judged(lost, [Seen(one.id, Heard.SILENCE) for one in lost]), teller(stood))
         assert told.cause == cause
         assert "never came to the firewall" in told.says
+
+
+def test_what_goes_around_the_firewall_is_told_as_such() -> None:
+    stood = Stood(example("millrace"))
+    one = probe_of(stood, "visitors-0001", "files", Kind.TCP, 445)
+    seen = Seen(one.id, Heard.ANSWER, "files", 445, str(one.source_address))
+    (told,) = mismatches([judge(one, seen)], teller(stood))
+    assert told.says.endswith("and it never came to the firewall, yet machine files answers: it went around.")
 
 
 def test_a_machine_that_is_dead_is_the_cause_of_all_that_it_does_not_answer() -> None:

@@ -8,6 +8,7 @@ from functools import partial
 from ipaddress import ip_address
 from typing import Any
 
+import pytest
 from own_namespace import apart
 from probe_lab import FORWARDING, PUBLIC, STRANGER, Lab, at, door
 from scantling.figures import FIREWALL

@@ -17,7 +17,7 @@ def judge(probe: Probe, seen: Seen) -> Judgement:
     | refused | yes | yes | nobody listens (as meant where nobody is expected to) | let through |
     | silence | yes | no | dropped | as meant |
     | silence | yes | yes | nobody answers (as meant where nobody is expected to) | let through |
-    | anything | no | no | never came to the firewall | the same |
+    | anything | no | no | never came to the firewall | the same, and if it is answered it went around the firewall |
     """
     verdict = _allowed(probe, seen) if probe.expected is Expected.ALLOWED else _kept_out(seen)
     return Judgement(probe, seen, verdict)
@@ -30,9 +30,9 @@ def judged(probes: Iterable[Probe], seen: Iterable[Seen]) -> list[Judgement]:
 
 
 def _kept_out(seen: Seen) -> Verdict:
-    if seen.left or seen.heard is Heard.ANSWER:
-        return Verdict.LET_THROUGH
-    return Verdict.AS_MEANT if seen.entered else Verdict.NEVER_CAME
+    if not seen.entered:
+        return Verdict.NEVER_CAME
+    return Verdict.LET_THROUGH if seen.left or seen.heard is Heard.ANSWER else Verdict.AS_MEANT
 
 
 def _allowed(probe: Probe, seen: Seen) -> Verdict:

@@ -13,15 +13,19 @@ LISTENED = frozenset({Kind.TCP, Kind.UDP})
 
 
 def ports_of(probes: Iterable[Probe]) -> dict[int, int]:
-    """Source port or echo number of each probe, by its number: none is used twice under one address, nor listened at."""
+    """Source port or echo number of each probe, by its number: no port is used twice under one address, nor listened at.
+
+    No number of an echo is used twice at all: where many leave under one address, a kernel would change one of two alike.
+    """
     many = [*probes]
     listened = {one.port for one in many if one.kind in LISTENED} | {one.arrives[1] for one in many if one.arrives}
     free = [port for port in range(FIRST_PORT, LAST_PORT) if port not in listened]
-    count: Counter[Host] = Counter()
+    count: Counter[Host | int] = Counter()
     found: dict[int, int] = {}
     for one in many:
-        found[one.id] = free[count[one.source_address]]
-        count[one.source_address] += 1
+        among = one.family if one.kind is Kind.ECHO else one.source_address
+        found[one.id] = free[count[among]]
+        count[among] += 1
     return found
 
 

@@ -9,7 +9,7 @@ from scantling.figures import FIREWALL, OUTSIDE, Flow, Host
 from scantling.plan.make import Plan
 from scantling.trials.probe.aims import Aims, Now
 from scantling.trials.probe.intended import Intended, carried, header
-from scantling.trials.probe.probing import Judgement, Kind, Probe, Verdict
+from scantling.trials.probe.probing import Heard, Judgement, Kind, Probe, Verdict
 from scantling.trials.probe.spots import told_apart
 from scantling.trials.proof.meaning import SPOOFED, STRAY
 from scantling.trials.proof.proving import Case
@@ -154,7 +154,7 @@ def _says(one: Judgement, teller: Teller, rule: str) -> str:
         Verdict.CLOSED: f"was let through to {whom} {by}, {asks}, but nobody listens there at port {port}",
         Verdict.WRONG_HOST: f"asked {whom} {by}, {asks}, but {_answerer(one, teller)} answers",
         Verdict.WRONG_SOURCE: f"reached {whom} {by} as {seen.seen_as} instead of {probe.seen_as or probe.source_address}",
-        Verdict.NEVER_CAME: f"sent to {whom} {by}, and it never came to the firewall",
+        Verdict.NEVER_CAME: f"sent to {whom} {by}, and it never came to the firewall{_around(one, teller)}",
     }  # fmt: skip
     return f"{who} {ends[one.verdict]}"
 
@@ -189,6 +189,11 @@ def _against(probe: Probe, teller: Teller) -> str:
 
 def _by_rule(what: str, rule: str) -> str:
     return f'{what} by rule "{rule}"' if rule else what
+
+
+def _around(one: Judgement, teller: Teller) -> str:
+    """That it is answered all the same."""
+    return f", yet {_answerer(one, teller)} answers: it went around" if one.seen.heard is Heard.ANSWER else ""
 
 
 def _answerer(one: Judgement, teller: Teller) -> str:

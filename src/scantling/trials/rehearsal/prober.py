@@ -4,16 +4,18 @@ import resource
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from typing import NamedTuple, Protocol
 
-from scantling.figures import Host
+from scantling.figures import FIREWALL, Host
 from scantling.trials.probe.probing import Expected, Heard, Kind, Probe, Seen
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wave import SILENCE, Outcome, Wave
+from scantling.trials.rehearsal.wave import SILENCE, Outcome, Patience, Wave
 
-MOST, SPARE, LEAST = 6000, 64, 16
-"""Tries at one time; descriptors that are left for everything else; below so many nothing is tried."""
+MOST, SPARE, LEAST, A_ROOM = 6000, 32, 16, 4
+"""Tries by sockets at one time; files left for everything else; below so many nothing is tried; files a room takes by hand."""
 
 
 class Again(NamedTuple):
@@ -27,9 +29,13 @@ class Again(NamedTuple):
     """Seconds without any event after which nothing more is awaited."""
 
 
+FIRST = Patience(by_hand=True)
+SOURCE = attrgetter("source")
 AGAIN = (Again(0, 64, 0.1), Again(1.0, 16, 0.4))
 IN_VAIN = 2
 """After so many groups without a single answer, the rest is not tried once more."""
+LEAKS = 256
+"""Tries that were let through against what is meant are made once more by sockets, to hear who answers: so many at most."""
 
 
 @dataclass(frozen=True)
@@ -84,37 +90,66 @@ def tried(
     """
     wave, prober = Wave(rooms, ports, manner.names), _Prober(ports)
     recorder.clear()
-    ordered = sorted(probes, key=lambda one: (one.expected is not Expected.ALLOWED, one.source))
-    many = waves(len(ordered))
-    for place in range(0, len(ordered), many):
-        prober.take(wave.made(ordered[place : place + many]), ordered[place : place + many])
-        tell(min(place + many, len(ordered)), len(ordered))
-    noted = recorder.read()
+    for batch in batches(probes):
+        prober.take(wave.made(batch, FIRST), batch)
+        tell(len(prober.tries), len(probes))
+    prober.read(probes, recorder)
+    leaked = [one for one in probes if prober.leaked(one)]
+    if leaked:
+        few = next(groups(leaked, LEAKS))
+        prober.take(wave.made(few), few)
     for again in manner.again:
-        waiting = [one for one in probes if prober.unsettled(one, noted)]
+        waiting = [one for one in probes if prober.unsettled(one)]
         if waiting:
             time.sleep(again.pause)
             prober.once_more(wave, waiting, again)
-            noted = recorder.read()
-    return [prober.seen(one, noted) for one in probes]
+            prober.read(probes, recorder)
+    return [prober.seen(one) for one in probes]
 
 
-def waves(many: int) -> int:
-    """How many tries at one time, by the files that one process may hold open. Raises OSError where that is too few."""
+def batches(probes: Sequence[Probe]) -> Iterator[list[Probe]]:
+    """What is tried at one time: what is meant to pass first, and as much as files may be open; what is written by hand last.
+
+    Raises OSError where too few files may be open.
+    """
+    allowed = sorted((one for one in probes if one.expected is Expected.ALLOWED), key=SOURCE)
+    kept_out = sorted((one for one in probes if one.expected is Expected.KEPT_OUT), key=SOURCE)
+    free = free_files()
+    many = max(1, min(MOST, free // 2))
+    parts = [allowed[place : place + many] for place in range(0, len(allowed), many)]
+    rooms = [[*some] for _, some in groupby(kept_out, key=SOURCE)]
+    few = max(1, free // 2 // A_ROOM)
+    by_hand = [[one for room in rooms[place : place + few] for one in room] for place in range(0, len(rooms), few)]
+    yield from parts[:-1]
+    yield [one for part in (*parts[-1:], *by_hand[:1]) for one in part]
+    yield from by_hand[1:]
+
+
+def free_files() -> int:
+    """How many files this process may still open. Raises OSError where that is too few."""
     soft, _ = resource.getrlimit(resource.RLIMIT_NOFILE)
     free = soft - sum(1 for _ in Path("/proc/self/fd").iterdir()) - SPARE
-    if free < min(many, LEAST):
+    if free < LEAST:
         raise OSError(f"this process may hold {soft} files open, and all are in use: raise the limit of open files")
-    return max(1, min(MOST, free))
+    return free
+
+
+class _Noted(NamedTuple):
+    """What the recorder noted of a probe."""
+
+    entered: bool
+    end: tuple[Host, int] | None
+    """Where it went from the firewall."""
 
 
 class _Prober:
-    """What was heard so far of every probe."""
+    """What was heard and noted so far of every probe."""
 
     def __init__(self, ports: Mapping[int, int]) -> None:
         self.ports = ports
         self.outcomes: dict[int, Outcome] = {}
         self.tries: dict[int, int] = {}
+        self.noted: dict[int, _Noted] = {}
 
     def take(self, found: Mapping[int, Outcome], batch: Sequence[Probe]) -> int:
         """Note what was heard of a batch. How many were answered."""
@@ -123,46 +158,45 @@ class _Prober:
             self.outcomes[one.id] = found.get(one.id, SILENCE)
         return sum(self.outcomes[one.id].heard is Heard.ANSWER for one in batch)
 
-    def unsettled(self, probe: Probe, noted: Recorded) -> bool:
+    def read(self, probes: Sequence[Probe], recorder: Recording) -> None:
+        """Read what the recorder noted of all of them. Raises OSError."""
+        recorded = recorder.read()
+        for one in probes:
+            number = one.port if one.kind is Kind.RAW else self.ports[one.id]
+            key = (one.source_address, number, one.kind, one.address, one.port)
+            end = recorded.left(*key)
+            if end is None and (one.target == FIREWALL or one.arrives):
+                end = recorded.taken(*key)
+            self.noted[one.id] = _Noted(end is not None or recorded.entered(*key), end)
+
+    def leaked(self, probe: Probe) -> bool:
+        """Whether a try was let through against what is meant, and nothing is heard of it."""
+        kept_out = probe.expected is Expected.KEPT_OUT and probe.kind in {Kind.TCP, Kind.UDP}
+        return kept_out and self.noted[probe.id].end is not None and self.outcomes[probe.id].heard is Heard.SILENCE
+
+    def unsettled(self, probe: Probe) -> bool:
         """Whether another try may show something else: whoever should have answered did not, or it never came."""
         if self.outcomes[probe.id].heard is not Heard.SILENCE:
             return False
-        if not self._noted(probe, noted.entered):
-            return True
-        return bool(probe.answers) and self._passed(probe, noted) is not None
+        noted = self.noted[probe.id]
+        return not noted.entered or (bool(probe.answers) and noted.end is not None)
 
     def once_more(self, wave: Wave, waiting: Sequence[Probe], again: Again) -> None:
         """Small groups, in each something of everything; none any more when nothing is heard of several in a row."""
         vain = 0
         for group in groups(waiting, again.group):
-            answered = self.take(wave.made(group, again.patient, again.patient), group)
+            answered = self.take(wave.made(group, Patience(again.patient, again.patient)), group)
             vain = 0 if answered else vain + 1
             if vain == IN_VAIN:
                 return
 
-    def seen(self, probe: Probe, noted: Recorded) -> Seen:
+    def seen(self, probe: Probe) -> Seen:
         """All that was seen of a probe."""
-        outcome, end = self.outcomes[probe.id], self._passed(probe, noted)
-        left = end is not None
-        if probe.expected is Expected.ALLOWED and end is not None:
-            left = meant(probe, end)
-        heard = outcome.heard
-        if outcome.gone and left:
-            heard = Heard.SILENCE  # the message tells of the target, not of the filter
-        return Seen(
-            probe.id, heard, *outcome.answer, entered=self._noted(probe, noted.entered), left=left, tries=self.tries[probe.id],
-        )  # fmt: skip
-
-    def _noted(self, probe: Probe, asked: Callable[..., object]) -> bool:
-        return bool(asked(*self._key(probe)))
-
-    def _passed(self, probe: Probe, noted: Recorded) -> tuple[Host, int] | None:
-        key = self._key(probe)
-        return noted.left(*key) or noted.taken(*key)
-
-    def _key(self, probe: Probe) -> tuple[Host, int, Kind, Host, int]:
-        number = probe.port if probe.kind is Kind.RAW else self.ports[probe.id]
-        return probe.source_address, number, probe.kind, probe.address, probe.port
+        outcome, (entered, end) = self.outcomes[probe.id], self.noted[probe.id]
+        left = end is not None and (probe.expected is Expected.KEPT_OUT or meant(probe, end))
+        # an error that says nobody is there tells of the target, not of the filter
+        heard = Heard.SILENCE if outcome.gone and left else outcome.heard
+        return Seen(probe.id, heard, *outcome.answer, entered, left, self.tries[probe.id])
 
 
 def meant(probe: Probe, end: tuple[Host, int]) -> bool:

@@ -7,35 +7,42 @@ import sys
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from socket import (
-    AF_INET, AF_INET6, IPPROTO_ICMP, IPPROTO_ICMPV6, IPPROTO_IP, IPPROTO_IPV6, IPPROTO_RAW, IPV6_PKTINFO, IPV6_RECVPKTINFO,
-    CMSG_SPACE, MSG_ERRQUEUE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_RAW, SOCK_STREAM, SOL_SOCKET, SocketType, inet_pton,
+    IPPROTO_IP, IPPROTO_IPV6, MSG_ERRQUEUE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_STREAM, SOL_SOCKET, SocketType,
 )  # fmt: skip
 from typing import NamedTuple
 
 from scantling.figures import OUTSIDE
-from scantling.trials.probe.probing import Heard, Kind, Probe
+from scantling.trials.probe.probing import Expected, Heard, Kind, Probe
+from scantling.trials.rehearsal.by_hand import VERSIONS, ByHand
 from scantling.trials.rehearsal.greetings import Answer, greeting, understood
-from scantling.trials.rehearsal.packets import Key, Said, key_of, message, written
+from scantling.trials.rehearsal.packets import Said
 from scantling.trials.rehearsal.rooms import Room
 
-VERSIONS = {4: int(AF_INET), 6: int(AF_INET6)}
-STREAM, DATAGRAM, RAW = (
-    int(SOCK_STREAM | SOCK_NONBLOCK),
-    int(SOCK_DGRAM | SOCK_NONBLOCK),
-    int(SOCK_RAW | SOCK_NONBLOCK),
-)
-# linux/in.h, in6.h, icmp.h, icmpv6.h: Python's socket has no names for them
-FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6, SOL_RAW, FILTER, FILTER6 = 78, 11, 25, 255, 1, 1
+STREAM, DATAGRAM = int(SOCK_STREAM | SOCK_NONBLOCK), int(SOCK_DGRAM | SOCK_NONBLOCK)
+# linux/in.h and in6.h: Python's socket has no names for them
+FREE6, RECEIVE_ERRORS, RECEIVE_ERRORS6 = 78, 11, 25
 QUEUED = frozenset({RECEIVE_ERRORS, RECEIVE_ERRORS6})
 AT_ONCE = struct.pack("ii", 1, 0)
 """A connection is let go by a reset, so that nothing of it stays (SO_LINGER)."""
-QUIET, PATIENT = 0.02, 0.06
-"""Seconds without any event after which nothing more is awaited: of tries that are to fail, and of tries to be answered."""
 OFTEN, MANY, LARGEST = 128, 1024, 2048
 GONE = frozenset({errno.EHOSTUNREACH, errno.ENETUNREACH, errno.EHOSTDOWN})
 SAID_NO = frozenset({errno.ECONNREFUSED, errno.ECONNRESET, errno.EACCES, errno.EPROTO, errno.ENOPROTOOPT})
 """What errors of ICMP become (net/ipv4/icmp.c, net/ipv6/icmp.c): refused, forbidden, not spoken."""
 IN, OUT, WRONG = select.EPOLLIN, select.EPOLLOUT, select.EPOLLERR | select.EPOLLHUP
+
+
+class Patience(NamedTuple):
+    """How tries are made, and how long is waited for what comes."""
+
+    quiet: float = 0.02
+    """Seconds without any event after which nothing more is awaited of tries that nobody should answer."""
+    patient: float = 0.06
+    """The same while some have not been answered that should be."""
+    by_hand: bool = False
+    """Whether what is to be kept out is written by hand, in half the time; nobody hears the answer if it is not."""
+
+
+USUAL = Patience()
 
 
 class Outcome(NamedTuple):
@@ -63,13 +70,6 @@ class Open(NamedTuple):
         self.socket.close()
 
 
-class Ear(NamedTuple):
-    """A socket that hears messages of ICMP in a room."""
-
-    socket: SocketType
-    family: int
-
-
 class Wave:
     """Tries that are under way at the same time."""
 
@@ -79,16 +79,16 @@ class Wave:
         self.found: dict[int, Outcome] = {}
         self.addresses: dict[object, str] = {}
 
-    def made(self, batch: Sequence[Probe], quiet: float = QUIET, patient: float = PATIENT) -> dict[int, Outcome]:
+    def made(self, batch: Sequence[Probe], manner: Patience = USUAL) -> dict[int, Outcome]:
         """Make tries, in order, and hear of each what comes. Raises OSError where the machine lacks something."""
+        self.by_hand = manner.by_hand
         self.found, self.open = {}, dict[int, Open]()
-        self.ears, self.mouths = dict[int, Ear](), dict[tuple[str, int], SocketType]()
-        self.sent: dict[Key, Probe] = {}
+        self.hands = ByHand(self.ports)
         self.waiting = sum(bool(one.answers) for one in batch)
         self.poll = select.epoll()
         try:
             self._start(batch)
-            self._listen(quiet, patient)
+            self._listen(manner)
         finally:
             self._let_go()
         return self.found
@@ -112,7 +112,9 @@ class Wave:
 
     def _begin(self, probe: Probe, *, far: bool) -> None:
         try:
-            if probe.kind is Kind.TCP:
+            if self.by_hand and probe.expected is Expected.KEPT_OUT:
+                self._write(probe)
+            elif probe.kind is Kind.TCP:
                 self._connect(probe, far=far)
             elif probe.kind is Kind.UDP:
                 self._speak(probe, far=far)
@@ -187,39 +189,22 @@ class Wave:
         self.poll.register(made.fileno(), IN)
 
     def _write(self, probe: Probe) -> None:
-        where = (self._room(probe.source).name, probe.family)
-        if where not in self.mouths:
-            self._open_room(*where)
-        packet = written(probe, self.ports[probe.id])
-        if (key := key_of(packet + bytes(8))) is not None:  # a packet may be shorter than an error that quotes it
-            self.sent[key] = probe
-        self.mouths[where].sendto(packet, (self._address(probe.address), 0))
+        ear = self.hands.send(probe, self._room(probe.source).name)
+        if ear is not None:
+            self.poll.register(ear.socket.fileno(), IN)
 
-    def _open_room(self, room: str, family: int) -> None:
-        """What speaks and what hears in a room, for packets written by hand. The calling thread is in the room."""
-        self.mouths[room, family] = SocketType(VERSIONS[family], RAW, IPPROTO_RAW)
-        ear = SocketType(VERSIONS[family], RAW, IPPROTO_ICMP if family == 4 else IPPROTO_ICMPV6)  # noqa: PLR2004
-        self.ears[ear.fileno()] = Ear(ear, family)
-        if family == 4:  # noqa: PLR2004 - the version
-            ear.setsockopt(SOL_RAW, FILTER, struct.pack("=I", ~(1 << 0 | 1 << 3) & 0xFFFFFFFF))
-        else:
-            passed = {1, 4, 129}
-            words = [sum(1 << bit for bit in range(32) if word * 32 + bit not in passed) for word in range(8)]
-            ear.setsockopt(IPPROTO_ICMPV6, FILTER6, struct.pack("=8I", *words))
-            ear.setsockopt(IPPROTO_IPV6, IPV6_RECVPKTINFO, 1)
-        self.poll.register(ear.fileno(), IN)
-
-    def _listen(self, quiet: float, patient: float) -> None:
+    def _listen(self, manner: Patience) -> None:
         """Until all is heard that can be, or nothing has come for a while."""
-        while self._events(patient if self.waiting > 0 else quiet):
+        while self._events(manner.patient if self.waiting > 0 else manner.quiet):
             pass
 
     def _events(self, wait: float) -> int:
         many = self.poll.poll(wait, MANY)
         for descriptor, event in many:
-            ear = self.ears.get(descriptor)
+            ear = self.hands.ears.get(descriptor)
             if ear is not None:
-                self._hear(ear)
+                for probe, said in self.hands.heard(ear):
+                    self._end(probe, _of(probe, said))
             elif descriptor in self.open:
                 self._event(self.open[descriptor], event)
         return len(many)
@@ -253,30 +238,10 @@ class Wave:
             self.waiting -= 1
         self.found[probe.id] = outcome
 
-    def _hear(self, ear: Ear) -> None:
-        """Messages about what was written by hand."""
-        for _ in range(MANY):
-            try:
-                said, beside, _, who = ear.socket.recvmsg(LARGEST, CMSG_SPACE(20))
-            except OSError:  # no more
-                return
-            if ear.family == 4:  # noqa: PLR2004 - the version
-                source, target, said = said[12:16], said[16:20], said[(said[0] & 15) * 4 :]
-            else:
-                source = inet_pton(AF_INET6, str(who[0]).partition("%")[0])
-                target = next((data[:16] for _, kind, data in beside if kind == IPV6_PKTINFO), b"")
-            told = message(ear.family, said, source, target)
-            probe = self.sent.get(told[0]) if told is not None else None
-            if told is not None and probe is not None:
-                self._end(probe, _of(probe, told[1]))
-
     def _let_go(self) -> None:
         for one in self.open.values():
             one.let_go()
-        for ear in self.ears.values():
-            ear.socket.close()
-        for mouth in self.mouths.values():
-            mouth.close()
+        self.hands.let_go()
         self.poll.close()
 
 
