@@ -3,6 +3,7 @@
 import os
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parent.parent
+BESIDE = f"{os.environ.get('PATH', '')}:/usr/local/sbin:/usr/sbin:/sbin"
 COMMANDS = re.findall(r"^\$ (scantling .*)$", (ROOT / "README.md").read_text(encoding="utf-8"), re.MULTILINE)
 
 
@@ -31,6 +33,10 @@ def test_a_command_of_the_readme_runs(command: str, tmp_path: Path) -> None:
         text=True,
         check=False,
     )
+    if words[0] == "rehearse" and not shutil.which("nft", path=BESIDE):  # the short tier installs no servers
+        assert (done.returncode, done.stderr) == (1, "")
+        assert "nothing was stood up" in done.stdout
+        return
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout
 
