@@ -152,7 +152,7 @@ def stood_up(living: Living) -> None:
 
 def able(living: Living) -> bool:
     """Whether there are more stations than the kernel remembers of itself. Raises RehearsalError where there are too many at all."""
-    bounds = limits(here("home"))
+    bounds = limits(here("home"), living.inside.neighbours)
     against = bounds.against(len(living.office.stations))
     if against:
         raise RehearsalError("; ".join(against))
