@@ -40,6 +40,8 @@ MOST_TOLD = 40
 PASSES, KEPT = "let it pass", "keep it out"
 
 Listing = Sequence[Mapping[str, Any]]
+Known = dict[tuple[int, str, str], tuple[Sequence[Mapping[str, Any]] | None, list[Condition]]]
+"""By family, hook and rule: its matches, and what they mean."""
 
 
 def lent_to(office: Office, now: Now) -> list[tuple[str, Host]]:
@@ -102,7 +104,7 @@ class Referee:
         return self.proves(Side(KERNEL, stages))
 
     @cached_property
-    def _known(self) -> dict[str, list[Condition]]:
+    def _known(self) -> Known:
         """What rules ask that were read."""
         return {}
 
@@ -112,20 +114,21 @@ class Referee:
 
 
 class Remembering(Conditions):
-    """Reads what rules ask, and what was asked in just the same words before, not again."""
+    """Reads what rules ask, and what a rule of the same handle asked in the same words before, not again."""
 
-    def __init__(self, ground: Ground, listing: HeldListing, known: dict[str, list[Condition]]) -> None:
+    def __init__(self, ground: Ground, listing: HeldListing, known: Known) -> None:
         super().__init__(ground, listing)
         self.known = known
 
     def conditions(self, rule: Listed, matches: Sequence[Mapping[str, Any]], hook: str) -> list[Condition]:
         """All headers for which every match of a rule holds. Raises RuleFileError."""
-        words = f"{self.ground.family} {hook} {matches}"
-        if "@" in words:  # what a set holds may change
-            return super().conditions(rule, matches, hook)
-        found = self.known.get(words)
-        if found is None:
-            found = self.known[words] = super().conditions(rule, matches, hook)
+        key = (self.ground.family, hook, rule.key)
+        asked, found = self.known.get(key, (None, []))
+        if asked == matches:
+            return found
+        found = super().conditions(rule, matches, hook)
+        if "@party" not in f"{matches}":  # what such a set holds may change
+            self.known[key] = ([*matches], found)
         return found
 
 

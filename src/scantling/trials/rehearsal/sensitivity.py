@@ -24,6 +24,8 @@ from scantling.trials.rehearsal.results import PlantedError
 
 SILENT = frozenset({Verdict.AS_MEANT, Verdict.NEVER_CAME})
 """Verdicts that say nothing against the rules."""
+Way = tuple[int, str, str]
+"""Family, whence, whither."""
 Tell = Callable[[int, int], None]
 
 
@@ -86,14 +88,16 @@ class Setting:
             yield from (address for _, address in aims.fronts)
 
     @cached_property
-    def ways(self) -> Mapping[int, tuple[int, str, str]]:
-        """By number of a try: its family, whence it comes and whither it goes."""
+    def ways(self) -> Mapping[Way, tuple[Probe, ...]]:
+        """Tries by family, whence they come, and whither they go."""
         legs = standing(self.case.rules, (), lent_to(self.office, self.now)).legs
         where = {family: Passages(legs, family) for family in self.now.families}
         zones = {one.slug: one.zone for one in self.office.stations}
-        return {
-            one.id: (one.family, zones[one.source], where[one.family].lies_in(int(one.address))) for one in self.well
-        }
+        toward = {host: where[host.version].lies_in(int(host)) for host in {one.address for one in self.well}}
+        found: dict[Way, list[Probe]] = {}
+        for one in self.well:
+            found.setdefault((one.family, zones[one.source], toward[one.address]), []).append(one)
+        return {way: tuple(many) for way, many in found.items()}
 
     @cached_property
     def sharp(self) -> frozenset[int]:
@@ -114,14 +118,14 @@ class Setting:
     def near(self, planted: Planted) -> list[Probe]:
         """Tries on whose way the changed rules have a word; of translations, all from outside and to it."""
         if planted.rules.translations != self.case.rules.translations:
-            return [one for one in self.well if OUTSIDE in self.ways[one.id][1:]]
+            return [one for way, many in self.ways.items() if OUTSIDE in way for one in many]
         before, after = (
             sorted(many, key=lambda rule: not rule.early) for many in (self.case.rules.rules, planted.rules.rules)
         )
         change = difference(before, after)
         gone = before[change.first : change.until]
         ends = [rule for many in (gone, change.instead) for rule in (*many[:1], *many[-1:])]
-        return [one for one in self.well if any(concerns(rule, *self.ways[one.id]) for rule in ends)]
+        return [one for way, many in self.ways.items() if any(concerns(rule, *way) for rule in ends) for one in many]
 
 
 def concerns(rule: FilterRule, family: int, zone: str, toward: str) -> bool:
