@@ -19,20 +19,8 @@ from offices import BRIEFS, changed, example, fold, millrace, planned
 from option_samples import other_ways
 from scantling import api
 from scantling.figures import (
-    FIREWALL,
-    Address,
-    Asking,
-    Figure,
-    Leg,
-    Machine,
-    Name,
-    Origin,
-    Pool,
-    Reservation,
-    Server,
-    Subnet,
-    Zone,
-)
+    FIREWALL, Address, Asking, Figure, Leg, Machine, Name, Origin, Pool, Reservation, Server, Subnet, Zone,
+)  # fmt: skip
 from scantling.figures.units import WORD
 from scantling.outputs.files import leases, leases6, leasing
 from scantling.plan.make import Plan

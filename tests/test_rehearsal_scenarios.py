@@ -44,8 +44,8 @@ def tried(name: str, *, everyone: bool = False, year: int = 0, families: tuple[i
 def rehearse(plan: Plan, wish: Wish) -> Rehearsed:
     """A plan, rehearsed by an ordinary user, who may not be able to read Python's own files: what comes lazily is fetched before."""
     written(plan)
-    for kind in SAMPLES:
-        dns.rdata.from_text("IN", kind, SAMPLES[kind])
+    for kind, sample in SAMPLES.items():
+        dns.rdata.from_text("IN", kind, sample)
     return as_ordinary(lambda: rehearsed(plan, wish, quiet))
 
 
