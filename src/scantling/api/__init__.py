@@ -14,7 +14,8 @@ from scantling.api.planning import (
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
 from scantling.api.proving import Proving, prove, proved, proving_json
-from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse, rehearsed_json, write_evidence
+from scantling.api.rehearsal_papers import of_another_plan, read_rehearsal, rehearsal_drawings, write_rehearsal
+from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse, rehearsed_json
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
@@ -46,6 +47,7 @@ __all__ = [
     "known_sections",
     "like",
     "moved",
+    "of_another_plan",
     "options",
     "options_text",
     "plan",
@@ -56,7 +58,9 @@ __all__ = [
     "proved",
     "proving_json",
     "read_prices",
+    "read_rehearsal",
     "reference_page",
+    "rehearsal_drawings",
     "rehearse",
     "rehearsed_json",
     "remove_value",
@@ -71,6 +75,6 @@ __all__ = [
     "weighed_json",
     "why",
     "write_comparison",
-    "write_evidence",
     "write_files",
+    "write_rehearsal",
 ]

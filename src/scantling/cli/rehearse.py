@@ -27,7 +27,7 @@ FAMILIES = {"4": (4,), "6": (6,), "both": (4, 6)}
 @click.option("--planted", is_flag=True, help="Also break the rules one at a time, and see whether that is noticed.")
 @click.option("--busiest-day", "busiest", is_flag=True, help="Also live the busiest day, hastened.")
 @click.option("--live", is_flag=True, help="Keep the office up afterwards, to look around in it.")
-@click.option("--out", type=click.Path(path_type=Path), help="Folder for the evidence and the drawings.")
+@click.option("--out", type=click.Path(path_type=Path), help="Folder for the record and the drawings.")
 @click.option("--json", "as_json", is_flag=True, help="The evidence as JSON, the same bytes every time.")
 def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as_json: bool, **wished: Any) -> None:
     """The planned office stood up on this machine, from the plan's own files, and tried with real packets.
@@ -46,16 +46,15 @@ def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as
     made = watched(lambda tell: api.plan(brief, tell, firm))
     wish = api.RehearsalWish(families=FAMILIES[family], **wished)
     found = stepping(lambda tell: api.rehearse(made, wish, tell))
-    if out is not None:
-        api.write_evidence(found, out)
+    papers = api.write_rehearsal(made, found, out) if out is not None else ()
     if as_json:
         shown(lambda: sys.stdout.buffer.write(api.rehearsed_json(found).encode()))
     else:
-        from scantling.cli.rehearsed import show_rehearsed  # noqa: PLC0415 - as above
+        from scantling.cli.rehearsed import show_papers, show_rehearsed  # noqa: PLC0415 - as above
 
         shown(lambda: show_rehearsed(found))
         if out is not None:
-            shown(lambda: click.echo(f"evidence written to {out}"))
+            shown(lambda: show_papers(papers, out))
     raise SystemExit(FINE if found.well else STOPPED)
 
 

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
@@ -34,6 +35,11 @@ def show_rehearsed(found: Rehearsed) -> None:
     _list(screen, "What can't be rehearsed here:", found.not_rehearsed)
     _hung(screen, LIMIT, "bold", 0)
     _hung(screen, f"Evidence {digest_of(compared_part(found))[:16]}: the same whenever the same comes out.", "dim", 0)
+
+
+def show_papers(names: Sequence[str], folder: Path) -> None:
+    """What was written, and where."""
+    _hung(console(), f"Written into {folder}: {', '.join(names)}", "", 0)
 
 
 def _sections(found: Rehearsed) -> Iterator[tuple[str, list[tuple[str, str]]]]:
@@ -127,8 +133,9 @@ def _leases(found: Rehearsed) -> Iterator[tuple[str, str]]:
         "addresses",
         f"{', '.join(told)} as planned, given by the address server through the relay, or made from announcements",
     )
-    wrong = (f"{one.station} ({one.zone}, IPv{one.family}): {one.wrong}" for one in found.leases if one.wrong)
-    yield from _first("wrong", wrong)
+    if not found.mismatches:  # else they are told there, by their cause
+        wrong = (f"{one.station} ({one.zone}, IPv{one.family}): {one.wrong}" for one in found.leases if one.wrong)
+        yield from _first("wrong", wrong)
 
 
 def _answers(found: Rehearsed) -> Iterator[tuple[str, str]]:

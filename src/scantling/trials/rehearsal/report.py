@@ -37,19 +37,20 @@ def digest_of(compared: Mapping[str, Any]) -> str:
 
 
 def otherwise(found: Rehearsed) -> int:
-    """How many things went otherwise than meant: refused files, wrong addresses and answers, causes, faults, missed errors.
+    """How many things went otherwise than meant: refused files, causes, wrong answers, faults, missed errors.
 
-    Differences between intents, proof and packets are the same things seen once more: they count where nothing else shows them.
+    Wrong addresses, and differences between intents, proof and packets, are grouped by their cause among the mismatches; they
+    count by themselves only where there is none.
     """
     wrong: tuple[bool, ...] = (
         *(bool(one.says) for one in found.checked),
-        *(bool(one.wrong) for one in found.leases),
         *(bool(one.wrong) for one in found.answers),
         *(not (one.found and one.healed) for one in found.drill),
         *(one.effect and not (one.proof and one.packets) for one in found.planted),
     )
-    differences = len(found.agreement.differences) if found.agreement is not None and not found.mismatches else 0
-    return sum(wrong) + len(found.mismatches) + differences
+    differences = len(found.agreement.differences) if found.agreement is not None else 0
+    causes = len(found.mismatches) or differences + sum(bool(one.wrong) for one in found.leases)
+    return sum(wrong) + causes
 
 
 def _written(whole: Mapping[str, Any]) -> str:

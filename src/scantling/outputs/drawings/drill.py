@@ -1,0 +1,116 @@
+"""Sheet T-2, the fault drill: a ruled table of what was broken on purpose, where it was found, and whether all was well again."""
+
+from collections.abc import Iterator
+
+from scantling.outputs.drawings import pencil
+from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, Row, wrap
+from scantling.outputs.drawings.model import plain
+from scantling.outputs.drawings.paper import Box, Look, field_box
+from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.rehearsal_model import DrillSheet, FaultLine
+from scantling.outputs.drawings.sheet import HEADING, Margin, page
+from scantling.outputs.drawings.svg import Element, element
+
+HEAD = Hand(LABEL, 3.1, "quiet")
+WHAT, WORDS = Hand(STRONG, 3.7), Hand(BOOK, 3.7)
+SAID = Hand(BOOK, 3.9)
+COLUMNS: tuple[tuple[str, float], ...] = (
+    ("", 0.05),
+    ("fault", 0.27),
+    ("put at", 0.17),
+    ("found at", 0.19),
+    ("showed by", 0.23),
+    ("healed", 0.09),
+)
+GUTTER, LEADING, AIR = 3.0, 4.2, 2.4
+HEADS, TOTALS = 13.0, 12.0
+MOST_ROWS = (4, 3, 2, 1)
+NOT_FOUND, NOT_HEALED = "not noticed", "no"
+MARK = 7.4
+"""Height of a line that holds a triangle, and its width."""
+
+
+def site(model: DrillSheet) -> Box:
+    """Where the table stands."""
+    return field_box(model.block.paper).inset(11, 12)
+
+
+def drill_sheet(model: DrillSheet, look: Look) -> str:
+    """Sheet T-2 as SVG text."""
+    pen, box = Pen(look), site(model)
+    parts: list[Element] = list(pen.words("FAULT DRILL", (box.left, box.top + 2.6), HEADING, box.width))
+    for (heading, _), cell in zip(COLUMNS, cells(box), strict=True):
+        parts += pen.words(heading, (cell.left, box.top + 10), HEAD, cell.width)
+    level, rows = box.top + 12.2, most_rows(model, box)
+    parts.append(pen.line((box.left, level), (box.right, level), "door"))
+    for place, one in enumerate(model.faults):
+        high = height(one, box, rows)
+        if level + high > box.bottom - TOTALS:
+            left = f"{len(model.faults) - place} more in the record of the rehearsal"
+            parts += pen.words(left, (box.left, level + 4.5), WORDS.inked("quiet"), box.width)
+            break
+        parts.append(_line(pen, model, place, Box(box.left, level, box.right, level + high), rows))
+        level += high
+    parts += pen.paragraph(model.totals, (box.left, box.bottom - 1.5), SAID, box.width, 1)[0]
+    whole = element("g", *parts, data_part="drill", data_box=box.written)
+    return page(model.block, look, (whole,), Margin(model.notes, model.pencil), _told(model))
+
+
+def _told(model: DrillSheet) -> str:
+    lines = [f"{one.what}, put at {one.put}: {one.found or NOT_FOUND}" for one in model.faults]
+    return f"Table of faults that were put into the running office, and where each was found. {'; '.join(lines)}."
+
+
+def cells(box: Box) -> list[Box]:
+    """Columns from left to right."""
+    found, left = [], box.left
+    for _, share in COLUMNS:
+        wide = share * box.width
+        found.append(Box(left, box.top, left + wide - GUTTER, box.bottom))
+        left += wide
+    return found
+
+
+def _texts(one: FaultLine, place: int) -> tuple[tuple[str, Hand], ...]:
+    """What stands in each column, red where it went otherwise."""
+    wrong = one.found != one.put
+    return (
+        (str(place + 1), Hand(SIGN, 3.7, "quiet")),
+        (one.what, WHAT),
+        (one.put, WORDS),
+        (one.found or NOT_FOUND, WORDS.inked("pencil") if wrong else WORDS),
+        (one.sign, WORDS.inked("quiet")),
+        ("yes", WORDS) if one.healed else (NOT_HEALED, WORDS.inked("pencil")),
+    )
+
+
+def _wrapped(one: FaultLine, place: int, box: Box, rows: int) -> Iterator[tuple[Box, Hand, tuple[Row, ...]]]:
+    for (text, hand), cell in zip(_texts(one, place), cells(box), strict=True):
+        yield cell, hand, wrap(plain(text), hand, cell.width, rows)
+
+
+def height(one: FaultLine, box: Box, rows: int) -> float:
+    """Of one line with all its rows."""
+    most = max(len(found) for _, _, found in _wrapped(one, 0, box, rows))
+    return max(MARK if one.differs else 0.0, max(1, most) * LEADING + AIR)
+
+
+def most_rows(model: DrillSheet, box: Box) -> int:
+    """The most rows a line may have so that all faults find room."""
+    room = box.height - HEADS - TOTALS
+    fits = (rows for rows in MOST_ROWS if sum(height(one, box, rows) for one in model.faults) <= room)
+    return next(fits, MOST_ROWS[-1])
+
+
+def _line(pen: Pen, model: DrillSheet, place: int, box: Box, rows: int) -> Element:
+    one = model.faults[place]
+    parts: list[Element] = [pen.line((box.left, box.bottom), (box.right, box.bottom), "rule", "hairline")]
+    for cell, hand, found in _wrapped(one, place, box, rows):
+        base = box.top + 4.4
+        for row in found:
+            parts += pen.row(row, (cell.left, base), hand)
+            base += LEADING
+    if one.differs:
+        right = (box.right, box.top + MARK / 2 + 0.9)
+        parts += pencil.triangles(pen, model.pencil, one.differs, right, MARK)
+    return element("g", *parts, data_part="fault", data_box=box.written)
