@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from scantling.outputs.writing import OutputError, write_all
 from scantling.plan.make import Plan
 from scantling.trials.rehearsal.results import Rehearsed
 from scantling.trials.rehearsal.wish import Wish as RehearsalWish
