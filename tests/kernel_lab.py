@@ -22,7 +22,7 @@ from scantling.trials.rehearsal.rule_parts import parts
 NEW_USER, NEW_NET = 0x10000000, 0x40000000
 NOBODY = 65534
 DUMPABLE = 4
-ALL_FRAMES, QUIET, ENOUGH = 0x0003, 0.02, 2.0
+ALL_FRAMES, QUIET, ENOUGH, OFTEN = 0x0003, 0.02, 2.0, 64
 FLUSH = 0x0102  # delete a connection of the connection tracker; without a name: all of them
 LIBC = ctypes.CDLL(None, use_errno=True)
 SURROUNDINGS = {"PATH": "/usr/sbin:/sbin:/usr/bin:/bin", "LC_ALL": "C.UTF-8", "TZ": "UTC"}
@@ -147,8 +147,10 @@ class Lab:
         """Send packets, each from a zone's port or from the router itself, and tell what came out where."""
         for wire in self.wires.values():
             frames(wire)
-        names = list(self.wires)
-        for origin, text in packets:
+        names, early = list(self.wires), list[tuple[str, str]]()
+        for count, (origin, text) in enumerate(packets):
+            if count % OFTEN == OFTEN - 1:  # before the kernel's queues are full
+                early += [(name, frame.hex()) for name, wire in self.wires.items() for frame in frames(wire)]
             packet = bytes.fromhex(text)
             if origin in self.wires:
                 number = names.index(origin) + 1
@@ -158,7 +160,7 @@ class Lab:
                 )
             else:
                 self.send_own(packet)
-        return {"heard": self.heard()}
+        return {"heard": early + self.heard()}
 
     def send_own(self, packet: bytes) -> None:
         """A packet of the router's own; that the filter drops it is an answer, not a fault."""
