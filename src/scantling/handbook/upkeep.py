@@ -74,6 +74,9 @@ def _neighbours_outside(plant: Plant, near: End, words: tuple[str, str, str]) ->
     router = _at(OUTSIDE, "the provider's router", NO_ADDRESS6, ON_LINK, *lines)
     firewall = _at(FIREWALL, near.label, ALL_NEAR, ON_LINK, *own)
     yield Need("neighbours-outside", name, router, firewall, NEIGHBOURS, group, why)
+    if any(leg.zone == OUTSIDE and not _own(leg, ALL_NEAR) for leg in plant.legs):
+        # an address that is lent can't be named beforehand, and answers come to it
+        yield Need("neighbours-outside-lent", name, router, GATE, NEIGHBOURS, group, why)
     if lines:
         yield Need(
             "neighbours-to-outside", name, GATE, _at(OUTSIDE, "the provider's router", *lines), NEIGHBOURS, group, why

@@ -74,8 +74,8 @@ class Aims:
     def front(self, way: Way) -> Host | None:
         """The firewall's own address on a line, or the one that it was lent there."""
         mine = next((host for host in way.own if host.version == self.family), None)
-        lent = self.now.lent.get(way.slug)
-        return mine or (lent if lent is not None and lent.version == self.family else None)
+        lent = (self.now.lent.get(way.slug), way.lent6)
+        return mine or next((host for host in lent if host is not None and host.version == self.family), None)
 
     @cached_property
     def fronts(self) -> tuple[tuple[Way, Host], ...]:

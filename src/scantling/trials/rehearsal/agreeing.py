@@ -46,8 +46,8 @@ Known = dict[tuple[int, str, str], tuple[Sequence[Mapping[str, Any]] | None, lis
 
 def lent_to(office: Office, now: Now) -> list[tuple[str, Host]]:
     """Addresses that the firewall has on its lines without having them in the plan: lent, or in IPv6 the provider's next."""
-    sixth = [(way.slug, way.gateway6 + 1) for way in office.ways if not any(host.version == 6 for host in way.own)]  # noqa: PLR2004
-    return [*now.lent.items(), *(sixth if 6 in now.families else ())]  # noqa: PLR2004
+    sixth = [(way.slug, way.lent6) for way in office.ways if way.lent6 is not None]
+    return [*now.lent.items(), *(one for one in sixth if one[1].version in now.families)]
 
 
 def living(case: Case, office: Office, now: Now) -> Case:

@@ -125,9 +125,12 @@ def with_lines(made: Built) -> None:
         outside.up(near)
     outside.flush()
     for place, way in enumerate(made.office.ways, 1):
-        for host, network in ((way.gateway4, way.network4), (way.gateway6, way.network6)):
-            outside.address(f"line-{place}", host, network.prefixlen)
+        outside.address(f"line-{place}", way.gateway4, way.network4.prefixlen)
         outside.address(f"line-{place}", NEAR_GATEWAY, 64)
+        if way.lent6 is None:
+            outside.address(f"line-{place}", way.gateway6, way.network6.prefixlen)
+        else:  # whoever is lent an address sees nothing of the provider's router but its address on the link
+            outside.route(str(way.network6), name=f"line-{place}")
     for everything in (EVERYTHING4, EVERYTHING6):
         outside.route(everything, name="lo", local=True)
     outside.flush()
@@ -181,17 +184,21 @@ def with_ports(made: Built, stations: Sequence[Station], called: Mapping[str, st
 
 def introduced(made: Built, stations: Sequence[Station], held: Mapping[str, Sequence[Host]]) -> None:
     """Write down for good who is where: at the firewall each station's addresses, at each station the firewall's; `held` by slug."""
-    places = {segment.slug: place for place, segment in enumerate(made.office.segments, 1)}
+    doors_of = door_addresses(made.office)
     with Netlink(made.rooms[FIREWALL]) as firewall:
         for station in stations:
-            segment = made.office.segment(station.zone)
-            door = hardware(0, FIRST_DOOR + places[station.zone])
+            segment, door = made.office.segment(station.zone), doors_of[station.zone]
             for host in (on_link(station.hardware), *held.get(station.slug, ())):
                 firewall.neighbour(segment.interface, host, station.hardware)
             doors = (segment.gateway4, *((segment.gateway6, on_link(door)) if has_sixth(made, station) else ()))
             with Netlink(made.rooms[station.slug]) as link:
                 for host in (host for host in doors if host is not None):
                     link.neighbour(made.interfaces[station.slug], host, door)
+
+
+def door_addresses(office: Office) -> Mapping[str, str]:
+    """Hardware addresses of the firewall's ports into the zones, by slug of the zone."""
+    return {segment.slug: hardware(0, FIRST_DOOR + place) for place, segment in enumerate(office.segments, 1)}
 
 
 def on_link(hardware: str) -> IPv6Address:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from ipaddress import IPv4Address, IPv4Network, IPv6Network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 
 from scantling.figures import Host, Leg
 
@@ -92,6 +92,11 @@ class Way:
     def lent(self) -> bool:
         """Whether the provider lends the IPv4 address."""
         return not any(isinstance(host, IPv4Address) for host in self.own)
+
+    @property
+    def lent6(self) -> Host | None:
+        """The IPv6 address that the rehearsal gives the firewall there, where the plan has none."""
+        return None if any(isinstance(host, IPv6Address) for host in self.own) else self.gateway6 + 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,14 @@ from scantling.trials.probe.telling import untried
 from scantling.trials.rehearsal.addressing import addressed
 from scantling.trials.rehearsal.agreeing import Referee, agreement, living as running
 from scantling.trials.rehearsal.hastening import busiest_day
+from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
-from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, PlantedError, Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
+from scantling.trials.rehearsal.sensitivity import Bench, Setting, sensitivity
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short
@@ -56,15 +58,35 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         more = [*short(living.office, pools(living), leases), *astray(living, called, names)]
     found = summed(living, wish, (leases, answers), (tried, more, agreed))
     return replace(
-        found, **dict(besides(living, one, wish)), seconds=tuple(living.seconds), notes=tuple(notes(living))
+        found,
+        **dict(besides(living, one, judgements, wish)),
+        seconds=tuple(living.seconds),
+        notes=tuple(notes(living)),
     )
 
 
-def besides(living: Living, one: Trial, wish: Wish) -> Iterator[tuple[str, Any]]:
+def besides(living: Living, one: Trial, judgements: Sequence[Judgement], wish: Wish) -> Iterator[tuple[str, Any]]:
     """What else is wished for, by its name among the findings."""
+    if wish.drill:
+        with living.step("drilling faults, one after the other"):
+            yield "drill", drilled(living, one)
+    if wish.planted:
+        with living.step("planting errors in the rules, one at a time"):
+            yield "planted", broken(living, one, judgements)
     if wish.busiest:
         with living.step("living the busiest day, hastened"):
             yield "days", busiest_day(living)
+
+
+def broken(living: Living, one: Trial, judgements: Sequence[Judgement]) -> tuple[PlantedError, ...]:
+    """Each planted error loaded, looked for by proof and packets, and taken back. Raises OSError."""
+    well = [judgement.probe for judgement in judgements if judgement.well]
+    setting = Setting(living.case, living.office, one.now, living.rules().decode(), well)
+
+    def tell(done: int, many: int) -> None:
+        living.inside.tell(f"planting errors in the rules: {done} of {many}")
+
+    return sensitivity(setting, Bench(living.run, one.judge_at_once), tell)
 
 
 def proved(

@@ -14,7 +14,7 @@ from scantling.plan.make import Plan
 from scantling.trials.probe.probing import Kind
 from scantling.trials.proof.proving import Case
 from scantling.trials.rehearsal.announcing import Announcer
-from scantling.trials.rehearsal.building import SIXTH, Built, begun, connected, furnished
+from scantling.trials.rehearsal.building import Built, begun, connected, furnished
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.lending import lent_outside
 from scantling.trials.rehearsal.limits import limits
@@ -205,8 +205,8 @@ def with_outside(living: Living) -> None:
     for way in office.ways:
         if way.slug in living.lent:
             connected(link, way, living.lent[way.slug])
-        if not any(host.version == SIXTH for host in way.own):
-            connected(link, way, way.gateway6 + 1)
+        if way.lent6 is not None:
+            connected(link, way, way.lent6)
     link.flush()
     link.close()
     way_back(living)
@@ -217,7 +217,7 @@ def way_back(living: Living) -> None:
     way = next((one for one in living.office.ways if not one.standby), None)
     if way is None:
         return
-    doors = {4: living.lent.get(way.slug), 6: way.gateway6 + 1}
+    doors = {4: living.lent.get(way.slug), 6: way.lent6}
     doors.update({host.version: host for host in way.own})
     name = f"line-{living.office.ways.index(way) + 1}"
     networks = [net for one in living.office.segments for net in (one.network4, one.network6) if net is not None]

@@ -1,0 +1,55 @@
+"""The drill: one fault after the other in the living office, each noticed from its signs, located, healed, and looked for again."""
+
+from collections.abc import Mapping
+
+from scantling.figures import Server
+from scantling.trials.rehearsal.faults import Ground, LeftOut, Mishap, mishaps
+from scantling.trials.rehearsal.locating import located
+from scantling.trials.rehearsal.noticing import Watch, noticed, watch
+from scantling.trials.rehearsal.results import Fault
+from scantling.trials.rehearsal.session import Living
+from scantling.trials.rehearsal.signs import Seen
+from scantling.trials.rehearsal.trying import Trial
+
+LOOKS = 3
+"""How often it is looked whether all is well, before it is said that it isn't."""
+
+
+def drilled(living: Living, trial: Trial) -> tuple[Fault, ...]:
+    """Every fault that the office has a place for. Notes what it has none for, and what was seen before any. Raises OSError."""
+    one = watch(living, trial)
+    before = noticed(one)
+    if before.signs:
+        before = noticed(one)
+    living.notes += [f"Before the drill: {words}." for words in before.words()]
+    found: list[Fault] = []
+    for mishap in [*mishaps(Ground(living, trial))]:
+        if isinstance(mishap, LeftOut):
+            living.notes.append(f"Not drilled: {mishap.slug}, for {mishap.why}.")
+        else:
+            found.append(suffered(one, mishap, before))
+            living.inside.tell(told(found[-1]))
+    return tuple(found)
+
+
+def suffered(one: Watch, mishap: Mishap, before: Seen) -> Fault:
+    """One fault, from the moment it happens until it is healed."""
+    with mishap.lasts():
+        seen = noticed(one).beyond(before)
+    where = located(seen, holders(one.living))
+    left = noticed(one).beyond(before)
+    for _ in range(LOOKS - 1):
+        if left.signs:
+            left = noticed(one).beyond(before)
+    return Fault(mishap.slug, mishap.what, mishap.component, where, seen.words(), healed=not left.signs)
+
+
+def holders(living: Living) -> Mapping[str, str]:
+    """Who does what in the plan, as the rules that locate name it."""
+    return {"addresses": next((one.holder for one in living.plan.records(Server) if one.does == "addresses"), "")}
+
+
+def told(fault: Fault) -> str:
+    """How it went, in a line."""
+    where = f"located: {fault.located}" if fault.located else "not noticed" if not fault.signs else "noticed, not located"
+    return f"drill: {fault.what}; {where}{'' if fault.healed else '; NOT healed'}"
