@@ -114,9 +114,7 @@ def test_a_rule_that_is_missing_in_the_kernel_is_told_with_a_packet_that_can_be_
 
 def asked_again(one: Running, said: str) -> Header:
     """The packet in a sentence, read as scantling prove --packet reads it."""
-    words = read_words(
-        said.rpartition(" [")[2].removesuffix("]") if "] [" not in said else said[said.rindex(" [") + 2 : -1]
-    )
+    words = read_words(said[said.index(" [") + 2 : -1])
     grounds = [court.ground for court in one.case.courts]
     (found, *_) = headers(words, places_of(one.case.plan, one.planned.legs), grounds, ())
     return found[1]

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from scantling.figures import FIREWALL, OUTSIDE, FilterRule, Host
 from scantling.trials.probe.aims import Aims, Now
+from scantling.trials.probe.judging import judged
 from scantling.trials.probe.probing import Judgement, Probe, Verdict
 from scantling.trials.proof.proving import Case
 from scantling.trials.rehearsal.agreeing import Listing, Referee, lent_to, living
@@ -20,10 +21,13 @@ from scantling.trials.rehearsal.loading import NFT, LoadingError, Runner, listin
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.passages import Passages, standing
 from scantling.trials.rehearsal.planted import ENOUGH, Planted, Wrong, chosen
+from scantling.trials.rehearsal.prober import Again, Manner, tried
 from scantling.trials.rehearsal.results import PlantedError
+from scantling.trials.rehearsal.trying import Trial, asked_name, quiet
 
 SILENT = frozenset({Verdict.AS_MEANT, Verdict.NEVER_CAME})
 """Verdicts that say nothing against the rules."""
+AT_ONCE = Again(0, 64, 0.1)
 Way = tuple[int, str, str]
 """Family, whence, whither."""
 Tell = Callable[[int, int], None]
@@ -69,11 +73,6 @@ class Setting:
     def referee(self) -> Referee:
         """Proves what the kernel holds."""
         return Referee(living(self.case, self.office, self.now), self.office, self.now)
-
-    @cached_property
-    def wrongs(self) -> tuple[Wrong, ...]:
-        """The errors that are planted."""
-        return self.chosen(ENOUGH)
 
     def chosen(self, enough: int) -> tuple[Wrong, ...]:
         """Errors until so many have an effect."""
@@ -137,14 +136,31 @@ def concerns(rule: FilterRule, family: int, zone: str, toward: str) -> bool:
     return rule.family in {0, family} and rule.zone_in in {"", zone} and there
 
 
-def sensitivity(
-    setting: Setting, bench: Bench, tell: Tell, wrongs: Sequence[Wrong] | None = None
-) -> tuple[PlantedError, ...]:
+def sensed(one: Trial, judgements: Sequence[Judgement], tell: Tell, enough: int = ENOUGH) -> tuple[PlantedError, ...]:
+    """Errors planted in an office that was tried just now. Raises OSError, RuleFileError."""
+    living = one.living
+    well = [judgement.probe for judgement in judgements if judgement.well]
+    setting = Setting(living.case, living.office, one.now, living.rules().decode(), well)
+    return sensitivity(setting, bench(one), tell, setting.chosen(enough))
+
+
+def bench(one: Trial) -> Bench:
+    """Tries are made once more at most: of each error some are to fail."""
+    names = {probe.source: asked_name(one.living, probe.source) for probe in one.probes if probe.first}
+    manner = Manner(names, (AT_ONCE,))
+
+    def judge(probes: Sequence[Probe]) -> list[Judgement]:
+        return judged(probes, tried(probes, one.rooms, one.ports, one.living.recorder, quiet, manner))
+
+    return Bench(one.living.run, judge)
+
+
+def sensitivity(setting: Setting, bench: Bench, tell: Tell, wrongs: Sequence[Wrong]) -> tuple[PlantedError, ...]:
     """Every planted error with who noticed it. `tell`: how many are done, of how many. Raises OSError, RuleFileError.
 
     One error is taken back in the step that plants the next, where that stands in another chain.
     """
-    many = alternating(setting.wrongs if wrongs is None else wrongs)
+    many = alternating(wrongs)
     found: list[PlantedError] = []
     held, last = bench.listing(), None
     for wrong in many:
