@@ -14,9 +14,12 @@ from drawing_networks import (
     DOORED, MAPS, MATRICES, PATHS, hostile_doored, hostile_map, hostile_matrix, hostile_paths, schedule as door_sheet,
 )  # fmt: skip
 from drawing_offices import LARGE_ROOMS, SMALL_ROOMS
+from drawing_rehearsals import DAYS, DRILLS, TRIES, hostile_days, hostile_drill, hostile_tries
 from drawing_servers import LARGE_SECTION, SMALL_SECTION
 from drawing_stress import STRANGE, STRESS_ROOMS, STRESS_SECTIONS
-from scantling.outputs.drawings import address_map, cabinet, door_schedule, matrix, paths, rooms, schedule, section
+from scantling.outputs.drawings import (
+    address_map, busiest, cabinet, door_schedule, drill, matrix, paths, rooms, schedule, section, tries,
+)  # fmt: skip
 from scantling.outputs.drawings.lettering import BEFORE, BEHIND, BOOK, EVEN, LABEL, SIGN, SLANT, STRONG, Hand, width
 from scantling.outputs.drawings.model import TitleBlock
 from scantling.outputs.drawings.paper import LOOKS, Box, Look
@@ -46,6 +49,9 @@ NETWORKS: dict[str, tuple[Callable[[Any, Look], str], dict[str, Any]]] = {
             for place, part in enumerate(door_schedule.paged(each.doors or ())[:3])
         },
     ),
+    "T-1": (tries.tries_sheet, {**TRIES, **{name: hostile_tries(text) for name, text in STRANGELY.items()}}),
+    "T-2": (drill.drill_sheet, {**DRILLS, **{name: hostile_drill(text) for name, text in STRANGELY.items()}}),
+    "T-3": (busiest.days_sheet, {**DAYS, **{name: hostile_days(text) for name, text in STRANGELY.items()}}),
 }
 SHEETS: dict[str, tuple[Callable[[Any, Look], str], Any, TitleBlock]] = {
     **{f"N-1 {name}": (rooms.owners_sheet, each, each.block) for name, each in ROOM_SHEETS.items()},

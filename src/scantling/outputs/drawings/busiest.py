@@ -11,8 +11,8 @@ from scantling.outputs.drawings.ruling import hatch, marks, step
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
 from scantling.outputs.drawings.svg import Element, element
 
-APART, AXIS = 14.0, 11.0
-"""Between two plots; for the numbers of the scale."""
+APART, AXIS, EDGE = 10.0, 11.0, 4.5
+"""Between two plots; for the numbers of the scale; for half of the last hour's."""
 TOP, FOOT, WORDS_HIGH = 16.0, 8.0, 44.0
 HEADROOM = 22.0
 """Over the pool's line, for what is said there."""
@@ -55,7 +55,7 @@ def plots(model: DaysSheet) -> list[Plot]:
     found = []
     for place in range(count):
         left = field.left + place * (wide + APART)
-        box = Box(left + AXIS, field.top + TOP, left + wide, field.bottom - FOOT - WORDS_HIGH)
+        box = Box(left + AXIS, field.top + TOP, left + wide - EDGE, field.bottom - FOOT - WORDS_HIGH)
         found.append(Plot(box, first, last if last > first else first + 1, most))
     return found
 
@@ -68,7 +68,7 @@ def days_sheet(model: DaysSheet, look: Look) -> str:
     )
     for one, plot in zip(model.curves[:MOST_CURVES], plots(model), strict=False):
         drawn = [*_paper(pen, plot), *_pool(pen, one, plot), *_curve(pen, one, plot), *_words(pen, one, plot)]
-        box = Box(plot.box.left - AXIS, field.top + 4, plot.box.right, field.bottom)
+        box = Box(plot.box.left - AXIS, field.top + 4, plot.box.right + EDGE, field.bottom)
         parts.append(element("g", *drawn, data_part="day", data_box=box.written))
     return page(model.block, look, tuple(parts), Margin(model.notes, model.pencil), _told(model))
 

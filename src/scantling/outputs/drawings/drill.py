@@ -18,10 +18,14 @@ COLUMNS: tuple[tuple[str, float], ...] = (
     ("", 0.05),
     ("fault", 0.27),
     ("put at", 0.17),
-    ("found at", 0.19),
-    ("showed by", 0.23),
-    ("healed", 0.09),
+    ("", 0.05),
+    ("found at", 0.17),
+    ("showed by", 0.21),
+    ("healed", 0.08),
 )
+WAY = 3
+"""The column in which a line leads from where a fault was put to where it was found."""
+DOT = 0.8
 GUTTER, LEADING, AIR = 3.0, 4.2, 2.4
 HEADS, TOTALS = 13.0, 12.0
 MOST_ROWS = (4, 3, 2, 1)
@@ -78,6 +82,7 @@ def _texts(one: FaultLine, place: int) -> tuple[tuple[str, Hand], ...]:
         (str(place + 1), Hand(SIGN, 3.7, "quiet")),
         (one.what, WHAT),
         (one.put, WORDS),
+        ("", WORDS),
         (one.found or NOT_FOUND, WORDS.inked("pencil") if wrong else WORDS),
         (one.sign, WORDS.inked("quiet")),
         ("yes", WORDS) if one.healed else (NOT_HEALED, WORDS.inked("pencil")),
@@ -110,7 +115,21 @@ def _line(pen: Pen, model: DrillSheet, place: int, box: Box, rows: int) -> Eleme
         for row in found:
             parts += pen.row(row, (cell.left, base), hand)
             base += LEADING
+    parts += _way(pen, one, cells(box)[WAY])
     if one.differs:
         right = (box.right, box.top + MARK / 2 + 0.9)
         parts += pencil.triangles(pen, model.pencil, one.differs, right, MARK)
     return element("g", *parts, data_part="fault", data_box=box.written)
+
+
+def _way(pen: Pen, one: FaultLine, cell: Box) -> Iterator[Element]:
+    """From where it was put to where it was found: a line that arrives at a dot; broken off in red pencil where it does not."""
+    level = cell.top + 3.2
+    if one.found == one.put:
+        yield pen.line((cell.left, level), (cell.right - DOT, level), "rule", data_part="found")
+        yield pen.fill(Box(cell.right - 2 * DOT, level - DOT, cell.right, level + DOT))
+        return
+    middle = (cell.left + cell.right) / 2
+    yield pen.line((cell.left, level), (middle, level), "rule", "pencil", data_part="lost")
+    yield pen.line((middle - 1.1, level - 1.1), (middle + 1.1, level + 1.1), "door", "pencil")
+    yield pen.line((middle - 1.1, level + 1.1), (middle + 1.1, level - 1.1), "door", "pencil")

@@ -20,7 +20,7 @@ WIDEST, HIGHEST = 46.0, 20.0
 NUMBER, INDENT = 9.0, 4.0
 PITCH = 1.9
 """Of the hatching."""
-NAME_SIZES = (4.4, 4.0, 3.6, 3.2, 2.8, 2.4)
+NAME_SIZES = (4.4, 4.0, 3.6, 3.2, 2.8, 2.4, 2.1)
 COUNT_SIZES = (6.0, 5.4, 5.0, 4.6, 4.2, 3.8, 3.4, 3.0, 2.6, 2.2, 1.9)
 SMALLER = 0.76
 """Size of what was kept out, beside what was let through."""
@@ -138,8 +138,9 @@ def _fields(pen: Pen, model: TriesSheet, laid: Grid, hand: Hand) -> Iterator[tup
 
 def _tried(pen: Pen, model: TriesSheet, one: Tried, box: Box, hand: Hand) -> tuple[list[Box], list[Element]]:
     """An opening where something was let through; else hatched with what was kept out; in red pencil what went otherwise."""
-    marked = bool(one.differs) and box.height >= MARK_HEIGHT and box.width >= MARK
-    room = Box(box.left + PAD, box.top, box.right - (MARK if marked else PAD), box.bottom)
+    holds = int((box.width / 2 - 1.0) / pencil.PITCH) if box.height >= MARK_HEIGHT else 0
+    marked = one.differs[: max(holds, int(box.height >= MARK_HEIGHT and box.width >= MARK))]
+    room = Box(box.left + PAD, box.top, box.right - (len(marked) * pencil.PITCH + 1.0 if marked else PAD), box.bottom)
     parts: list[Element] = []
     if one.through or one.wrong:
         islands = [box]
@@ -153,7 +154,7 @@ def _tried(pen: Pen, model: TriesSheet, one: Tried, box: Box, hand: Hand) -> tup
         parts.append(pencil.cloud(pen, box.inset(0.5), 0.5))
     if marked:
         corner = (box.right - 1.6, (box.top + box.bottom) / 2 + 0.9)
-        parts += pencil.triangles(pen, model.pencil, one.differs, corner, MARK - 1.4)
+        parts += pencil.triangles(pen, model.pencil, marked, corner, box.width)
     return islands, parts
 
 
