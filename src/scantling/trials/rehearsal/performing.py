@@ -1,6 +1,6 @@
 """What is done in the office, in order: it is stood up, everybody comes to an address, asks, tries; then what else is wished for."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -14,9 +14,9 @@ from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
-from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, PlantedError, Rehearsed
+from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
-from scantling.trials.rehearsal.sensitivity import Bench, Setting, sensitivity
+from scantling.trials.rehearsal.sensitivity import sensed
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short
@@ -72,21 +72,19 @@ def besides(living: Living, one: Trial, judgements: Sequence[Judgement], wish: W
             yield "drill", drilled(living, one)
     if wish.planted:
         with living.step("planting errors in the rules, one at a time"):
-            yield "planted", broken(living, one, judgements)
+            yield "planted", sensed(one, judgements, counting(living))
     if wish.busiest:
         with living.step("living the busiest day, hastened"):
             yield "days", busiest_day(living)
 
 
-def broken(living: Living, one: Trial, judgements: Sequence[Judgement]) -> tuple[PlantedError, ...]:
-    """Each planted error loaded, looked for by proof and packets, and taken back. Raises OSError."""
-    well = [judgement.probe for judgement in judgements if judgement.well]
-    setting = Setting(living.case, living.office, one.now, living.rules().decode(), well)
+def counting(living: Living) -> Callable[[int, int], None]:
+    """Tells how many planted errors are done."""
 
     def tell(done: int, many: int) -> None:
         living.inside.tell(f"planting errors in the rules: {done} of {many}")
 
-    return sensitivity(setting, Bench(living.run, one.judge_at_once), tell)
+    return tell
 
 
 def proved(

@@ -62,11 +62,6 @@ class Trial:
         names = {one.source: asked_name(self.living, one.source) for one in many if one.first}
         return judged(many, tried(many, self.rooms, self.ports, self.living.recorder, quiet, Manner(names=names)))
 
-    def judge_at_once(self, some: Sequence[Probe]) -> list[Judgement]:
-        """Try some without a second try: for rules that are known to be wrong. Raises OSError."""
-        names = {one.source: asked_name(self.living, one.source) for one in some if one.first}
-        return judged(some, tried(some, self.rooms, self.ports, self.living.recorder, quiet, Manner(names, ())))
-
     def judge_more(self, more: Sequence[Probe]) -> list[Judgement]:
         """Tries besides those of the intents, from ports that no other try uses. Raises OSError."""
         self.ports.update({one.id: AFTER_ALL - len(self.ports) % FEW - place for place, one in enumerate(more)})
