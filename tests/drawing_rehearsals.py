@@ -97,10 +97,14 @@ def day(lease: float, pool: int, held: tuple[tuple[float, int], ...], refused: i
     )  # fmt: skip
 
 
+def _share(place: int, *, late: bool) -> float:
+    """How much of a pool is held so many quarters of an hour after one."""
+    return min(1.0, place / 4) * 0.7 + max(0.0, (place - 20) / 4) * (0.5 if late else 0.1)
+
+
 def show_night(pool: int, scale: float, *, late: bool = False) -> tuple[tuple[float, int], ...]:
     """A house that fills twice; with a long lease the second comers find the first still held."""
-    share = lambda place: min(1.0, place / 4) * 0.7 + max(0.0, (place - 20) / 4) * (0.5 if late else 0.1)  # noqa: E731
-    return tuple((13 + place / 4, min(pool, int(pool * share(place) * scale))) for place in range(28))
+    return tuple((13 + place / 4, min(pool, int(pool * _share(place, late=late) * scale))) for place in range(28))
 
 
 def days(model: RoomsSheet, *curves: Curve) -> DaysSheet:

@@ -58,7 +58,7 @@ def _headline(screen: Console, found: Rehearsed) -> None:
         says, style = f"{many(max(wrong, 1), 'thing')} went otherwise than meant", RED
     _hung(screen, f"Rehearsal of {plain(found.office)}: {says}.", style, 0)
     for line in found.why_not.splitlines():
-        _hung(screen, line.strip(), "", 2)
+        _hung(screen, line, "", 4 if line.startswith(" ") else 2)
     screen.print()
 
 
@@ -109,9 +109,9 @@ def _files(found: Rehearsed) -> Iterator[tuple[str, str]]:
     )
     bad = [one for one in found.checked if one.says]
     rest = len(found.checked) - sum(read.values())
-    taken = f"; {sum(read.values()) - len(bad)} were taken" if read else ""
-    loaded = f"; {RULES} was loaded by the kernel itself" if found.stations and _has(found.checked, RULES) else ""
-    more = f"; {rest} are read by no program here" if rest else ""
+    taken = f"; {sum(read.values()) - len(bad)} taken" if read else ""
+    loaded = f"; {RULES} loaded by the kernel itself" if found.stations and _has(found.checked, RULES) else ""
+    more = f"; {rest} that no program here reads" if rest else ""
     yield "files", f"{len(found.checked)}, used byte for byte{f': read {by}' if by else ''}{taken}{loaded}{more}"
     yield from _first("refused", (f"{one.path}: {one.parser} says: {one.says}" for one in bad))
 
@@ -209,11 +209,11 @@ def _mismatches(screen: Console, found: Sequence[Mismatch]) -> None:
         return
     _hung(screen, "What went otherwise, one for each cause", RED, 0)
     for number, one in enumerate(found[:MOST], 1):
-        _hung(screen, f"{number}. {one.says}", "", 2)
+        _hung(screen, f"{number}. {one.says}", "", 2, 3)
         told: Mapping[str, str] = {"cause": one.cause, "brief": one.line, "rule": one.rule, "packet": one.packet}
         for label, words in told.items():
             if words:
-                _hung(screen, f"{label:<7}{words}", "dim", 5)
+                _hung(screen, f"{label}: {words}", "dim", 5, 2)
     if len(found) > MOST:
         _hung(screen, f"and {len(found) - MOST} more; --json has all", "", 2)
     if any(one.packet for one in found):

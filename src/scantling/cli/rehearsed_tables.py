@@ -65,9 +65,9 @@ def matrix_tables(cells: Sequence[Cell], width: int) -> list[Table]:
     return [_matrix(summed, part, targets, goes_on=bool(place)) for place, part in enumerate(parts)]
 
 
-def _place(name: str) -> tuple[bool, str]:
+def _place(name: str) -> tuple[int, str]:
     """Zones in order, their machines behind them, the outside and the firewall last."""
-    return name in LAST, name
+    return (LAST.index(name) + 1 if name in LAST else 0), name
 
 
 def _matrix(
@@ -86,7 +86,7 @@ def _cell(count: list[int] | None) -> Text:
     if count is None:
         return Text(NOTHING, style="dim")
     passed, out, wrong = count
-    says = f"{passed or NOTHING} + {out or NOTHING}"
+    says = f"{passed:,} + {out:,}" if passed else f"{NOTHING} + {out:,}"
     return Text(f"{says} !{wrong}", style=RED) if wrong else Text(says, style="" if passed else "dim")
 
 

@@ -137,4 +137,5 @@ def _fault(one: Fault) -> dict[str, Any]:
 
 def _day(one: Day) -> dict[str, Any]:
     """What is foreseen; what the real server did, in hastened time, comes out a little otherwise each time."""
-    return {key: getattr(one, key) for key in ("lease", "pool", "comers", "predicted", "steady", "most_present")}
+    whole = {key: getattr(one, key) for key in ("pool", "comers", "predicted", "most_present")}
+    return {**whole, "lease": float(one.lease), "steady": float(one.steady)}
