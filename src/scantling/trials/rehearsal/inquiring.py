@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address
+from typing import NamedTuple
 
 import dns.exception
 import dns.message
@@ -18,7 +19,7 @@ from scantling.trials.rehearsal.results import Answer
 from scantling.trials.rehearsal.rooms import Room
 
 NAMES, TIME = 53, 123
-WAVE, TRIES, PATIENCE = 400, 3, 1.0
+WAVE = 400
 EPOCH = 2_208_988_800
 """Seconds from the beginning of 1900, by which clocks count, to that of 1970 (RFC 5905)."""
 ASKED, ANSWERED = 0x23, 4
@@ -31,6 +32,16 @@ FAR_OFF = 1.0
 REFUSED = "refused"
 
 
+class Patience(NamedTuple):
+    """How often is asked, and for how long an answer is waited for the first time, seconds; each time as long again and more."""
+
+    tries: int = 3
+    seconds: float = 1.0
+
+
+PATIENT = Patience()
+
+
 @dataclass(slots=True)
 class Open:
     """A question that is under way."""
@@ -38,27 +49,32 @@ class Open:
     question: Question
     socket: socket.socket
     sent: bytes
+    patience: Patience
     tries: int = 0
     until: float = 0.0
     begun: float = 0.0
 
 
-def answered(questions: Sequence[Question], room: Callable[[str], Room]) -> list[Answer]:
+def answered(
+    questions: Sequence[Question], room: Callable[[str], Room], patience: Patience = PATIENT
+) -> list[Answer]:
     """One answer a question, in their order; silence is an answer too."""
     found: dict[int, Answer] = {}
     for start in range(0, len(questions), WAVE):
         many = range(start, min(start + WAVE, len(questions)))
-        _wave({place: questions[place] for place in many}, room, found)
+        _wave({place: questions[place] for place in many}, room, found, patience)
     return [found[place] for place in range(len(questions))]
 
 
-def _wave(many: "dict[int, Question]", room: Callable[[str], Room], found: dict[int, Answer]) -> None:
+def _wave(
+    many: "dict[int, Question]", room: Callable[[str], Room], found: dict[int, Answer], patience: Patience
+) -> None:
     """Ask, listen, ask again those that are silent."""
     poll, under_way = select.epoll(), dict[int, tuple[int, Open]]()
     try:
         for place, question in many.items():
             try:
-                one = _opened(question, place, room(question.station))
+                one = _opened(question, place, room(question.station), patience)
             except OSError as wrong:
                 found[place] = Answer(question.station, question.words, "", f"it can't ask: {wrong.strerror}")
                 continue
@@ -73,7 +89,7 @@ def _wave(many: "dict[int, Question]", room: Callable[[str], Room], found: dict[
                     _done(poll, under_way, descriptor)
             for descriptor, (place, one) in list(under_way.items()):
                 if time.monotonic() > one.until:
-                    if one.tries < TRIES:
+                    if one.tries < patience.tries:
                         _send(one)
                     else:
                         found[place] = Answer(one.question.station, one.question.words, "", "no answer")
@@ -89,26 +105,26 @@ def _done(poll: select.epoll, under_way: dict[int, tuple[int, Open]], descriptor
     under_way.pop(descriptor)[1].socket.close()
 
 
-def _opened(question: Question, place: int, room: Room) -> Open:
+def _opened(question: Question, place: int, room: Room, patience: Patience) -> Open:
     family = socket.AF_INET if isinstance(question.server, IPv4Address) else socket.AF_INET6
     mine = room.socket(family, socket.SOCK_DGRAM | socket.SOCK_NONBLOCK)
     try:
         mine.bind((str(question.source), 0))
-        mine.connect((str(question.server), NAMES if question.name else TIME))
+        mine.connect((str(question.server), question.port or (NAMES if question.name else TIME)))
     except OSError:
         mine.close()
         raise
     if not question.name:
-        return Open(question, mine, bytes([ASKED]) + bytes(47))
+        return Open(question, mine, bytes([ASKED]) + bytes(47), patience)
     asked = dns.message.make_query(question.name, question.kind)
     asked.id = place & 0xFFFF
-    return Open(question, mine, asked.to_wire())
+    return Open(question, mine, asked.to_wire(), patience)
 
 
 def _send(one: Open) -> None:
     one.tries += 1
     one.begun = time.time()
-    one.until = time.monotonic() + PATIENCE * one.tries
+    one.until = time.monotonic() + one.patience.seconds * one.tries
     try:
         one.socket.send(one.sent)
     except OSError:  # an error message about the last try comes out here; the next try tells
@@ -123,7 +139,7 @@ def _heard(one: Open) -> Answer | None:
     except BlockingIOError:
         return None
     except OSError as wrong:
-        if one.tries < TRIES:
+        if one.tries < one.patience.tries:
             one.until = 0.0
             return None
         return Answer(question.station, question.words, REFUSED, f"refused ({wrong.strerror})")

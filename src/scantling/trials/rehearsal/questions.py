@@ -22,6 +22,8 @@ class Question:
     kind: str = ""
     told: frozenset[str] = frozenset()
     """What the answer must be; nothing: nothing may be told, yet an answer must come."""
+    port: int = 0
+    """Of the server; 0: the usual one."""
 
     @property
     def words(self) -> str:

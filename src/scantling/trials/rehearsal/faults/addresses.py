@@ -2,8 +2,9 @@
 
 import copy
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from ipaddress import IPv4Address, IPv4Network
 from typing import Any
 
@@ -29,7 +30,7 @@ def server_gone(ground: Ground) -> Iterator[Mishap | LeftOut]:
             yield LeftOut(slug, f"no {words} runs that devices ask")
         else:
             where = f"{words} on {running.job.machine}"
-            yield Mishap(slug, f"the {where} ends", where, lambda one=running: ended_for_a_while(ground.living, one))
+            yield Mishap(slug, f"the {where} ends", where, partial(ended_for_a_while, ground.living, running))
 
 
 def _given6(living: Living) -> bool:
@@ -137,12 +138,12 @@ def provider_lends_nothing(ground: Ground) -> Iterator[Mishap | LeftOut]:
     for line in lines[:1]:
         yield Mishap(
             "provider-lends-nothing", f"the provider lends no address on line {line} any more",
-            f"provider on line {line}", lambda line=line: lasts(line),
+            f"provider on line {line}", partial(lasts, line),
         )  # fmt: skip
 
 
 @contextmanager
-def with_settings(running: Running, change: "Any") -> Iterator[None]:
+def with_settings(running: Running, change: Callable[[dict[str, Any]], None]) -> Iterator[None]:
     """The address server goes by changed settings; afterwards by its file again."""
     whole: dict[str, Any] = bare(json.loads(running.job.files[0].content))
     changed = copy.deepcopy(whole)

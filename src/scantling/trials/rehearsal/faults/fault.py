@@ -1,4 +1,4 @@
-"""What a fault of the drill is: what happens, where it is, and how it comes and goes; each is one small function that heals after itself."""
+"""What a fault of the drill is: what happens, where it is, and how it comes and goes; each heals after itself."""
 
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
 
 from scantling.figures import FIREWALL, OUTSIDE
-from scantling.trials.rehearsal.attributes import attributes, host as host_of
+from scantling.trials.rehearsal.attributes import attribute, attributes, host as host_of
 from scantling.trials.rehearsal.netlink import DELETE_NEIGHBOUR, Netlink
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.services import adapter_of, awaited, started
@@ -49,13 +48,4 @@ def forget(room: Room) -> None:
             state = int.from_bytes(body[STATE_AT : STATE_AT + 2], "little")
             at = dict(attributes(body[HEAD:])).get(1)
             if at is not None and not state & FOR_GOOD:
-                link.request(f"no neighbour {host_of(at)}", DELETE_NEIGHBOUR, 0, body[:HEAD] + _address(at))
-
-
-def _address(at: bytes) -> bytes:
-    from scantling.trials.rehearsal.attributes import attribute
-
-    return attribute(1, at)
-
-
-Settings = dict[str, Any]
+                link.request(f"no neighbour {host_of(at)}", DELETE_NEIGHBOUR, 0, body[:HEAD] + attribute(1, at))

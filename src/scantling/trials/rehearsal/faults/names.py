@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
+from functools import partial
 
 from scantling.figures import NameZone
 from scantling.outputs.files.name_zones import file_of
@@ -11,7 +12,7 @@ from scantling.trials.rehearsal.faults.fault import Ground, LeftOut, Mishap
 from scantling.trials.rehearsal.faults.mending import ended_for_a_while, running_of
 from scantling.trials.rehearsal.office import Sort
 from scantling.trials.rehearsal.services import adapter_of, awaited
-from scantling.trials.rehearsal.services.adapter import Job
+from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.session import Living
 
 HOLDS, LOOKS_UP = "nsd", "unbound"
@@ -36,11 +37,15 @@ def resolver_gone(ground: Ground) -> Iterator[Mishap | LeftOut]:
         machine = one.job.machine
         yield Mishap(
             f"resolver-gone-{machine}", f"the resolver on {machine} ends", f"lookups on {machine}",
-            lambda machine=machine: ended_for_a_while(ground.living, _running(ground.living, machine)),
+            partial(_resolver_ended, ground.living, machine),
         )  # fmt: skip
 
 
-def _running(living: Living, machine: str):
+def _resolver_ended(living: Living, machine: str) -> AbstractContextManager[None]:
+    return ended_for_a_while(living, _running(living, machine))
+
+
+def _running(living: Living, machine: str) -> Running:
     found = running_of(living, LOOKS_UP, machine)
     assert found is not None, "it was started anew after whatever happened before"
     return found
@@ -68,13 +73,13 @@ def names_wrong(ground: Ground) -> Iterator[Mishap | LeftOut]:
     )
 
 
-def _now(living: Living):
+def _now(living: Living) -> Running:
     found = running_of(living, HOLDS)
     assert found is not None, "it was started anew after whatever happened before"
     return found
 
 
-def _taken(living: Living, running, job: Job) -> None:
+def _taken(living: Living, running: Running, job: Job) -> None:
     """The name server reads its files anew."""
     fresh = adapter_of(job).reconfigure(running, job)
     living.running[living.running.index(running)] = fresh

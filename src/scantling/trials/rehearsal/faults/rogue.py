@@ -10,7 +10,9 @@ from scantling.trials.rehearsal.datagrams import Datagram, MalformedError, read,
 from scantling.trials.rehearsal.dhcp import ANSWERS_AT, CALLS_AT
 from scantling.trials.rehearsal.outside_lending import Line
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wire import EQUAL, EVERYBODY, GIVE, IP4, LOAD_BYTE, LOAD_FROM_HEAD, LOAD_HALF_AT, UDP, WHOLE, listening, only, put
+from scantling.trials.rehearsal.wire import (
+    EQUAL, EVERYBODY, GIVE, IP4, LOAD_BYTE, LOAD_FROM_HEAD, LOAD_HALF_AT, UDP, WHOLE, listening, only, put,
+)  # fmt: skip
 
 LARGEST = 4096
 TO_EVERYBODY = IPv4Address("255.255.255.255")
