@@ -165,7 +165,7 @@ def test_reading_again_only_what_changed_comes_to_the_same(name: str, scale: Sca
     one = running(name)
     referee = Referee(living(one.case, one.office, one.now), one.office, one.now)
     assert referee.proves_again(listed(one))
-    for wrong in one.wrongs[:: scale(short=15, full=1)]:
+    for wrong in one.wrongs[:: scale(short=15, full=4)]:
         objects = kernel.listing(wrong.planted.text(rules_text(_filled(one, one.planned), [])))
         proved = referee.proves_again(objects)
         assert proved == referee.proves(referee.side(objects))
