@@ -226,11 +226,21 @@ def test_a_rehearsal_of_another_plan_is_told_by_its_files() -> None:
 
 def test_a_record_is_written_beside_its_drawings_or_not_at_all(tmp_path: Path) -> None:
     made = example("fold")
-    names = api.write_rehearsal(made, WRONG, tmp_path / "out")
+    names = api.write_rehearsal(made, WRONG, tmp_path / "out").names
     assert set(names) == {path.name for path in (tmp_path / "out").iterdir()}
     assert set(names) == {"rehearsal.json", *(f"T-{n}{look}.svg" for n in (1, 2, 3) for look in ("", "-night"))}
     assert api.read_rehearsal(tmp_path / "out" / "rehearsal.json") == WRONG
+    assert set(api.write_rehearsal(made, SMALL, tmp_path / "out").left) == set(names) - {
+        "rehearsal.json",
+        "T-1.svg",
+        "T-1-night.svg",
+    }
     (tmp_path / "file").write_text("x", "utf-8")
+    for folder in (tmp_path / "file", tmp_path / "file" / "below"):
+        with pytest.raises(UserError, match="is a file"):
+            api.may_write(folder)
+    api.may_write(tmp_path / "not" / "there" / "yet")
+    assert not (tmp_path / "not").exists()
     with pytest.raises(UserError):
         api.write_rehearsal(made, SMALL, tmp_path / "file")
     assert (tmp_path / "file").read_text("utf-8") == "x"

@@ -14,7 +14,9 @@ from scantling.api.planning import (
 )  # fmt: skip
 from scantling.api.pricing import PriceImport, read_prices, take_prices
 from scantling.api.proving import Proving, prove, proved, proving_json
-from scantling.api.rehearsal_papers import of_another_plan, read_rehearsal, rehearsal_drawings, write_rehearsal
+from scantling.api.rehearsal_papers import (
+    Papers, may_write, of_another_plan, read_rehearsal, rehearsal_drawings, write_rehearsal,
+)  # fmt: skip
 from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse, rehearsed_json
 from scantling.api.weighing import weigh, weighed_json
 
@@ -25,6 +27,7 @@ __all__ = [
     "Kept",
     "Meeting",
     "OptionPlan",
+    "Papers",
     "Planned",
     "PriceImport",
     "Proving",
@@ -46,6 +49,7 @@ __all__ = [
     "kept",
     "known_sections",
     "like",
+    "may_write",
     "moved",
     "of_another_plan",
     "options",

@@ -1,5 +1,7 @@
 """What a rehearsal leaves on paper: its record and its drawings, written into a folder whole or not at all."""
 
+import os
+from dataclasses import dataclass
 from pathlib import Path
 
 from scantling import UserError
@@ -9,8 +11,16 @@ from scantling.trials.rehearsal.results import Rehearsed
 RECORD = "rehearsal.json"
 
 
-def write_rehearsal(made: Plan, found: Rehearsed, folder: Path) -> tuple[str, ...]:
-    """Write the record and the drawings by day and by night; their names. Raises UserError, and then the old ones stay."""
+@dataclass(frozen=True)
+class Papers:
+    """What was written, and drawings of an earlier rehearsal in the same folder that this one has nothing for."""
+
+    names: tuple[str, ...]
+    left: tuple[str, ...] = ()
+
+
+def write_rehearsal(made: Plan, found: Rehearsed, folder: Path) -> Papers:
+    """Write the record and the drawings by day and by night. Raises UserError, and then the old ones stay as they were."""
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - drawing is heavy
     from scantling.trials.rehearsal.report import record  # noqa: PLC0415 - as above
 
@@ -23,7 +33,16 @@ def write_rehearsal(made: Plan, found: Rehearsed, folder: Path) -> tuple[str, ..
         write_all(folder, files)
     except OutputError as wrong:
         raise UserError(str(wrong)) from None
-    return tuple(sorted(files))
+    return Papers(tuple(sorted(files)), tuple(sorted({one.name for one in folder.glob("T-*.svg")} - files.keys())))
+
+
+def may_write(folder: Path) -> None:
+    """That a folder could be written now, so that nobody waits for nothing. Raises UserError."""
+    place = next(one for one in (folder, *folder.absolute().parents) if one.exists())
+    if not place.is_dir():
+        raise UserError(f"can't write in {folder}: {place} is a file; name a folder with --out")
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise UserError(f"can't write in {folder}: {place} may not be written by you; name another folder with --out")
 
 
 def rehearsal_drawings(made: Plan, found: Rehearsed, look: str = "day") -> dict[str, str]:

@@ -19,14 +19,14 @@ FAMILIES = {"4": (4,), "6": (6,), "both": (4, 6)}
 @BRIEF
 @FIRM
 @click.option("--everyone", is_flag=True, help="Every device and visitor, not one of each row.")
-@click.option("--year", type=YEARS, default=0, show_default=True, help="The office as it has grown by then.")
+@click.option("--year", metavar="YEAR", type=YEARS, default=0, show_default=True, help="The office grown by then.")
 @click.option(
     "--family", type=click.Choice(["4", "6", "both"]), default="both", show_default=True, help="Which IP devices use."
 )
-@click.option("--drill", is_flag=True, help="Also put faults into it, one at a time, and see whether each is found.")
-@click.option("--planted", is_flag=True, help="Also break the rules one at a time, and see whether that is noticed.")
+@click.option("--drill", is_flag=True, help="Also put faults into it, and see whether each is found.")
+@click.option("--planted", is_flag=True, help="Also break the rules, and see whether that is noticed.")
 @click.option("--busiest-day", "busiest", is_flag=True, help="Also live the busiest day, hastened.")
-@click.option("--live", is_flag=True, help="Keep the office up afterwards, to look around in it.")
+@click.option("--live", is_flag=True, help="Keep the office up afterwards, to look around.")
 @click.option("--out", type=click.Path(path_type=Path), help="Folder for the record and the drawings.")
 @click.option("--json", "as_json", is_flag=True, help="The evidence as JSON, the same bytes every time.")
 def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as_json: bool, **wished: Any) -> None:
@@ -43,18 +43,20 @@ def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as
     """
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
 
+    if out is not None:
+        api.may_write(out)
     made = watched(lambda tell: api.plan(brief, tell, firm))
     wish = api.RehearsalWish(families=FAMILIES[family], **wished)
     found = stepping(lambda tell: api.rehearse(made, wish, tell))
-    papers = api.write_rehearsal(made, found, out) if out is not None else ()
+    papers = api.write_rehearsal(made, found, out) if out is not None else None
     if as_json:
         shown(lambda: sys.stdout.buffer.write(api.rehearsed_json(found).encode()))
     else:
         from scantling.cli.rehearsed import show_papers, show_rehearsed  # noqa: PLC0415 - as above
 
         shown(lambda: show_rehearsed(found))
-        if out is not None:
-            shown(lambda: show_papers(papers, out))
+        if papers is not None:
+            shown(lambda: show_papers(papers, str(out)))
     raise SystemExit(FINE if found.well else STOPPED)
 
 

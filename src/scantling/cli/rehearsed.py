@@ -2,11 +2,11 @@
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
 
 from rich.console import Console
 from rich.text import Text
 
+from scantling.api import Papers
 from scantling.cli.rehearsed_tables import day_table, drill_table, matrix_tables, missed_table, plain
 from scantling.cli.showing import NARROWEST, PENCIL, console
 from scantling.trials.rehearsal.report import LIMIT, compared_part, digest_of, otherwise
@@ -37,9 +37,12 @@ def show_rehearsed(found: Rehearsed) -> None:
     _hung(screen, f"Evidence {digest_of(compared_part(found))[:16]}: the same whenever the same comes out.", "dim", 0)
 
 
-def show_papers(names: Sequence[str], folder: Path) -> None:
+def show_papers(papers: Papers, folder: str) -> None:
     """What was written, and where."""
-    _hung(console(), f"Written into {folder}: {', '.join(names)}", "", 0)
+    screen = console()
+    _hung(screen, f"Written into {folder}: {', '.join(papers.names)}", "", 0)
+    if papers.left:
+        _hung(screen, f"Of an earlier rehearsal, and left there: {', '.join(papers.left)}", "dim", 0)
 
 
 def _sections(found: Rehearsed) -> Iterator[tuple[str, list[tuple[str, str]]]]:
