@@ -4,6 +4,7 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cached_property
 from ipaddress import IPv4Address, IPv6Network
 from subprocess import CompletedProcess
 
@@ -29,6 +30,7 @@ from scantling.trials.rehearsal.rooms import here
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError
 from scantling.trials.rehearsal import services
 from scantling.trials.rehearsal.services.adapter import Job, Running
+from scantling.trials.rehearsal.services.checking import Checking
 from scantling.trials.rehearsal.trees import Tree, tree
 
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
@@ -60,7 +62,6 @@ class Living:
     everyone: bool = False
     trees: dict[str, Tree] = field(default_factory=dict)
     running: list[Running] = field(default_factory=list)
-    checked: list[Checked] = field(default_factory=list)
     given: list[Given] = field(default_factory=list)
     held: dict[str, tuple[Host, ...]] = field(default_factory=dict)
     lent: dict[str, Host] = field(default_factory=dict)
@@ -73,6 +74,12 @@ class Living:
     relay: Relay | None = None
     announcer: Announcer | None = None
     recorder: Recorder = field(init=False)
+    checking: Checking = field(init=False)
+
+    @cached_property
+    def checked(self) -> list[Checked]:
+        """What the real parsers say of every file; they have read on beside everything else. Raises RehearsalError."""
+        return self.checking.result()
 
     @contextmanager
     def step(self, words: str) -> Iterator[None]:
@@ -136,18 +143,23 @@ def stood_up(living: Living) -> None:
         living.built = begun(office, services.interfaces(jobs), living.families, crowded=crowded)
     with living.step("laying out the machines' files"):
         with_trees(living, jobs)
+    rising = services.Rising(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
+    with living.step("having every file read by its own program"):
+        living.checking = Checking(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
+    with living.step("starting the servers"):
+        rising.further()
+    living.running = rising.running
     with living.step("loading the firewall's rules"):
         guarded(living)
     with living.step("opening the lines"):
         with_outside(living)
-    with living.step("having every file read by its own program"):
-        living.checked += services.checked(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
-    with living.step("starting the servers"):
-        started(living, jobs)
+    with living.step("starting the servers that need others"):
+        rising.further()
+        passed_on(living)
     with living.step("connecting the devices"):
         furnished(living.built)
     with living.step("waiting for the servers' first answers"):
-        services.awaited(living.running)
+        rising.up()
 
 
 def able(living: Living) -> bool:
@@ -227,15 +239,8 @@ def way_back(living: Living) -> None:
                 link.route(str(network), via=doors[network.version], name=name)
 
 
-def started(living: Living, jobs: Sequence[Job]) -> None:
-    """Every server, each when those that it needs answer; then relay and announcements. Raises RehearsalError."""
-    for adapter in services.adapters():
-        mine = [job for job in jobs if services.adapter_of(job) is adapter]
-        if mine and adapter.AFTER:
-            services.awaited([one for one in living.running if one.job.program in adapter.AFTER])
-        for job in mine:
-            place, room = living.trees[job.machine], living.built.rooms[job.machine]
-            living.running.append(services.started(job, place, room))
+def passed_on(living: Living) -> None:
+    """The firewall passes calls for addresses on, and announces itself. Raises RehearsalError."""
     relays = [one for one in living.plan.records(Server) if one.does == "relay" and one.upstream]
     if relays:
         living.relay = Relay(living.built.rooms[FIREWALL], living.office, relays[0])

@@ -73,21 +73,54 @@ def started(job: Job, tree: Tree, room: Room) -> Running:
     return adapter.start(job, tree, room) if tree.has(job.program) else adapter.standin(job, tree, room)
 
 
+class Rising:
+    """Servers on their way up, in waves: each is started when those that it needs answer. Between two waves other things may be done."""
+
+    def __init__(self, many: Sequence[Job], tree_of: Trees, room_of: Rooms) -> None:
+        self.left, self.tree_of, self.room_of = waves(many), tree_of, room_of
+        self.running: list[Running] = []
+        self.silent: list[Running] = []
+        """Those that haven't answered yet."""
+
+    def further(self) -> None:
+        """Start the next wave, once those that it needs answer. Raises RehearsalError."""
+        wave = self.left.pop(0) if self.left else []
+        needed = {program for job in wave for program in adapter_of(job).AFTER}
+        awaited([one for one in self.silent if one.job.program in needed])
+        self.silent = [one for one in self.silent if one.job.program not in needed]
+        for job in wave:
+            self.running.append(started(job, self.tree_of(job.machine), self.room_of(job.machine)))
+            self.silent.append(self.running[-1])
+
+    def up(self) -> None:
+        """Start all that are left, and wait until everyone answers. Raises RehearsalError."""
+        while self.left:
+            self.further()
+        awaited(self.silent)
+        self.silent = []
+
+
+def waves(many: Sequence[Job]) -> list[list[Job]]:
+    """First those that need nobody, then those that need only these, and so on."""
+    place: dict[str, int] = {}
+    for adapter in adapters():
+        if any(job.service == adapter.SERVES for job in many):
+            place[adapter.PROGRAM] = 1 + max((place[one] for one in adapter.AFTER if one in place), default=-1)
+    found: list[list[Job]] = [[] for _ in range(max(place.values(), default=-1) + 1)]
+    for job in many:
+        found[place[adapter_of(job).PROGRAM]].append(job)
+    return found
+
+
 def risen(many: Sequence[Job], tree_of: Trees, room_of: Rooms) -> list[Running]:
     """All of them started, each when those that it needs answer, and all answering. Raises RehearsalError; then none is left."""
-    running: list[Running] = []
+    rising = Rising(many, tree_of, room_of)
     try:
-        for adapter in adapters():
-            mine = [job for job in many if adapter_of(job) is adapter]
-            if mine:
-                awaited([one for one in running if one.job.program in adapter.AFTER])
-            running += [started(job, tree_of(job.machine), room_of(job.machine)) for job in mine]
-        awaited(running)
+        rising.up()
     except BaseException:
-        for one in running:
-            adapter_of(one.job).stop(one)
+        stopped(rising.running)
         raise
-    return running
+    return rising.running
 
 
 def awaited(running: Sequence[Running], patience: float = PATIENCE) -> None:

@@ -1,4 +1,4 @@
-"""Has all files read by their own programs in a process beside the rehearsal, which goes on meanwhile."""
+"""Has all files read by their own programs in a process beside the rehearsal, which goes on meanwhile and comes first."""
 
 import os
 import pickle
@@ -13,6 +13,9 @@ from scantling.trials.rehearsal.services import checked
 from scantling.trials.rehearsal.services.adapter import Job
 from scantling.trials.rehearsal.services.running import lay
 from scantling.trials.rehearsal.trees import Tree
+
+POLITE = 19
+"""The least of all claims on the machine, for nobody waits for this until the end."""
 
 
 class Checking:
@@ -44,6 +47,7 @@ def _live(work: Callable[[], list[Checked]], saying: int, parent: int) -> None:
     """The process itself; it never returns."""
     try:
         prctl(DIES_WITH, signal.SIGKILL)
+        os.nice(POLITE)
         if os.getppid() == parent:
             with os.fdopen(saying, "wb") as stream:
                 stream.write(_outcome(work))
