@@ -120,7 +120,12 @@ def apart_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
     assert not any(address in pools for address in singles)
     for leg in plan.records(Leg):
         assert [str(net) for net in leg.networks][1] == str(nets[leg.zone])
-        assert all(address in net for address, net in zip(leg.own, leg.networks, strict=True))
+        gateways, others = leg.own[: len(leg.networks)], leg.own[len(leg.networks) :]
+        assert all(address in net for address, net in zip(gateways, leg.networks, strict=True))
+        itself = {
+            one.address for kind in (Address, Address6) for one in plan.records(kind) if one.holder == "firewall"
+        }
+        assert set(others) <= itself  # where the firewall is a machine, it bears that machine's addresses too
     assert {leg.zone for leg in plan.records(Leg)} == zones
     assert len({leg.interface for leg in plan.records(Leg)}) == len(zones)
 
