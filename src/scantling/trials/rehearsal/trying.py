@@ -20,7 +20,6 @@ from scantling.trials.rehearsal.prober import Manner, tried
 from scantling.trials.rehearsal.responders import Responders
 from scantling.trials.rehearsal.results import Cell, Mismatch
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.sendable import Sendable
 from scantling.trials.rehearsal.session import OWN_ALONE, Living
 from scantling.trials.rehearsal.tracer import MOST, Sent, comments, deciding, traced
 
@@ -129,7 +128,7 @@ def trial(living: Living) -> Trial:
     real = living.real()
     now = Now(living.held, moment(), living.everyone, living.families, living.lent, real)
     asked = probes(living.case, living.office, now)
-    asked += filter(Sendable(living.office), boundary_probes(living.case, living.office, now, asked))
+    asked += boundary_probes(living.case, living.office, now, asked)
     many = [*_answerable(living, asked)]
     outside = {host: one.slug for one in living.office.stations if one.zone == OUTSIDE for host in one.fixed}
     rooms = {one.slug: living.built.room(one.slug) for one in living.office.stations if one.sort is not Sort.OUTSIDE}
