@@ -1,13 +1,15 @@
 """The world's names as the office finds them: one server that is root, every domain and every forwarder, wherever it is asked."""
 
+import struct
 from collections.abc import Mapping, Sequence
-from functools import cached_property
+from functools import cache, cached_property
 
 import dns.exception
 import dns.flags
 import dns.message
 import dns.name
 import dns.rcode
+import dns.rdata
 import dns.rdataclass
 import dns.rdatatype
 import dns.rrset
@@ -22,6 +24,11 @@ KEPT = 60
 LARGEST = 4096
 ADDRESS_OF = {4: "A", 6: "AAAA"}
 REVERSE = (dns.name.from_text("in-addr.arpa."), dns.name.from_text("ip6.arpa."))
+
+HEAD, ASKS, RECORD = struct.Struct("!HHHHHH"), struct.Struct("!HH"), struct.Struct("!xHHIH")
+"""The head of a message, the end of a question, and what stands before a record of the root's name (RFC 1035 section 4.1)."""
+MORE = RECORD.pack(dns.rdatatype.OPT, LARGEST, 0, 0)
+"""What goes with every answer to who asked with more than RFC 1035 has (RFC 6891 section 6.1.2)."""
 
 
 class World:
@@ -55,22 +62,20 @@ class World:
             refusing = dns.message.make_response(asked, our_payload=LARGEST)
             refusing.set_rcode(dns.rcode.NOTIMP)
             return refusing.to_wire()
-        return self._told(asked, at).to_wire(max_size=65535)
+        return self._told(asked, at)
 
-    def _told(self, asked: dns.message.Message, at: Host) -> dns.message.Message:
+    def _told(self, asked: dns.message.Message, at: Host) -> bytes:
         name, kind = asked.question[0].name, asked.question[0].rdtype
+        found = self._found(name, dns.rdatatype.to_text(kind), at)
+        if not found:
+            is_there = name in self.hosts or name in self.above or name == ROOT_SERVER
+            return _nothing(asked, dns.rcode.NOERROR if is_there else dns.rcode.NXDOMAIN)
         told = dns.message.make_response(asked, our_payload=LARGEST)
         told.flags |= dns.flags.AA
-        found = self._found(name, dns.rdatatype.to_text(kind), at)
-        if found:
-            told.answer.append(_set(name, dns.rdatatype.to_text(kind), found))
-            if kind == dns.rdatatype.NS:
-                told.additional.append(_set(ROOT_SERVER, ADDRESS_OF[at.version], [str(at)]))
-            return told
-        told.authority.append(_set(dns.name.root, "SOA", [WORDS]))
-        if name not in self.hosts and name not in self.above and name != ROOT_SERVER:
-            told.set_rcode(dns.rcode.NXDOMAIN)
-        return told
+        told.answer.append(_set(name, dns.rdatatype.to_text(kind), found))
+        if kind == dns.rdatatype.NS:
+            told.additional.append(_set(ROOT_SERVER, ADDRESS_OF[at.version], [str(at)]))
+        return told.to_wire(max_size=65535)
 
     def _found(self, name: dns.name.Name, kind: str, at: Host) -> list[str]:
         """What a name bears of a kind."""
@@ -78,6 +83,24 @@ class World:
             return {"NS": [ROOT_SERVER.to_text()], "SOA": [WORDS]}.get(kind, [])
         hosts = (at,) if name == ROOT_SERVER else self.hosts.get(name, ())
         return [str(host) for host in hosts if ADDRESS_OF[host.version] == kind]
+
+
+def _nothing(asked: dns.message.Message, code: dns.rcode.Rcode) -> bytes:
+    """That a name isn't there or bears nothing of a kind; most questions are answered so, hence put together by hand."""
+    question, more = asked.question[0], MORE if asked.edns >= 0 else b""
+    marks = dns.flags.QR | dns.flags.AA | asked.flags & dns.flags.RD | code
+    name = question.name.to_wire()
+    assert name is not None  # it is None only where it was written into a file
+    ends = ASKS.pack(question.rdtype, question.rdclass)
+    return HEAD.pack(asked.id, marks, 1, 0, 1, bool(more)) + name + ends + _apex() + more
+
+
+@cache
+def _apex() -> bytes:
+    """The root's SOA, which goes with every answer that tells nothing (RFC 2308 section 2)."""
+    rdata = dns.rdata.from_text(dns.rdataclass.IN, dns.rdatatype.SOA, WORDS).to_wire()
+    assert rdata is not None
+    return RECORD.pack(dns.rdatatype.SOA, dns.rdataclass.IN, KEPT, len(rdata)) + rdata
 
 
 def _set(name: dns.name.Name, kind: str, data: Sequence[str]) -> dns.rrset.RRset:
