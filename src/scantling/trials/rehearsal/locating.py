@@ -47,6 +47,7 @@ RULES = (
     # One station: not on its link at all, or there but going out by a wrong way.
     Rule("cable of {where}", (What.ABSENT,), because="it is not on its link"),
     Rule("gateway set on {where}", (What.LOST,), (What.ABSENT,), because="it is on its link, yet what it sends goes astray"),
+    Rule("gateway set on {where}", (What.AFAR,), (What.ABSENT,), because="it answers its neighbour, and nobody farther away"),
     Rule("rules on the firewall", (What.NOTHING_PASSED,), because="the rules keep everything out"),
     Rule("rules on the firewall", (What.SWALLOWED,), because="something is kept out that is meant to pass"),
     Rule("rules on the firewall", (What.UNPUBLISHED,), because="what is published is kept out"),
@@ -81,7 +82,7 @@ RULES = (
     Rule("provider on line {where}", (What.NOT_LENT,), because="everything else on the line works"),
     # What is left: it is reached, and nobody is at home.
     Rule("service on {where}", (What.CLOSED,), because="it is there, and refuses"),
-    Rule("service on {where}", (What.DEAD,), because="it is there, and is silent"),
+    Rule("gateway set on {where}", (What.DEAD,), because="it is on its link, and its answers go astray"),
 )  # fmt: skip
 """From the top: the first line that fits says where the fault is."""
 

@@ -12,13 +12,13 @@ from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
+from scantling.trials.rehearsal.parties import filled
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
 from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
-from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.sensitivity import sensed
 from scantling.trials.rehearsal.services.running import digest
-from scantling.trials.rehearsal.session import SETS, Living, pools, stood_up
+from scantling.trials.rehearsal.session import Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short
 from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
 from scantling.trials.rehearsal.wish import Wish
@@ -98,15 +98,6 @@ def proved(
     referee = Referee(running(living.case, living.office, one.now), living.office, one.now)
     apart = referee.differences(referee.side(listed))
     return agreed, one.judge_more(witnesses(living, one.now, apart, first))
-
-
-def filled(living: Living) -> None:
-    """The generated script fills the sets, from what the office's own resolver answers. Raises RehearsalError."""
-    if SETS in living.files:
-        told = living.run(["sh", "/etc/office-firewall/fill-sets.sh"])
-        if told.returncode:
-            said = (told.stderr or told.stdout).decode("utf-8", "replace").strip()
-            raise RehearsalError(f"fill-sets.sh failed on the firewall: {said or told.returncode}")
 
 
 def summed(

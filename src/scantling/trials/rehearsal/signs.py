@@ -14,7 +14,7 @@ class What(StrEnum):
     ELSEWHERE = "it is offered an address of another zone"
     LOST = "nothing that it sends comes to the firewall"
     DEAD = "nothing that is let through to it is answered"
-    HALF_DEAD = "some of what is let through to it is not answered"
+    AFAR = "it answers the firewall, yet nobody beyond it"
     CLOSED = "it refuses what is let through to it"
     OTHER = "another device answers in its stead"
     LET_THROUGH = "something reaches it that must not"
@@ -84,9 +84,10 @@ class Seen:
         return bool(self.at(what)) and self.looked.get(what, frozenset()) <= self.at(what)
 
     def beyond(self, before: "Seen") -> "Seen":
-        """Without what was seen before already, as details may change from pass to pass."""
+        """Without what was seen before already, and not looked for there any more either; details may change from pass to pass."""
         known = {(one.what, one.where) for one in before.signs}
-        return Seen(tuple(one for one in self.signs if (one.what, one.where) not in known), self.looked)
+        looked = {what: places - before.at(what) for what, places in self.looked.items()}
+        return Seen(tuple(one for one in self.signs if (one.what, one.where) not in known), looked)
 
     def words(self) -> tuple[str, ...]:
         """Each thing that was seen once, with all its places."""

@@ -134,7 +134,7 @@ class Wave:
 
     def _fail(self, probe: Probe, wrong: OSError) -> None:
         """What a call that fails says of a try. Raises the error if it says something of this machine."""
-        if wrong.errno == errno.EPERM:  # its own filter dropped it
+        if wrong.errno in {errno.EPERM, errno.ENOBUFS}:  # its own filter dropped it, or a cable is out
             self._end(probe, SILENCE)
         elif wrong.errno in GONE:
             self._end(probe, NOT_THERE)

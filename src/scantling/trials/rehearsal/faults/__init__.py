@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scantling.trials.rehearsal.faults import addresses, names
+from scantling.trials.rehearsal.faults import addresses, cables, clocks, machines, names, rules
 from scantling.trials.rehearsal.faults.fault import Ground, LeftOut, Mishap
 
 __all__ = ["Ground", "LeftOut", "Mishap", "mishaps"]
@@ -10,6 +10,6 @@ __all__ = ["Ground", "LeftOut", "Mishap", "mishaps"]
 
 def mishaps(ground: Ground) -> Iterator[Mishap | LeftOut]:
     """Everything that can go wrong in an office, and what it has no place for."""
-    for module in (addresses, names):
+    for module in (addresses, names, clocks, rules, cables, machines):
         for sort in module.SORTS:
             yield from sort(ground)

@@ -1,11 +1,14 @@
 """Looks around a living office as somebody would who was called in: every check, one pass, and the signs that it shows."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from threading import Event
 
 from scantling.trials.rehearsal.noticing.addresses import (
     announcement_signs, lending_signs, offer_signs, renewal_signs, sixth_signs,
 )  # fmt: skip
 from scantling.trials.rehearsal.noticing.census import census_signs
+from scantling.trials.rehearsal.noticing.counters import second_look
 from scantling.trials.rehearsal.noticing.flows import flow_signs
 from scantling.trials.rehearsal.noticing.names import name_signs
 from scantling.trials.rehearsal.noticing.watch import Watch, watch
@@ -17,8 +20,21 @@ ASIDE = (offer_signs, renewal_signs, sixth_signs, lending_signs, announcement_si
 
 
 def noticed(one: Watch) -> Seen:
-    """One pass. Raises OSError."""
+    """One pass: tries and everything else at once. Raises OSError."""
+    begun = Event()
     with ThreadPoolExecutor(len(ASIDE)) as threads:
-        found = [*threads.map(lambda check: check(one), ASIDE)]
-    # after the others: to begin it makes the firewall forget all connections
-    return together([*found, flow_signs(one)])
+        aside = [threads.submit(_when, begun, check, one) for check in ASIDE]
+        try:
+            flows, kept_out = flow_signs(one, begun.set)
+        finally:
+            begun.set()
+        found = [other.result() for other in aside]
+    if kept_out:
+        second_look(one, kept_out, flows)
+    return together([*found, flows.seen()])
+
+
+def _when(begun: Event, check: Callable[[Watch], Seen], one: Watch) -> Seen:
+    """Tries begin by making the firewall forget all connections: whatever else is asked comes after that."""
+    begun.wait()
+    return check(one)

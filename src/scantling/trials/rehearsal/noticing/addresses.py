@@ -21,6 +21,8 @@ from scantling.trials.rehearsal.stations import hardware
 from scantling.trials.rehearsal.wire import closed
 
 FILTER, LONGEST = 1, 2048
+HUNT = 0.1
+"""Seconds for which offers are gathered: as long as they may come, for a second one may come late."""
 SOLICIT = bytes([SOLICITATION, 0, 0, 0, 0, 0, 0, 0])
 """A solicitation of routers without options; the kernel writes its sum (RFC 4861 section 4.1)."""
 
@@ -34,7 +36,7 @@ def offer_signs(watch: Watch) -> Seen:
     first = {zone: next(one for other, one in known if other == zone) for zone in new}
     calls = [(rooms[one.slug], one.hardware) for _, one in known]
     calls += [(rooms[first[zone].slug], watch.newcomer(zone)) for zone in new]
-    heard = hunted(calls, watch.patience)
+    heard = hunted(calls, min(watch.patience, HUNT))
     for (zone, one), offers in zip(known, heard, strict=False):
         _offered(watch, (zone, one), offers, found)
     for zone, offers in zip(new, heard[len(known) :], strict=True):

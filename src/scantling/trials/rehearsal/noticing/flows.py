@@ -1,16 +1,16 @@
 """Flows: a few of all tries made again; what came of them gathered by station, zone and line; of what is kept out a second look."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from scantling.figures import FIREWALL, OUTSIDE
 from scantling.trials.probe.judging import judged
 from scantling.trials.probe.probing import Expected, Judgement, Verdict
-from scantling.trials.rehearsal.noticing.counters import second_look
 from scantling.trials.rehearsal.noticing.watch import Watch
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.prober import Again, Manner, tried
-from scantling.trials.rehearsal.signs import Gathering, Seen, What
+from scantling.trials.rehearsal.recorder import Recorded, Recorder
+from scantling.trials.rehearsal.signs import Gathering, What
 from scantling.trials.rehearsal.trying import asked_name, quiet
 
 ONCE_MORE = (Again(0, 64, 0.06),)
@@ -18,23 +18,32 @@ KEPT_OUT = frozenset({Verdict.DROPPED, Verdict.REJECTED})
 UNANSWERED = frozenset({Verdict.DEAD, Verdict.CLOSED})
 
 
-def flow_signs(watch: Watch) -> Seen:
-    """Make the tries, judge them, gather what they show. Raises OSError."""
-    living = watch.living
-    names = {one.source: asked_name(living, one.source) for one in watch.probes if one.first}
+class Telling:
+    """The recorder, and somebody who is told when it has forgotten everything."""
 
-    def judge() -> list[Judgement]:
-        seen = tried(
-            watch.probes, watch.trial.rooms, watch.trial.ports, living.recorder, quiet, Manner(names, ONCE_MORE)
-        )
-        return judged(watch.probes, seen)
+    def __init__(self, recorder: Recorder, cleared: Callable[[], None]) -> None:
+        self.recorder, self.cleared = recorder, cleared
 
-    judgements = judge()
-    found = gathered(judgements, living.office)
-    kept_out = [one for one in judgements if one.verdict in KEPT_OUT]
-    if kept_out:
-        second_look(watch, kept_out, found)
-    return found.seen()
+    def clear(self) -> None:
+        """Forget everything, and tell."""
+        self.recorder.clear()
+        self.cleared()
+
+    def read(self) -> Recorded:
+        """What was noted since."""
+        return self.recorder.read()
+
+
+def flow_signs(watch: Watch, begun: Callable[[], None]) -> tuple[Gathering, list[Judgement]]:
+    """Make the tries and gather what they show; and those that were kept out though they are meant to pass. Raises OSError.
+
+    `begun` is told when the firewall has forgotten all connections.
+    """
+    living, trial = watch.living, watch.trial
+    manner = Manner({one.source: asked_name(living, one.source) for one in watch.probes if one.first}, ONCE_MORE)
+    recorder = Telling(living.recorder, begun)
+    judgements = judged(watch.probes, tried(watch.probes, trial.rooms, trial.ports, recorder, quiet, manner))
+    return gathered(judgements, living.office), [one for one in judgements if one.verdict in KEPT_OUT]
 
 
 def gathered(judgements: Sequence[Judgement], office: Office) -> Gathering:
@@ -94,10 +103,13 @@ def _targets(judgements: Sequence[Judgement], zones: Mapping[str, str], found: G
         passed = [one for one in many if one.seen.left]
         dead = [one for one in passed if one.verdict is Verdict.DEAD]
         closed = [one for one in passed if one.verdict is Verdict.CLOSED]
-        found.look(What.DEAD, target, seen=bool(dead) and len(dead) == len(passed))
-        found.look(What.HALF_DEAD, target, seen=0 < len(dead) < len(passed), detail=_words(dead))
+        near = [one for one in passed if zones[one.probe.source] == FIREWALL]
+        beyond = [one for one in passed if one not in near]
+        found.look(What.DEAD, target, seen=bool(dead) and len(dead) == len(passed), detail=_words(dead))
+        afar = bool(beyond) and len(dead) < len(passed) and all(one in dead for one in beyond)
+        found.look(What.AFAR, target, seen=afar, detail=_words(dead))
         found.look(What.CLOSED, target, seen=bool(closed), detail=_words(closed))
-        other = [one for one in many if one.verdict is Verdict.WRONG_HOST]
+        other = [one for one in many if one.verdict is Verdict.WRONG_HOST and one.seen.entered]
         found.look(What.OTHER, target, seen=bool(other), detail=_words(other))
 
 

@@ -14,7 +14,7 @@ from scantling.trials.rehearsal.trying import Trial
 
 A_ZONE = 3
 """How many stations of a zone are looked at, each of another row of devices."""
-PATIENCE = 0.12
+PATIENCE = 0.2
 """Seconds that an answer may take; rooms of one kernel answer in a few thousandths."""
 NEWCOMER = 0x7FF0
 """Hardware addresses of newcomers are counted from here, above those of all stations."""
@@ -88,18 +88,23 @@ def _few(living: Living, zone: str) -> Iterator[Station]:
 
 
 def _chosen(living: Living, trial: Trial, stations: Mapping[str, tuple[Station, ...]]) -> Iterator[Probe]:
-    """Of all tries one for each sort of thing: who is spoken to by which zone at which port; whatever some station listens for."""
+    """Of all tries one for each sort of thing: who is spoken to by which zone at which port, as far as somebody may do so.
+
+    What is kept out is tried at every such port in the first family, and at one in the other: hands slip in both alike.
+    """
     sorts = {one.slug: one for one in living.office.stations}
     few = {one.slug for many in stations.values() for one in many}
     heard = {(one.target, one.kind, one.port) for one in trial.probes if one.expected is Expected.ALLOWED}
     taken: set[tuple[object, ...]] = set()
     for one in trial.probes:
         source = sorts[one.source]
-        if one.kind not in KINDS or (one.first and source.zone == OUTSIDE):
+        borrowed = source.slug in living.held and one.source_address not in living.held[source.slug]
+        if borrowed or one.kind not in KINDS or (one.first and source.zone == OUTSIDE):
             continue
         single = source.sort is Sort.MACHINE or source.zone in {FIREWALL, OUTSIDE} or one.source in few
         who = one.source if single and one.expected is Expected.ALLOWED else source.zone
-        key = (who, one.target, one.kind, one.port, one.family)
+        first = one.expected is Expected.ALLOWED or one.family == living.families[0]
+        key = (who, one.target, one.kind, one.port if first else 0, one.family)
         wanted = one.expected is Expected.ALLOWED or (
             (one.target, one.kind, one.port) in heard and _is_ours(sorts.get(one.target))
         )
