@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from scantling.figures import Server
 from scantling.trials.rehearsal.faults import Ground, LeftOut, Mishap, mishaps
-from scantling.trials.rehearsal.locating import located
-from scantling.trials.rehearsal.noticing import Watch, noticed, watch
+from scantling.trials.rehearsal.locating import AND, located
+from scantling.trials.rehearsal.noticing import Watch, noticed, settled, watch
 from scantling.trials.rehearsal.results import Fault
 from scantling.trials.rehearsal.session import Living
 from scantling.trials.rehearsal.signs import Seen
@@ -17,31 +17,36 @@ LOOKS = 3
 
 def drilled(living: Living, trial: Trial) -> tuple[Fault, ...]:
     """Every fault that the office has a place for. Notes what it has none for, and what was seen before any. Raises OSError."""
-    one = watch(living, trial)
-    before = noticed(one)
-    if before.signs:
-        before = noticed(one)
-    living.notes += [f"Before the drill: {words}." for words in before.words()]
+    one = settled(watch(living, trial))
+    living.notes += [f"Before the drill: {words}." for words in one.known.words()]
     found: list[Fault] = []
     for mishap in [*mishaps(Ground(living, trial))]:
         if isinstance(mishap, LeftOut):
             living.notes.append(f"Not drilled: {mishap.slug}, for {mishap.why}.")
         else:
-            found.append(suffered(one, mishap, before))
+            found.append(suffered(one, mishap))
             living.inside.tell(told(found[-1]))
     return tuple(found)
 
 
-def suffered(one: Watch, mishap: Mishap, before: Seen) -> Fault:
-    """One fault, from the moment it happens until it is healed."""
+def suffered(one: Watch, mishap: Mishap) -> Fault:
+    """One fault, from the moment it happens until it is healed. Who can't say where it is looks again."""
+    who = holders(one.living)
     with mishap.lasts():
-        seen = noticed(one).beyond(before)
-    where = located(seen, holders(one.living))
-    left = noticed(one).beyond(before)
+        seen = looked(one)
+        where = located(seen, who)
+        if not where or AND in where:
+            seen = seen.also(looked(one))
+            where = located(seen, who)
+    left = looked(one)
     for _ in range(LOOKS - 1):
-        if left.signs:
-            left = noticed(one).beyond(before)
+        left = left.also(looked(one)) if left.signs else left
     return Fault(mishap.slug, mishap.what, mishap.component, where, seen.words(), healed=not left.signs)
+
+
+def looked(one: Watch) -> Seen:
+    """What is seen by now and was not seen before."""
+    return noticed(one).beyond(one.known)
 
 
 def holders(living: Living) -> Mapping[str, str]:
@@ -51,5 +56,7 @@ def holders(living: Living) -> Mapping[str, str]:
 
 def told(fault: Fault) -> str:
     """How it went, in a line."""
-    where = f"located: {fault.located}" if fault.located else "not noticed" if not fault.signs else "noticed, not located"
+    where = (
+        f"located: {fault.located}" if fault.located else "not noticed" if not fault.signs else "noticed, not located"
+    )
     return f"drill: {fault.what}; {where}{'' if fault.healed else '; NOT healed'}"

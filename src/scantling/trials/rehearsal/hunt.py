@@ -44,8 +44,11 @@ def offers(room: Room, hardware: str, seconds: float = PATIENCE) -> list[Offer]:
     return hunted([(room, hardware)], seconds)[0]
 
 
-def hunted(places: Sequence[tuple[Room, str]], seconds: float = PATIENCE) -> list[list[Offer]]:
-    """The same from many rooms at once, in one wait: for each, its offers. Raises OSError when a port is gone."""
+def hunted(places: Sequence[tuple[Room, str]], seconds: float = PATIENCE, patience: float = 0) -> list[list[Offer]]:
+    """The same from many rooms at once, in one wait: for each, its offers. Raises OSError when a port is gone.
+
+    `patience`: for who has none yet, further seconds at most.
+    """
     wires: list[socket] = []
     try:
         for room, hardware in places:
@@ -56,20 +59,21 @@ def hunted(places: Sequence[tuple[Room, str]], seconds: float = PATIENCE) -> lis
             packet = written(Datagram(dhcp.NOBODY, ANSWERS_AT, TO_EVERYBODY, CALLS_AT, call))
             while not put(wire, packet, (PORT, IP4, 0, 0, EVERYBODY)):
                 sleep(ROOM)
-        return _gathered(wires, [serial(hardware, HUNT) for _, hardware in places], seconds)
+        return _gathered(wires, [serial(hardware, HUNT) for _, hardware in places], (seconds, patience))
     finally:
         closed(wires)
 
 
-def _gathered(wires: Sequence[socket], serials: Sequence[int], seconds: float) -> list[list[Offer]]:
-    """What comes to each wire in some time."""
+def _gathered(wires: Sequence[socket], serials: Sequence[int], waits: tuple[float, float]) -> list[list[Offer]]:
+    """What comes to each wire in some time, and in some more time while one has nothing."""
     places = {wire.fileno(): place for place, wire in enumerate(wires)}
     found: list[list[Offer]] = [[] for _ in wires]
-    end = monotonic() + seconds
+    end = monotonic() + waits[0]
+    late = end + waits[1]
     with select.epoll() as poll:
         for number in places:
             poll.register(number, select.EPOLLIN)
-        while (left := end - monotonic()) > 0:
+        while (left := (end if all(found) else late) - monotonic()) > 0:
             for place in [places[number] for number, _ in poll.poll(left)]:
                 found[place] += _heard(wires[place], serials[place])
     return found

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scantling.trials.rehearsal.signs import Seen, What
 
-HERE = "{where}"
+AND = " and "
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ def located(seen: Seen, holders: Mapping[str, str]) -> str:
     for rule in RULES:
         components = dict.fromkeys(rule.component.format(where=where, **holders) for where in places(rule, seen))
         if components:
-            return " and ".join(components)
+            return AND.join(components)
     return ""
 
 

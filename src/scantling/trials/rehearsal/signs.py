@@ -61,11 +61,6 @@ class Sign:
     """Slug of a station, a zone, a line; "outside"; name of a set."""
     detail: str = ""
 
-    @property
-    def words(self) -> str:
-        """As a sentence has it."""
-        return f"{self.where}: {self.what.value}{f' ({self.detail})' if self.detail else ''}"
-
 
 @dataclass(frozen=True)
 class Seen:
@@ -88,6 +83,11 @@ class Seen:
         known = {(one.what, one.where) for one in before.signs}
         looked = {what: places - before.at(what) for what, places in self.looked.items()}
         return Seen(tuple(one for one in self.signs if (one.what, one.where) not in known), looked)
+
+    def also(self, again: "Seen") -> "Seen":
+        """What was seen both times; what was seen once only passed by."""
+        twice = {(one.what, one.where) for one in self.signs}
+        return Seen(tuple(one for one in again.signs if (one.what, one.where) in twice), again.looked)
 
     def words(self) -> tuple[str, ...]:
         """Each thing that was seen once, with all its places."""

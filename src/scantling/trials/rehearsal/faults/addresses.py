@@ -167,7 +167,9 @@ def _lent(living: Living, segment: Segment) -> set[IPv4Address]:
 
 def _last_with_address(living: Living, segment: Segment) -> tuple[Station, IPv4Address] | None:
     here = (one for one in reversed(living.office.stations) if one.zone == segment.slug)
-    with_address = ((one, host) for one in here for host in living.held.get(one.slug, ()) if isinstance(host, IPv4Address))
+    with_address = (
+        (one, host) for one in here for host in living.held.get(one.slug, ()) if isinstance(host, IPv4Address)
+    )
     return next(with_address, None)
 
 

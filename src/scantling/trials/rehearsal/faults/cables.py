@@ -19,7 +19,9 @@ def line_cut(ground: Ground) -> Iterator[Mishap | LeftOut]:
     if not ways:
         yield LeftOut("line-cut", "the office has no line")
     for place, way in ways[:1]:
-        yield Mishap(f"line-cut-{way.slug}", f"line {way.slug} is cut", f"line {way.slug}", partial(_cut, ground.living, place))
+        yield Mishap(
+            f"line-cut-{way.slug}", f"line {way.slug} is cut", f"line {way.slug}", partial(_cut, ground.living, place)
+        )
 
 
 @contextmanager
@@ -73,7 +75,9 @@ def zones_to_cut(office: Office) -> Iterator[Segment]:
     """The last zone in which addresses are lent, and the one that most machines are in."""
     lending = [one for one in office.segments if one.lends]
     machines = [one.zone for one in office.stations if one.sort is Sort.MACHINE]
-    servers = [one for one in office.segments if machines and one.slug == max(sorted(set(machines)), key=machines.count)]
+    servers = [
+        one for one in office.segments if machines and one.slug == max(sorted(set(machines)), key=machines.count)
+    ]
     yield from dict.fromkeys((*lending[-1:], *servers))
 
 

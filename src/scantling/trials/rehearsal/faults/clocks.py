@@ -83,7 +83,9 @@ def outside_clocks_wrong(ground: Ground) -> Iterator[Mishap | LeftOut]:
 def giving(living: Living) -> list[Running]:
     """Clocks that answer others, those on machines first."""
     found = [one for one in living.running if one.job.program == GIVES and one.job.hosts]
-    return sorted(found, key=lambda one: one.job.machine not in {station.slug for station in living.office.stations[1:]})
+    return sorted(
+        found, key=lambda one: one.job.machine not in {station.slug for station in living.office.stations[1:]}
+    )
 
 
 def _clock(living: Living, machine: str) -> Running:

@@ -42,7 +42,9 @@ def _borne(living: Living, thief: Station, host: Host) -> Iterator[None]:
             link.unaddress(name, host, length)
         forget_neighbours(living)
         if living.built.crowded:
-            introduced(living.built, [one for one in living.office.stations if one.slug in living.built.ports], living.held)
+            introduced(
+                living.built, [one for one in living.office.stations if one.slug in living.built.ports], living.held
+            )
 
 
 def nobody_listens(ground: Ground) -> Iterator[Mishap | LeftOut]:
@@ -60,7 +62,12 @@ def nobody_listens(ground: Ground) -> Iterator[Mishap | LeftOut]:
         finally:
             responders.unmute(station.slug)
 
-    yield Mishap(f"nobody-listens-{station.slug}", f"nothing runs on {station.slug} any more", f"service on {station.slug}", lasts)
+    yield Mishap(
+        f"nobody-listens-{station.slug}",
+        f"nothing runs on {station.slug} any more",
+        f"service on {station.slug}",
+        lasts,
+    )
 
 
 def wrong_gateway(ground: Ground) -> Iterator[Mishap | LeftOut]:
@@ -81,7 +88,12 @@ def wrong_gateway(ground: Ground) -> Iterator[Mishap | LeftOut]:
             _gone_by(living, station, [(nobody(segment, door), door) for door in right])
             forget_neighbours(living, (station.slug,))
 
-    yield Mishap(f"wrong-gateway-{station.slug}", f"{station.slug} has a wrong gateway set", f"gateway set on {station.slug}", lasts)
+    yield Mishap(
+        f"wrong-gateway-{station.slug}",
+        f"{station.slug} has a wrong gateway set",
+        f"gateway set on {station.slug}",
+        lasts,
+    )
 
 
 def nobody(segment: Segment, door: Host) -> Host:

@@ -69,7 +69,10 @@ def names_wrong(ground: Ground) -> Iterator[Mishap | LeftOut]:
             _taken(ground.living, _now(ground.living), before.job)
 
     yield Mishap(
-        "names-wrong", "a name of the office is told with another address", f"office names on {running.job.machine}", lasts
+        "names-wrong",
+        "a name of the office is told with another address",
+        f"office names on {running.job.machine}",
+        lasts,
     )
 
 
@@ -96,7 +99,8 @@ def _with_another_address(living: Living, job: Job) -> Job | None:
     path = f"names/{file_of(zone)}"
     wrong = re.compile(rb"\b" + re.escape(str(right).encode()) + rb"\b")
     files = tuple(
-        replace(one, content=wrong.sub(str(right + 1).encode(), one.content)) if one.path == path else one for one in job.files
+        replace(one, content=wrong.sub(str(right + 1).encode(), one.content)) if one.path == path else one
+        for one in job.files
     )
     return replace(job, files=files) if files != job.files else None
 

@@ -36,7 +36,9 @@ def forwarding_off(ground: Ground) -> Iterator[Mishap | LeftOut]:
         finally:
             told = ground.living.run(AGAIN)
             if told.returncode:
-                raise RehearsalError(f"forwarding.conf can't be set: {told.stderr.decode('utf-8', 'replace').strip()}")
+                raise RehearsalError(
+                    f"forwarding.conf can't be set: {told.stderr.decode('utf-8', 'replace').strip()}"
+                )
 
     yield Mishap("forwarding-off", "the firewall passes nothing on any more", "forwarding on the firewall", lasts)
 
@@ -112,8 +114,9 @@ def sources_not_translated(ground: Ground) -> Iterator[Mishap | LeftOut]:
 
 def ports_not_translated(ground: Ground) -> Iterator[Mishap | LeftOut]:
     """What is published outside leads nowhere."""
-    if not lines(ground.living, INCOMING):
-        yield LeftOut("ports-not-translated", "nothing is published outside")
+    if not any(one.arrives and one.expected is Expected.ALLOWED for one in ground.trial.probes):
+        when = " at this hour" if lines(ground.living, INCOMING) else ""
+        yield LeftOut("ports-not-translated", f"nothing is open to the outside{when}")
         return
     yield Mishap(
         "ports-not-translated", "what is published outside leads nowhere any more", "port translation on the firewall",
@@ -136,7 +139,12 @@ def parties_forgotten(ground: Ground) -> Iterator[Mishap | LeftOut]:
         finally:
             filled(ground.living)
 
-    yield Mishap("parties-forgotten", "the sets of parties whose addresses move are empty", "sets of parties on the firewall", lasts)
+    yield Mishap(
+        "parties-forgotten",
+        "the sets of parties whose addresses move are empty",
+        "sets of parties on the firewall",
+        lasts,
+    )
 
 
 def lines(living: Living, chain: str) -> Lines:
@@ -194,7 +202,11 @@ def _forbidden(ground: Ground) -> Probe | None:
 def _wanted(ground: Ground) -> list[Probe]:
     """Tries that must be answered, of one device on one machine at one port."""
     found = [one for one in _between(ground, Expected.ALLOWED) if one.answers and not one.first]
-    return [one for one in found if (one.source, one.target, one.port) == (found[0].source, found[0].target, found[0].port)][:1]
+    return [
+        one
+        for one in found
+        if (one.source, one.target, one.port) == (found[0].source, found[0].target, found[0].port)
+    ][:1]
 
 
 def _deciding(ground: Ground, probes: Sequence[Probe], chain: str) -> int:

@@ -21,8 +21,8 @@ from scantling.trials.rehearsal.stations import hardware
 from scantling.trials.rehearsal.wire import closed
 
 FILTER, LONGEST = 1, 2048
-HUNT = 0.1
-"""Seconds for which offers are gathered: as long as they may come, for a second one may come late."""
+HUNT = 0.06
+"""Seconds for which offers are gathered at least, for a second server's may come after the first's."""
 SOLICIT = bytes([SOLICITATION, 0, 0, 0, 0, 0, 0, 0])
 """A solicitation of routers without options; the kernel writes its sum (RFC 4861 section 4.1)."""
 
@@ -36,7 +36,7 @@ def offer_signs(watch: Watch) -> Seen:
     first = {zone: next(one for other, one in known if other == zone) for zone in new}
     calls = [(rooms[one.slug], one.hardware) for _, one in known]
     calls += [(rooms[first[zone].slug], watch.newcomer(zone)) for zone in new]
-    heard = hunted(calls, min(watch.patience, HUNT))
+    heard = hunted(calls, HUNT, watch.patience)
     for (zone, one), offers in zip(known, heard, strict=False):
         _offered(watch, (zone, one), offers, found)
     for zone, offers in zip(new, heard[len(known) :], strict=True):
@@ -53,7 +53,12 @@ def _offered(watch: Watch, who: tuple[str, Station], offers: Sequence[Offer], fo
     elsewhere = [offer for offer in ours if offer.address not in segment.network4]
     found.look(What.NO_OFFER, zone, seen=not ours)
     found.look(What.FOREIGN, zone, seen=bool(others), detail=", ".join(_sender(watch, offer) for offer in others))
-    found.look(What.ELSEWHERE, station.slug, seen=bool(elsewhere), detail=", ".join(str(offer.address) for offer in elsewhere))
+    found.look(
+        What.ELSEWHERE,
+        station.slug,
+        seen=bool(elsewhere),
+        detail=", ".join(str(offer.address) for offer in elsewhere),
+    )
     astray = [offer for offer in ours if offer not in elsewhere and offer.router != segment.gateway4]
     found.look(What.WRONG_TOLD, zone, seen=bool(astray), detail=", ".join(str(offer.router) for offer in astray))
 
@@ -74,7 +79,7 @@ def renewal_signs(watch: Watch) -> Seen:
     found, doors = Gathering(), door_addresses(watch.living.office)
     first: dict[str, Station] = {}
     for zone, one in watch.asking():
-        if one.slug in watch.given:
+        if one.slug in watch.given and zone not in watch.known.at(What.UNRENEWED):
             first.setdefault(zone, one)
     rooms = watch.living.built.rooms
     many = [(one, rooms[one.slug], watch.given[one.slug], doors[zone]) for zone, one in first.items()]
@@ -105,7 +110,12 @@ def lending_signs(watch: Watch) -> Seen:
     found = Gathering()
     room = watch.living.built.rooms[FIREWALL]
     asking = [
-        (Station(way.slug, way.slug, Sort.FIREWALL, OUTSIDE, FIREWALL, hardware(0, 0x80 + place), port=way.interface), room)
+        (
+            Station(
+                way.slug, way.slug, Sort.FIREWALL, OUTSIDE, FIREWALL, hardware(0, 0x80 + place), port=way.interface
+            ),
+            room,
+        )
         for place, way in enumerate(watch.living.office.ways, 1)
         if way.slug in watch.living.lent
     ]

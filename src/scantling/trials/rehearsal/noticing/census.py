@@ -70,9 +70,7 @@ def census(places: list[Place]) -> list[dict[IPv4Address, frozenset[str]]]:
             wire.settimeout(0)
             wire.bind((name, ARP))
             for host in hosts:
-                asked = MESSAGE.pack(
-                    ETHERNET, IP4, 6, 4, ASKS, dhcp.as_bytes(hardware), NOBODY, UNKNOWN, host.packed
-                )
+                asked = MESSAGE.pack(ETHERNET, IP4, 6, 4, ASKS, dhcp.as_bytes(hardware), NOBODY, UNKNOWN, host.packed)
                 put(wire, asked, (name, ARP, 0, 0, EVERYBODY))
         return _heard(wires)
     finally:

@@ -91,7 +91,9 @@ def _sources(judgements: Sequence[Judgement], zones: Mapping[str, str], found: G
     for source, yes in lost.items():
         found.look(What.LOST, source, seen=yes)
     for zone in {zone for zone, _ in zonal}:
-        found.look(What.ZONE_LOST, zone, seen=any(not any(many) for (other, _), many in zonal.items() if other == zone))
+        found.look(
+            What.ZONE_LOST, zone, seen=any(not any(many) for (other, _), many in zonal.items() if other == zone)
+        )
 
 
 def _targets(judgements: Sequence[Judgement], zones: Mapping[str, str], found: Gathering) -> None:

@@ -43,7 +43,9 @@ def name_signs(watch: Watch) -> Seen:
     for (holder, silent, wrong), many in said.items():
         none = [answer for answer in many if _is_none(answer)]
         bad = [answer for answer in many if answer.wrong and not _is_none(answer)]
-        found.look(silent, holder, seen=len(none) == len(many), detail=none[0].wrong if len(none) == len(many) else "")
+        found.look(
+            silent, holder, seen=len(none) == len(many), detail=none[0].wrong if len(none) == len(many) else ""
+        )
         if wrong is not silent:
             found.look(wrong, holder, seen=bool(bad), detail=f"{bad[0].asked}: {bad[0].wrong}" if bad else "")
     return found.seen()
@@ -117,7 +119,9 @@ def _outside_clocks(watch: Watch) -> Iterator[Asked]:
         for server in (host for name in one.upstream for host in clocks.get(name, ())):
             source = next((host for host in sources if host.version == server.version), None)
             if source is not None and server.version != SIXTH:
-                yield Asked(Question(one.holder, source, server), What.NO_TIME_OUTSIDE, What.WRONG_TIME_OUTSIDE, OUTSIDE)
+                yield Asked(
+                    Question(one.holder, source, server), What.NO_TIME_OUTSIDE, What.WRONG_TIME_OUTSIDE, OUTSIDE
+                )
 
 
 def _sources(watch: Watch, holder: str) -> Sequence[Host]:
@@ -126,6 +130,9 @@ def _sources(watch: Watch, holder: str) -> Sequence[Host]:
         return watch.living.held.get(holder, ())
     lent: Mapping[str, Host] = watch.living.lent
     ways = watch.living.office.ways
-    return [host for way in ways if not way.standby for host in (*way.own, *([lent[way.slug]] if way.slug in lent else []))]
-
-
+    return [
+        host
+        for way in ways
+        if not way.standby
+        for host in (*way.own, *([lent[way.slug]] if way.slug in lent else []))
+    ]

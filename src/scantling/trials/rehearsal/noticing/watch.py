@@ -9,13 +9,15 @@ from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.office import Sort, Station
 from scantling.trials.rehearsal.session import Living
+from scantling.trials.rehearsal.signs import Seen
 from scantling.trials.rehearsal.stations import hardware
 from scantling.trials.rehearsal.trying import Trial
 
 A_ZONE = 3
 """How many stations of a zone are looked at, each of another row of devices."""
-PATIENCE = 0.2
-"""Seconds that an answer may take; rooms of one kernel answer in a few thousandths."""
+PATIENCE, PATIENT = 0.2, 1.0
+"""Seconds that an answer may take on a quiet machine, and at most; rooms of one kernel answer in a few thousandths."""
+NOTHING = Seen()
 NEWCOMER = 0x7FF0
 """Hardware addresses of newcomers are counted from here, above those of all stations."""
 PARTY = "party-"
@@ -38,6 +40,8 @@ class Watch:
     """Names of machines that the resolvers must know."""
     sets: frozenset[str] = frozenset()
     """Sets of parties' addresses that hold some."""
+    known: Seen = NOTHING
+    """What was seen while nothing had happened yet."""
     patience: float = PATIENCE
 
     def asking(self) -> Iterator[tuple[str, Station]]:
@@ -90,7 +94,7 @@ def _few(living: Living, zone: str) -> Iterator[Station]:
 def _chosen(living: Living, trial: Trial, stations: Mapping[str, tuple[Station, ...]]) -> Iterator[Probe]:
     """Of all tries one for each sort of thing: who is spoken to by which zone at which port, as far as somebody may do so.
 
-    What is kept out is tried at every such port in the first family, and at one in the other: hands slip in both alike.
+    In the first family every such port is tried, in the other one for each intent: hands slip in both alike.
     """
     sorts = {one.slug: one for one in living.office.stations}
     few = {one.slug for many in stations.values() for one in many}
@@ -103,8 +107,8 @@ def _chosen(living: Living, trial: Trial, stations: Mapping[str, tuple[Station, 
             continue
         single = source.sort is Sort.MACHINE or source.zone in {FIREWALL, OUTSIDE} or one.source in few
         who = one.source if single and one.expected is Expected.ALLOWED else source.zone
-        first = one.expected is Expected.ALLOWED or one.family == living.families[0]
-        key = (who, one.target, one.kind, one.port if first else 0, one.family)
+        first = one.family == living.families[0]
+        key = (who, one.target, one.kind, one.port if first else one.reason, one.family)
         wanted = one.expected is Expected.ALLOWED or (
             (one.target, one.kind, one.port) in heard and _is_ours(sorts.get(one.target))
         )
