@@ -18,6 +18,7 @@ from scantling.trials.rehearsal.services.adapter import Running
 from scantling.trials.rehearsal.services.kea import told
 from scantling.trials.rehearsal.session import Living
 
+Settings = dict[str, Any]
 FOURTH, SIXTH = "kea-dhcp4", "kea-dhcp6"
 
 
@@ -63,11 +64,9 @@ def pool_too_small(ground: Ground) -> Iterator[Mishap | LeftOut]:
         yield LeftOut("pool-too-small", "no zone has a pool that is lent from")
         return
 
-    def shrunk(fourth: dict[str, Any]) -> None:
+    def shrunk(fourth: Settings) -> None:
         lent = sorted(_lent(ground.living, segment))
-        for subnet in fourth["subnet4"]:
-            if IPv4Network(subnet["subnet"]) == segment.network4:
-                subnet["pools"] = [{"pool": f"{host} - {host}"} for host in lent]
+        _subnet(fourth, segment)["pools"] = [{"pool": f"{host} - {host}"} for host in lent]
 
     yield Mishap(
         "pool-too-small", f"the pool of {segment.slug} holds no more addresses than are lent already",
@@ -82,12 +81,9 @@ def wrong_way_out(ground: Ground) -> Iterator[Mishap | LeftOut]:
         yield LeftOut("wrong-way-out", "no zone has a pool that is lent from")
         return
 
-    def astray(fourth: dict[str, Any]) -> None:
-        for subnet in fourth["subnet4"]:
-            if IPv4Network(subnet["subnet"]) == segment.network4:
-                for option in subnet["option-data"]:
-                    if option["name"] == "routers":
-                        option["data"] = str(segment.network4.broadcast_address - 1)
+    def astray(fourth: Settings) -> None:
+        told = _subnet(fourth, segment)["option-data"]
+        next(one for one in told if one["name"] == "routers")["data"] = str(segment.network4.broadcast_address - 1)
 
     yield Mishap(
         "wrong-way-out", f"the address server tells {segment.slug} a wrong way out",
@@ -142,10 +138,16 @@ def provider_lends_nothing(ground: Ground) -> Iterator[Mishap | LeftOut]:
         )  # fmt: skip
 
 
+def _subnet(fourth: Settings, segment: Segment) -> Settings:
+    """The server's settings for a zone."""
+    subnets: list[Settings] = fourth["subnet4"]
+    return next(one for one in subnets if IPv4Network(one["subnet"]) == segment.network4)
+
+
 @contextmanager
-def with_settings(running: Running, change: Callable[[dict[str, Any]], None]) -> Iterator[None]:
+def with_settings(running: Running, change: Callable[[Settings], None]) -> Iterator[None]:
     """The address server goes by changed settings; afterwards by its file again."""
-    whole: dict[str, Any] = bare(json.loads(running.job.files[0].content))
+    whole: Settings = bare(json.loads(running.job.files[0].content))
     changed = copy.deepcopy(whole)
     change(changed["Dhcp4"])
     told(running, "config-set", changed)

@@ -5,7 +5,6 @@ import socket
 import struct
 from collections.abc import Iterator
 from ipaddress import IPv4Address
-from time import monotonic
 
 from scantling.figures import FIREWALL
 from scantling.trials.rehearsal import dhcp
@@ -81,17 +80,18 @@ def _heard(wires: list[socket.socket]) -> list[dict[IPv4Address, frozenset[str]]
     """Answers, until for a while none has come."""
     places = {wire.fileno(): place for place, wire in enumerate(wires)}
     found: list[dict[IPv4Address, frozenset[str]]] = [{} for _ in wires]
-    end = monotonic() + QUIET
     with select.epoll() as poll:
         for number in places:
             poll.register(number, select.EPOLLIN)
-        while (left := end - monotonic()) > 0:
-            for number, _ in poll.poll(left):
-                for host, hardware in _answers(wires[places[number]]):
-                    mine = found[places[number]]
-                    mine[host] = mine.get(host, frozenset()) | {hardware}
-                    end = monotonic() + QUIET
+        while many := poll.poll(QUIET):
+            for number, _ in many:
+                _noted(wires[places[number]], found[places[number]])
     return found
+
+
+def _noted(wire: socket.socket, found: dict[IPv4Address, frozenset[str]]) -> None:
+    for host, hardware in _answers(wire):
+        found[host] = found.get(host, frozenset()) | {hardware}
 
 
 def _answers(wire: socket.socket) -> Iterator[tuple[IPv4Address, str]]:
