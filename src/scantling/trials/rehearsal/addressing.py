@@ -1,16 +1,18 @@
 """Every station comes to its addresses: lent in IPv4, made from the announcements and given in IPv6, and held from then on."""
 
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.figures import Host
 from scantling.trials.rehearsal.asking import asked4, asked6
 from scantling.trials.rehearsal.building import SIXTH, introduced
+from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.lending import held, leases
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Sort, Station
 from scantling.trials.rehearsal.results import Lease
 from scantling.trials.rehearsal.session import Living, pools
+from scantling.trials.rehearsal.unlent import by_hand, lends_nobody, told
 
 PATIENCE, PAUSE = 6.0, 0.005
 ASKING, A_SECOND = 3.0, 100
@@ -23,25 +25,35 @@ CROWDED = "with so many stations the kernel would forget who is where, so neighb
 def addressed(living: Living) -> list[Lease]:
     """Ask, hold against the plan, set. Notes in `living` who holds what."""
     built, stations = living.built, living.office.stations
-    asking = [(one, built.rooms[one.slug]) for one in stations if one.asks]
-    given = asked4(asking, ASKING + len(asking) / A_SECOND)
-    held(built, given)
-    found = leases(built, pools(living), given)
+    given, set_by_hand = lent(living, 4, [one for one in stations if one.asks])
+    found, made = leases(built, pools(living), given), dict[str, Host]()
     if built.sixth:
-        sixth = [(one, built.rooms[one.slug]) for one in stations if _is_given6(living, one)]
-        more = asked6(sixth, ASKING + len(sixth) / A_SECOND)
-        held(built, more)
+        more, further = lent(living, SIXTH, [one for one in stations if _is_given6(living, one)])
+        given, set_by_hand = [*given, *more], [*set_by_hand, *further]
         found += leases(built, pools(living), more)
-        made = own_addresses(living, {(one.station, one.address) for one in more})
+        made = own_addresses(living, {(one.station, one.address) for one in (*more, *further)})
         found += [_made(living, one, made.get(one.slug)) for one in stations if _listens(living, one)]
-    else:
-        more, made = [], {}
-    living.given = [*given, *more]
-    living.held = {one.slug: tuple(_held(living, one, made)) for one in stations if one.slug in built.ports}
+    living.given = given
+    bear = [*given, *set_by_hand]
+    living.held = {one.slug: tuple(_held(living, one, bear, made)) for one in stations if one.slug in built.ports}
     if built.crowded:
         introduced(built, [one for one in stations if one.slug in built.ports], living.held)
         living.notes.append(f"{CROWDED}.")
     return found
+
+
+def lent(living: Living, family: int, stations: Sequence[Station]) -> tuple[list[Given], list[Given]]:
+    """What is lent to whoever asks, and borne from then on; and what is set by hand, where no address server is here."""
+    if lends_nobody(living.running, family):
+        borne = by_hand(living.office, stations, pools(living), family)
+        held(living.built, borne)
+        living.notes.append(told(family, borne))
+        return [], borne
+    asking = [(one, living.built.rooms[one.slug]) for one in stations]
+    patience = ASKING + len(asking) / A_SECOND
+    given = asked6(asking, patience) if family == SIXTH else asked4(asking, patience)
+    held(living.built, given)
+    return given, []
 
 
 def _is_given6(living: Living, one: Station) -> bool:
@@ -81,9 +93,9 @@ def _made(living: Living, one: Station, host: Host | None) -> Lease:
     return Lease(one.slug, one.zone, SIXTH, str(host or ""), living.office.segment(one.zone).interface, wrong)
 
 
-def _held(living: Living, one: Station, made: Mapping[str, Host]) -> Iterator[Host]:
+def _held(living: Living, one: Station, bear: Sequence[Given], made: Mapping[str, Host]) -> Iterator[Host]:
     """What a station holds: by hand, given, made."""
     yield from (host for host in one.fixed if host.version in living.families)
-    yield from (given.address for given in living.given if given.station == one.slug and given.address is not None)
+    yield from (given.address for given in bear if given.station == one.slug and given.address is not None)
     if one.slug in made:
         yield made[one.slug]
