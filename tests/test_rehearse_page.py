@@ -129,7 +129,7 @@ def test_the_drill_says_where_each_was_put_and_found(page: Page) -> None:
     text = page(WRONG)
     assert re.search(r"rogue address server +guests +NOT NOTICED +yes", text)
     assert re.search(r"cable out +port of files +relay on the firewall +NO +no offer", text)
-    assert re.search(rf"{DRILL[0].what} +server 0 +server 0 +yes", text)
+    assert re.search(rf"{DRILL[0].what} +server 0 +there +yes", text)
 
 
 def test_both_leases_stand_side_by_side(page: Page) -> None:

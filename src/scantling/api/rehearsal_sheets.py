@@ -14,7 +14,7 @@ from scantling.outputs.drawings.rehearsal_model import (
 from scantling.outputs.drawings.sheet_set import paper, pencilled, planned_for, proof
 from scantling.plan.make import Plan
 from scantling.trials.proof.packet import PacketError, read_words
-from scantling.trials.rehearsal.report import LIMIT, otherwise
+from scantling.trials.rehearsal.report import LIMIT, gist, otherwise
 from scantling.trials.rehearsal.results import Day, Fault, Mismatch, Rehearsed
 
 SHEETS: Mapping[str, tuple[str, str]] = {
@@ -180,7 +180,7 @@ class Maker:
                 number = first + len(notes)
                 differs = (number,)
                 notes.append(_fault_note(number, one))
-            sign = one.signs[0] if one.signs else ""
+            sign = gist(one.signs[0]) if one.signs else ""
             lines.append(FaultLine(one.what, one.component, one.located, sign, one.healed, differs))
         found, healed = sum(one.found for one in self.found.drill), sum(one.healed for one in self.found.drill)
         told = f"{found} of {len(lines)} faults found where they were put; after {healed} of them all was well again."

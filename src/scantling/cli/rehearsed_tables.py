@@ -9,6 +9,7 @@ from rich.text import Text
 
 from scantling.cli.showing import PENCIL
 from scantling.figures.spelled import shown as printable
+from scantling.trials.rehearsal.report import gist
 from scantling.trials.rehearsal.results import Cell, Day, Fault, PlantedError
 
 RED = f"bold {PENCIL}"
@@ -18,6 +19,7 @@ LAST = ("outside", "firewall")
 """Places that stand last in the table."""
 LEAST = 11
 """Letters of a column of the matrix, the space before it included."""
+THERE = "there"
 HOURS = 10
 """Lines of the curve at most."""
 
@@ -112,12 +114,12 @@ def drill_table(drill: Sequence[Fault]) -> Table:
     found = sum(one.found for one in drill)
     healed = sum(one.healed for one in drill)
     title = f"Fault drill: {found} of {len(drill)} found where they were put, {healed} healed"
-    table = ruled(title, ("fault", "put at", "found at", "healed", "first sign"))
+    table = ruled(title, ("fault", "put at", "found", "healed", "first sign"))
     for one in drill:
-        where = Text(plain(one.located)) if one.found else Text(plain(one.located) or "NOT NOTICED", style=RED)
+        where = Text(THERE) if one.found else Text(plain(one.located) or "NOT NOTICED", style=RED)
         table.add_row(
             Text(plain(one.what)), Text(plain(one.component)), where,
-            Text("yes") if one.healed else Text("NO", style=RED), Text(plain(one.signs[0]) if one.signs else "", style="dim"),
+            Text("yes") if one.healed else Text("NO", style=RED), Text(plain(gist(one.signs[0])) if one.signs else "", style="dim"),
         )  # fmt: skip
     return table
 

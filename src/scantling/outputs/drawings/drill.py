@@ -1,6 +1,7 @@
 """Sheet T-2, the fault drill: a ruled table of what was broken on purpose, where it was found, and whether all was well again."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from scantling.outputs.drawings import pencil
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, Row, wrap
@@ -15,21 +16,22 @@ HEAD = Hand(LABEL, 3.1, "quiet")
 WHAT, WORDS = Hand(STRONG, 3.7), Hand(BOOK, 3.7)
 SAID = Hand(BOOK, 3.9)
 COLUMNS: tuple[tuple[str, float], ...] = (
-    ("", 0.05),
-    ("fault", 0.27),
-    ("put at", 0.17),
-    ("", 0.05),
-    ("found at", 0.17),
-    ("showed by", 0.21),
+    ("", 0.04),
+    ("fault", 0.29),
+    ("put at", 0.19),
+    ("", 0.04),
+    ("found at", 0.1),
+    ("showed by", 0.26),
     ("healed", 0.08),
 )
-WAY = 3
+WAY, SIGNS = 3, 5
 """The column in which a line leads from where a fault was put to where it was found."""
 DOT = 0.8
-GUTTER, LEADING, AIR = 3.0, 4.2, 2.4
+GUTTER, LEADING, AIR = 3.0, 1.14, 2.4
 HEADS, TOTALS = 13.0, 12.0
-MOST_ROWS = (4, 3, 2, 1)
-NOT_FOUND, NOT_HEALED = "not noticed", "no"
+SIZES = (3.7, 3.4, 3.1, 2.8, 2.6)
+MOST_ROWS = 4
+THERE, NOT_FOUND, NOT_HEALED = "there", "not noticed", "no"
 MARK = 7.4
 """Height of a line that holds a triangle, and its width."""
 
@@ -39,21 +41,60 @@ def site(model: DrillSheet) -> Box:
     return field_box(model.block.paper).inset(11, 12)
 
 
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How lines are set: size of the letters, and how many rows a line may take."""
+
+    size: float
+    rows: int
+
+    @property
+    def leading(self) -> float:
+        """From one row to the next."""
+        return self.size * LEADING
+
+    def wrapped(self, one: FaultLine, place: int, box: Box) -> list[tuple[Box, Hand, tuple[Row, ...]]]:
+        """What stands in each column; by what it showed takes no more rows than the rest."""
+        found = []
+        for (text, hand), cell in zip(_texts(one, place), cells(box), strict=True):
+            sized = hand.at(self.size)
+            found.append((cell, sized, wrap(plain(text), sized, cell.width, self.rows)))
+        most = max(len(rows) for number, (_, _, rows) in enumerate(found) if number != SIGNS)
+        cell, hand, _ = found[SIGNS]
+        found[SIGNS] = cell, hand, wrap(plain(one.sign), hand, cell.width, max(1, most))
+        return found
+
+    def height(self, one: FaultLine, box: Box) -> float:
+        """Of one line with all its rows."""
+        most = max(len(rows) for _, _, rows in self.wrapped(one, 0, box))
+        return max(MARK if one.differs else 0.0, max(1, most) * self.leading + AIR)
+
+
+def setting(model: DrillSheet, box: Box) -> Setting:
+    """The largest letters in which all faults stand whole; else the smallest, with as many rows as there is room for."""
+    room = box.height - HEADS - TOTALS
+    tried = [
+        *(Setting(size, MOST_ROWS) for size in SIZES),
+        *(Setting(SIZES[-1], rows) for rows in range(MOST_ROWS - 1, 0, -1)),
+    ]
+    return next((one for one in tried if sum(one.height(each, box) for each in model.faults) <= room), tried[-1])
+
+
 def drill_sheet(model: DrillSheet, look: Look) -> str:
     """Sheet T-2 as SVG text."""
     pen, box = Pen(look), site(model)
     parts: list[Element] = list(pen.words("FAULT DRILL", (box.left, box.top + 2.6), HEADING, box.width))
     for (heading, _), cell in zip(COLUMNS, cells(box), strict=True):
         parts += pen.words(heading, (cell.left, box.top + 10), HEAD, cell.width)
-    level, rows = box.top + 12.2, most_rows(model, box)
+    level, laid = box.top + 12.2, setting(model, box)
     parts.append(pen.line((box.left, level), (box.right, level), "door"))
     for place, one in enumerate(model.faults):
-        high = height(one, box, rows)
+        high = laid.height(one, box)
         if level + high > box.bottom - TOTALS:
             left = f"{len(model.faults) - place} more in the record of the rehearsal"
             parts += pen.words(left, (box.left, level + 4.5), WORDS.inked("quiet"), box.width)
             break
-        parts.append(_line(pen, model, place, Box(box.left, level, box.right, level + high), rows))
+        parts.append(_line(pen, model, place, Box(box.left, level, box.right, level + high), laid))
         level += high
     parts += pen.paragraph(model.totals, (box.left, box.bottom - 1.5), SAID, box.width, 1)[0]
     whole = element("g", *parts, data_part="drill", data_box=box.written)
@@ -83,48 +124,29 @@ def _texts(one: FaultLine, place: int) -> tuple[tuple[str, Hand], ...]:
         (one.what, WHAT),
         (one.put, WORDS),
         ("", WORDS),
-        (one.found or NOT_FOUND, WORDS.inked("pencil") if wrong else WORDS),
+        (one.found or NOT_FOUND, WORDS.inked("pencil")) if wrong else (THERE, WORDS),
         (one.sign, WORDS.inked("quiet")),
         ("yes", WORDS) if one.healed else (NOT_HEALED, WORDS.inked("pencil")),
     )
 
 
-def _wrapped(one: FaultLine, place: int, box: Box, rows: int) -> Iterator[tuple[Box, Hand, tuple[Row, ...]]]:
-    for (text, hand), cell in zip(_texts(one, place), cells(box), strict=True):
-        yield cell, hand, wrap(plain(text), hand, cell.width, rows)
-
-
-def height(one: FaultLine, box: Box, rows: int) -> float:
-    """Of one line with all its rows."""
-    most = max(len(found) for _, _, found in _wrapped(one, 0, box, rows))
-    return max(MARK if one.differs else 0.0, max(1, most) * LEADING + AIR)
-
-
-def most_rows(model: DrillSheet, box: Box) -> int:
-    """The most rows a line may have so that all faults find room."""
-    room = box.height - HEADS - TOTALS
-    fits = (rows for rows in MOST_ROWS if sum(height(one, box, rows) for one in model.faults) <= room)
-    return next(fits, MOST_ROWS[-1])
-
-
-def _line(pen: Pen, model: DrillSheet, place: int, box: Box, rows: int) -> Element:
+def _line(pen: Pen, model: DrillSheet, place: int, box: Box, laid: Setting) -> Element:
     one = model.faults[place]
     parts: list[Element] = [pen.line((box.left, box.bottom), (box.right, box.bottom), "rule", "hairline")]
-    for cell, hand, found in _wrapped(one, place, box, rows):
-        base = box.top + 4.4
+    for cell, hand, found in laid.wrapped(one, place, box):
+        base = box.top + 0.7 + laid.size
         for row in found:
             parts += pen.row(row, (cell.left, base), hand)
-            base += LEADING
-    parts += _way(pen, one, cells(box)[WAY])
+            base += laid.leading
+    parts += _way(pen, one, cells(box)[WAY], box.top + 0.7 + laid.size * 0.68)
     if one.differs:
         right = (box.right, box.top + MARK / 2 + 0.9)
         parts += pencil.triangles(pen, model.pencil, one.differs, right, MARK)
     return element("g", *parts, data_part="fault", data_box=box.written)
 
 
-def _way(pen: Pen, one: FaultLine, cell: Box) -> Iterator[Element]:
+def _way(pen: Pen, one: FaultLine, cell: Box, level: float) -> Iterator[Element]:
     """From where it was put to where it was found: a line that arrives at a dot; broken off in red pencil where it does not."""
-    level = cell.top + 3.2
     if one.found == one.put:
         yield pen.line((cell.left, level), (cell.right - DOT, level), "rule", data_part="found")
         yield pen.fill(Box(cell.right - 2 * DOT, level - DOT, cell.right, level + DOT))

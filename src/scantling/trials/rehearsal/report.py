@@ -14,6 +14,7 @@ FORM = 1
 LIMIT = "What was rehearsed is the generated files, not the box that will be installed."
 MOMENT = re.compile(r" at (mon|tue|wed|thu|fri|sat|sun) \d\d:\d\d\b")
 """When a packet was sent: of no weight when two rehearsals are compared."""
+BRACKETS = re.compile(r" ?\([^()]*\)")
 
 
 def evidence(found: Rehearsed) -> str:
@@ -51,6 +52,13 @@ def otherwise(found: Rehearsed) -> int:
     differences = len(found.agreement.differences) if found.agreement is not None else 0
     causes = len(found.mismatches) or differences + sum(bool(one.wrong) for one in found.leases)
     return sum(wrong) + causes
+
+
+def gist(sign: str) -> str:
+    """A sign without what stands in brackets: who showed what; the record has it whole."""
+    while (shorter := BRACKETS.sub("", sign)) != sign:
+        sign = shorter
+    return sign
 
 
 def _written(whole: Mapping[str, Any]) -> str:
