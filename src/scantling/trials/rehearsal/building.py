@@ -8,7 +8,7 @@ from scantling.figures import FIREWALL, OUTSIDE, Host
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Office, Segment, Sort, Station, Way
 from scantling.trials.rehearsal.rooms import Room, empty, here
-from scantling.trials.rehearsal.settings import settings
+from scantling.trials.rehearsal.settings import known, settings
 from scantling.trials.rehearsal.stations import hardware
 
 SWITCH, PORT = "switch", "e0"
@@ -27,7 +27,12 @@ QUICK: Mapping[str, str] = {
     "net/ipv6/conf/default/router_solicitation_interval": "1",
 }
 MUTE: Mapping[str, str] = {"net/ipv6/conf/default/accept_ra": "0"}
-NONE: Mapping[str, str] = {"net/ipv6/conf/default/disable_ipv6": "1", "net/ipv6/conf/all/disable_ipv6": "1"}
+NONE: Mapping[str, str] = {"net/ipv6/conf/all/disable_ipv6": "1"}
+"""For what is there and what is still to come, as the kernel takes it."""
+UNFILTERED: Mapping[str, str] = {
+    f"net/bridge/bridge-nf-call-{what}": "0" for what in ("iptables", "ip6tables", "arptables")
+}
+"""A switch lets the packet filter see nothing; only a kernel that has the bridge's filter loaded knows these settings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +75,7 @@ def begun(
     made = Built(office, rooms, home, tuple(families), crowded=crowded)
     for name in (FIREWALL, OUTSIDE):
         settings(made.rooms[name], {**QUICK, **MUTE})
-    settings(made.rooms[SWITCH], NONE)  # a switch has no addresses of its own
+    settings(made.rooms[SWITCH], {**NONE, **known(made.rooms[SWITCH], UNFILTERED)})  # a switch has no addresses
     with_bridges(made)
     with_lines(made)
     joined(made, [one for one in office.stations if one.sort is Sort.MACHINE], called)

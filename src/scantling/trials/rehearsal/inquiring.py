@@ -6,17 +6,11 @@ import struct
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from ipaddress import IPv4Address
 from typing import NamedTuple
 
-import dns.exception
-import dns.message
-import dns.name
-import dns.rcode
-import dns.rdataclass
-import dns.rdatatype
-
+from scantling.trials.rehearsal import lookups
+from scantling.trials.rehearsal.datagrams import MalformedError
 from scantling.trials.rehearsal.questions import Question
 from scantling.trials.rehearsal.results import Answer
 from scantling.trials.rehearsal.rooms import Room
@@ -35,11 +29,6 @@ FAR_OFF = 1.0
 REFUSED = "refused"
 PAUSE = 0.02
 """How often it is looked who has waited long enough, seconds."""
-HEAD = struct.Struct("!HHHHHH")
-"""Of RFC 1035 section 4.1.1: number, marks, and how many questions, answers, authorities and more there are."""
-RECURSE, IS_ANSWER, CODE = 0x0100, 0x8000, 0x000F
-KNOWN = 4096
-"""Answers that are remembered: most stations are told the same."""
 
 
 class Patience(NamedTuple):
@@ -129,16 +118,7 @@ def _opened(question: Question, place: int, room: Room, patience: Patience) -> O
         raise
     if not question.name:
         return Open(question, mine, bytes([ASKED]) + bytes(47), patience)
-    sent = HEAD.pack(place & 0xFFFF, RECURSE, 1, 0, 0, 0) + _asked(question.name, question.kind)
-    return Open(question, mine, sent, patience)
-
-
-@lru_cache(KNOWN)
-def _asked(name: str, kind: str) -> bytes:
-    """One question as it is sent (RFC 1035 section 4.1.2)."""
-    whole = dns.name.from_text(name).to_wire()
-    assert whole is not None  # it is None only where it was written into a file
-    return whole + struct.pack("!HH", dns.rdatatype.from_text(kind), dns.rdataclass.IN)
+    return Open(question, mine, lookups.question(place & 0xFFFF, question.name, question.kind), patience)
 
 
 def _send(one: Open) -> None:
@@ -186,33 +166,14 @@ def _time(one: Open, said: bytes) -> Answer | None:
 
 
 def _name(question: Question, said: bytes, sent: bytes) -> Answer | None:
-    if said[:2] != sent[:2]:
-        return None
     try:
-        code, told = _nothing(said, sent) or _told(said[2:], question.kind)
-    except dns.exception.DNSException as wrong:
-        return Answer(question.station, question.words, "", f"what came is no answer: {type(wrong).__name__}")
-    got = ", ".join(sorted(told)) or code
-    if told == question.told and (told or code in {"NXDOMAIN", "NOERROR", "REFUSED"}):
+        reply = lookups.read(said, sent)
+    except MalformedError as wrong:
+        return Answer(question.station, question.words, "", f"what came is no answer: {wrong}")
+    if reply is None:
+        return None
+    got = ", ".join(sorted(reply.told)) or reply.code
+    if reply.told == question.told and (reply.told or reply.code in {"NXDOMAIN", "NOERROR", "REFUSED"}):
         return Answer(question.station, question.words, got)
     want = ", ".join(sorted(question.told)) or "nothing"
     return Answer(question.station, question.words, got, f"must be told {want}, was told {got}")
-
-
-def _nothing(said: bytes, sent: bytes) -> tuple[str, frozenset[str]] | None:
-    """What an answer to this very question says that tells nothing, by its head alone; None for any other."""
-    if len(said) < len(sent) or said[HEAD.size : len(sent)] != sent[HEAD.size :]:
-        return None
-    _, marks, questions, answers, _, _ = HEAD.unpack_from(said)
-    if not marks & IS_ANSWER or questions != 1 or answers:
-        return None
-    return dns.rcode.to_text(dns.rcode.Rcode(marks & CODE)), frozenset()
-
-
-@lru_cache(KNOWN)
-def _told(said: bytes, kind: str) -> tuple[str, frozenset[str]]:
-    """What an answer says, its number taken off: the code, and all that is told of a kind. Raises DNSException."""
-    message = dns.message.from_wire(bytes(2) + said)
-    wanted = dns.rdatatype.from_text(kind)
-    told = (one.to_text().rstrip(".") for group in message.answer if group.rdtype == wanted for one in group)
-    return dns.rcode.to_text(message.rcode()), frozenset(told)

@@ -1,5 +1,6 @@
 """The office while it lives: what stands, what runs, who holds which address; stood up step by step, each step told and timed."""
 
+import gc
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -36,6 +37,8 @@ from scantling.trials.rehearsal.trees import Tree, tree
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
 FILTER = "content-filter"
 UNPLANNED = "nothing of its settings is planned yet, so an answer of the rehearsal's own listens at its ports"
+SELDOM = (200_000, 10, 10)
+"""New things between two looks for circles among them; such looks between two that go further back; and again."""
 OWN_ALONE = IPv6Network("fc00::/7")
 """Networks that are good inside alone (RFC 4193)."""
 HOLDS: Mapping[str, tuple[tuple[Kind, int], ...]] = {
@@ -135,6 +138,7 @@ class Living:
 
 def stood_up(living: Living) -> None:
     """Everything up to the moment when devices may ask for their addresses. Raises RehearsalError."""
+    spared()
     plan, office = living.plan, living.office
     jobs = services.jobs(office, plan, living.files.values())
     with living.step("finding out what this machine can hold"):
@@ -160,6 +164,12 @@ def stood_up(living: Living) -> None:
         furnished(living.built)
     with living.step("waiting for the servers' first answers"):
         rising.up()
+
+
+def spared() -> None:
+    """Python seldom looks for circles to throw away: the plan stays to the end, and what comes of a try makes none."""
+    gc.freeze()
+    gc.set_threshold(*SELDOM)
 
 
 def able(living: Living) -> bool:

@@ -15,6 +15,12 @@ def settings(room: Room, wanted: Mapping[str, str]) -> None:
             _write(room, path, value)
 
 
+def known(room: Room, wanted: Mapping[str, str]) -> dict[str, str]:
+    """Those of some settings that this kernel has."""
+    with room.entered():
+        return {path: value for path, value in wanted.items() if (SYSTEM / path).exists()}
+
+
 def _write(room: Room, path: str, value: str) -> None:
     try:
         # never created: what is not there is a mistake

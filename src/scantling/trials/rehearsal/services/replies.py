@@ -3,13 +3,11 @@
 import select
 import socket
 import time
-from collections.abc import Iterable, Mapping
-
-import dns.exception
-import dns.message
-import dns.rcode
+from collections.abc import Iterable, Mapping, Sequence
 
 from scantling.figures import Host
+from scantling.trials.rehearsal import lookups
+from scantling.trials.rehearsal.datagrams import MalformedError
 from scantling.trials.rehearsal.everywhere import FAMILIES
 from scantling.trials.rehearsal.outside_clock import ANSWERS, ASKS, HEADER
 from scantling.trials.rehearsal.rooms import Room
@@ -22,39 +20,35 @@ QUESTION = bytes([4 << 3 | ASKS]) + bytes(HEADER.size - 1)
 
 def names(room: Room, server: Host, port: int, questions: Iterable[tuple[str, str]]) -> Mapping[tuple[str, str], str]:
     """The response code of each question (name, kind) that was answered within a moment; none for one that wasn't."""
-    waiting = dict(enumerate(questions, 1))
+    waiting = {lookups.question(number, *one): one for number, one in enumerate(questions, 1)}
+    sent = {asked[:2]: asked for asked in waiting}
     found: dict[tuple[str, str], str] = {}
-    for said in _heard(room, (server, port), {number: _asked(*one, number) for number, one in waiting.items()}):
+    for said in _heard(room, (server, port), [*waiting]):
+        asked = sent.get(said[:2], b"")
         try:
-            answer = dns.message.from_wire(said)
-        except dns.exception.DNSException:
+            reply = lookups.read(said, asked)
+        except MalformedError:
             continue
-        if answer.id in waiting:
-            found[waiting[answer.id]] = dns.rcode.to_text(answer.rcode())
+        if reply is not None:
+            found[waiting[asked]] = reply.code
     return found
-
-
-def _asked(name: str, kind: str, number: int) -> bytes:
-    asked = dns.message.make_query(name, kind)
-    asked.id = number
-    return asked.to_wire()
 
 
 def clock(room: Room, server: Host, port: int) -> bool:
     """Whether a clock there tells the time, and knows it (RFC 5905)."""
-    for said in _heard(room, (server, port), {0: QUESTION}):
+    for said in _heard(room, (server, port), [QUESTION]):
         if len(said) >= HEADER.size and said[0] & 7 == ANSWERS and said[0] >> 6 != UNSET and said[1]:
             return True
     return False
 
 
-def _heard(room: Room, server: tuple[Host, int], questions: Mapping[int, bytes]) -> list[bytes]:
+def _heard(room: Room, server: tuple[Host, int], questions: Sequence[bytes]) -> list[bytes]:
     """All answers until there are as many as questions, or the moment is over. Refusals end it."""
     said: list[bytes] = []
     with room.socket(FAMILIES[server[0].version], socket.SOCK_DGRAM) as mine:
         try:
             mine.connect((str(server[0]), server[1]))
-            for one in questions.values():
+            for one in questions:
                 mine.send(one)
             until = time.monotonic() + MOMENT
             while len(said) < len(questions) and soon(mine, until - time.monotonic()):
