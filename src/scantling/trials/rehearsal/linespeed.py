@@ -19,7 +19,16 @@ from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Way
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.session import Living
-from scantling.trials.rehearsal.transfer import OCTET, PATIENCE, best, bounded, held_back, is_short, unbounded
+from scantling.trials.rehearsal.transfer import (
+    OCTET,
+    PATIENCE,
+    best,
+    bounded,
+    held_back,
+    is_short,
+    unbounded,
+    unshaped,
+)
 from scantling.trials.rehearsal.trying import is_own_alone, moment
 
 FREE = 15  # linux/in.h: IP_FREEBIND, for which Python's socket has no name
@@ -71,6 +80,8 @@ def measured(living: Living) -> list[str]:
     lines = {one.slug: one for one in living.plan.records(Line)}
     said: list[str] = []
     with ear:
+        if lacks := unshaped(living.built.rooms[OUTSIDE]):
+            return [f"{UNTRIED} {lacks}."]
         for place, way in enumerate(living.office.ways, 1):
             if way.slug in lines and has_address(living, way, talk.source.version):
                 speed = tried(living, (way, f"line-{place}"), lines[way.slug], (ear, talk))

@@ -1,6 +1,9 @@
 """The whole of a rehearsal: in, stood up, tried, told; where nothing may be stood up, parsers and proof alone, and that is said."""
 
-from collections.abc import Callable, Mapping
+import shutil
+import signal
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
@@ -8,24 +11,18 @@ from scantling.figures import text
 from scantling.outputs.files import Written, written
 from scantling.plan.make import Plan
 from scantling.trials.proof.proving import Case, case
-from scantling.trials.rehearsal.bare import agreed, digests, parsed
+from scantling.trials.rehearsal.bare import BESIDE, PORTLESS, WITHOUT_PORTS, agreed, digests, parsed
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.office import Office
-from scantling.trials.rehearsal.performing import performed
+from scantling.trials.rehearsal.performing import NEVER, performed
 from scantling.trials.rehearsal.results import Checked, Rehearsed
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError, SandboxError, open_way, run
 from scantling.trials.rehearsal.session import Living
 from scantling.trials.rehearsal.wish import Wish
 
 BARE = "parsers and proof only"
-NEVER = (
-    "VLAN tags: one bridge stands for each VLAN, and the tag is kept as data.",
-    "Radio: ranges, roaming, and who hears what.",
-    "Delay and loss on lines and cables.",
-    "How fast the real boxes, drivers and disks are: a kernel passes packets between namespaces far faster.",
-    "Who may read which folder, and logging in: no rights and no directory are planned yet.",
-)
-"""What no rehearsal on one machine shows, or nothing is planned of yet."""
+NEEDED = {"nft": "nftables", "sysctl": "procps", "sh": "a shell"}
+"""Programs without which there is no firewall to try anything on, and what they come with."""
 
 
 def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None]) -> Rehearsed:
@@ -37,11 +34,35 @@ def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None]) -> Rehearsed:
         )
     files = {file.path: file for file in written(plan)}
     office = designed(plan, everyone=wish.everyone, year=wish.year)
+    missing = lacking()
+    if missing:
+        return bare(plan, one, files, wish, missing)
     try:
-        open_way(wish.way_in)
+        with undisturbed():
+            way = open_way(wish.way_in)
     except SandboxError as shut:
         return bare(plan, one, files, wish, str(shut))
-    return run(partial(inside, plan, one, files, office, wish), partial(heard, tell), wish.way_in)
+    return run(partial(inside, plan, one, files, office, wish), partial(heard, tell), way)
+
+
+def lacking() -> str:
+    """Which programs this machine lacks without which nothing can be stood up, and what to do; nothing where it has them all."""
+    missing = [name for name in NEEDED if shutil.which(name, path=BESIDE) is None]
+    if not missing:
+        return ""
+    install = ", ".join(NEEDED[name] for name in missing)
+    verb = "is" if len(missing) == 1 else "are"
+    return f"{' and '.join(missing)} {verb} not installed here, without which there is no firewall to try: install {install}"
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Ctrl-C is heard afterwards: while Python forks, it would be told on standard error and forgotten."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def heard(tell: Callable[[str], None], event: Any) -> None:
@@ -52,9 +73,22 @@ def heard(tell: Callable[[str], None], event: Any) -> None:
 def inside(
     plan: Plan, one: Case, files: Mapping[str, Written], office: Office, wish: Wish, there: Inside
 ) -> Rehearsed:
-    """What is done inside the sandbox."""
+    """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
     living = Living(plan, one, office, there, files, wish.families, wish.everyone)
-    return performed(living, wish)
+    try:
+        return performed(living, wish)
+    except RehearsalError as sorry:
+        raise RehearsalError("\n".join([str(sorry), *refused(living)])) from sorry
+
+
+def refused(living: Living) -> Iterator[str]:
+    """Each file that its own program refused, and what that said; nothing where none has read them yet."""
+    reading = getattr(living, "checking", None)
+    try:
+        checked = reading.result() if reading is not None else []
+    except RehearsalError:  # told already, or of no weight beside what was
+        return
+    yield from (f"{one.path}: {one.parser} says: {one.says}" for one in checked if one.says)
 
 
 def bare(plan: Plan, one: Case, files: Mapping[str, Written], wish: Wish, why: str) -> Rehearsed:
@@ -64,5 +98,6 @@ def bare(plan: Plan, one: Case, files: Mapping[str, Written], wish: Wish, why: s
     return Rehearsed(
         text(plan.office.name), BARE, why, "everyone" if wish.everyone else "representative", wish.year, wish.families, 0,
         checked, agreement=agreed(one),
+        notes=(PORTLESS,) if any(file.parser in WITHOUT_PORTS for file in checked) else (),
         not_rehearsed=("Everything that is done with packets: leases, names, flows, faults.", *NEVER),
     )  # fmt: skip

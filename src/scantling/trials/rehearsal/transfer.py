@@ -21,6 +21,8 @@ octets. Less than waits before a line without being lost; a loss holds back all 
 MOST_UNDER_WAY = 200_000
 """What an ordinary user's socket may hold (net.core.rmem_max is 212,992); before a faster line enough waits as it is."""
 AT_ONCE = 1 << 18
+TRIED = 1000.0
+"""Mbit/s."""
 SHARE = 0.9492
 """Of a line's speed that TCP gives a program, in frames of 1,500 octets (RFC 6349 table 4.1.2)."""
 NEAR_ENOUGH, TRIES = 0.95, 3
@@ -33,6 +35,16 @@ def bounded(room: Room, name: str, megabits: float) -> None:
     bits = round(megabits * MEGA)
     with Netlink(room) as link:
         link.tbf(name, bits, max(FRAMES, round(bits / OCTET * BUCKET)))
+
+
+def unshaped(room: Room) -> str:
+    """Why no port can be bounded here, if none can; tried on one that nobody uses."""
+    try:
+        bounded(room, "lo", TRIED)
+        unbounded(room, "lo")
+    except OSError as wrong:
+        return f"this kernel lacks tbf, which stands for the speed of a line ({wrong.strerror})"
+    return ""
 
 
 def unbounded(room: Room, name: str) -> None:

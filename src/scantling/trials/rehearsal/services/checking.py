@@ -26,21 +26,23 @@ class Checking:
             lay(job, tree_of(job.machine))
         self._heard, saying = os.pipe()
         parent = os.getpid()
+        self._told: list[Checked] | BaseException | None = None
         self._process = os.fork()
         if not self._process:
             _live(lambda: checked(many, tree_of, room_of), saying, parent)
         os.close(saying)
 
     def result(self) -> list[Checked]:
-        """What the parsers say, once they all have. To be asked once. Raises RehearsalError."""
-        with os.fdopen(self._heard, "rb") as stream:
-            said = stream.read()
-        os.waitpid(self._process, 0)
-        told = pickle.loads(said) if said else RehearsalError("the files' parsers ended without a word")  # noqa: S301 - our own
-        if isinstance(told, BaseException):
-            raise told
-        found: list[Checked] = told
-        return found
+        """What the parsers say, once they all have. Raises RehearsalError."""
+        if self._told is None:
+            with os.fdopen(self._heard, "rb") as stream:
+                said = stream.read()
+            os.waitpid(self._process, 0)
+            wordless = RehearsalError("the files' parsers ended without a word")
+            self._told = pickle.loads(said) if said else wordless  # noqa: S301 - our own
+        if isinstance(self._told, BaseException):
+            raise self._told
+        return self._told or []
 
 
 def _live(work: Callable[[], list[Checked]], saying: int, parent: int) -> None:

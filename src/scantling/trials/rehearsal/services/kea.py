@@ -51,8 +51,11 @@ def wanted(plan: Plan, files: Mapping[str, Written], family: int) -> list[Job]:
 
 
 def _port(content: bytes) -> str:
-    """The port that the file says it listens on. Raises RehearsalError where there are several."""
-    names = listened(content)
+    """The port that the file says it listens on; none where it is no JSON, as its program will say. Raises RehearsalError."""
+    try:
+        names = listened(content)
+    except (ValueError, KeyError, TypeError, AttributeError, StopIteration):
+        return ""
     if len(names) != 1:
         raise RehearsalError(
             f"the address server listens on {', '.join(names) or 'no port'}; a rehearsed machine has one port a room"

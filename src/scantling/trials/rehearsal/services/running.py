@@ -104,7 +104,7 @@ def alive(running: Running) -> None:
         assert process is not None
         raise RehearsalError(
             f"{running.job.program} on {running.job.machine} ended with {process.returncode}; its last lines: "
-            f"{running.said() or 'none'}"
+            f"{running.said() or 'none'}\nit was started from {running.job.paths[0]}"
         )
 
 

@@ -16,6 +16,7 @@ from scantling.figures import Host, Net
 from scantling.trials.rehearsal.attending import Counter, Ends
 from scantling.trials.rehearsal.everywhere import FAMILIES
 from scantling.trials.rehearsal.rooms import Room
+from scantling.trials.rehearsal.sandbox import RehearsalError
 from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.services.replies import LONGEST
 from scantling.trials.rehearsal.services.replies import soon
@@ -56,7 +57,10 @@ class Rules:
 
 def standin(job: Job, tree: Tree, room: Room) -> Running:
     """A small forwarder at the same port. Raises RehearsalError."""
-    rules = rules_of(job.files[0].content.decode("ascii"))
+    try:
+        rules = rules_of(job.files[0].content.decode("ascii"))
+    except (ValueError, IndexError, dns.exception.DNSException) as wrong:
+        raise RehearsalError(f"what stands in for {job.program} can't read {job.paths[0]}: {wrong}") from wrong
     known = dns.rrset.from_text(ITSELF[0], 60, "IN", *ITSELF[1:])
 
     def says(said: bytes, ends: Ends, _: Mapping[str, float]) -> bytes | None:
