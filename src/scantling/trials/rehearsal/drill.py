@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from scantling.figures import Server
-from scantling.trials.rehearsal.faults import Ground, LeftOut, Mishap, mishaps
+from scantling.trials.rehearsal.faults import Ground, LeftOut, Mishap, Sorts, mishaps
 from scantling.trials.rehearsal.locating import AND, located
 from scantling.trials.rehearsal.noticing import Watch, noticed, settled, watch
 from scantling.trials.rehearsal.results import Fault
@@ -15,12 +15,12 @@ LOOKS = 3
 """How often it is looked whether all is well, before it is said that it isn't."""
 
 
-def drilled(living: Living, trial: Trial) -> tuple[Fault, ...]:
+def drilled(living: Living, trial: Trial, what: Sorts = mishaps) -> tuple[Fault, ...]:
     """Every fault that the office has a place for. Notes what it has none for, and what was seen before any. Raises OSError."""
     one = settled(watch(living, trial))
     living.notes += [f"Before the drill: {words}." for words in one.known.words()]
     found: list[Fault] = []
-    for mishap in [*mishaps(Ground(living, trial))]:
+    for mishap in [*what(Ground(living, trial))]:
         if isinstance(mishap, LeftOut):
             living.notes.append(f"Not drilled: {mishap.slug}, for {mishap.why}.")
         else:

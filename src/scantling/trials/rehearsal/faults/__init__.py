@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from scantling.trials.rehearsal.faults import addresses, cables, clocks, machines, names, rules
-from scantling.trials.rehearsal.faults.fault import Ground, LeftOut, Mishap
+from scantling.trials.rehearsal.faults.fault import Ground, LeftOut, Mishap, Sorts
 
-__all__ = ["Ground", "LeftOut", "Mishap", "mishaps"]
+__all__ = ["Ground", "LeftOut", "Mishap", "Sorts", "mishaps"]
 
 
 def mishaps(ground: Ground) -> Iterator[Mishap | LeftOut]:
