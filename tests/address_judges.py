@@ -122,10 +122,10 @@ def apart_sixth(plan: Addressed, issued: Mapping[str, Any]) -> None:
         assert [str(net) for net in leg.networks][1] == str(nets[leg.zone])
         gateways, others = leg.own[: len(leg.networks)], leg.own[len(leg.networks) :]
         assert all(address in net for address, net in zip(gateways, leg.networks, strict=True))
-        itself = {
-            one.address for kind in (Address, Address6) for one in plan.records(kind) if one.holder == "firewall"
-        }
-        assert set(others) <= itself  # where the firewall is a machine, it bears that machine's addresses too
+        # where the firewall is a machine, it bears that machine's addresses too
+        itself = {str(one.address) for one in plan.records(Address) if one.holder == "firewall"}
+        itself |= {str(one.address) for one in plan.records(Address6) if one.holder == "firewall"}
+        assert set(map(str, others)) <= itself
     assert {leg.zone for leg in plan.records(Leg)} == zones
     assert len({leg.interface for leg in plan.records(Leg)}) == len(zones)
 

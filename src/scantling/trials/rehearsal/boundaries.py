@@ -43,16 +43,14 @@ def boundary_probes(case: Case, office: Office, now: Now, known: Sequence[Probe]
     running, seen = living(case, office, now), {key_of(one) for one in known}
     found: list[Probe] = []
     first = max((one.id for one in known), default=-1) + 1
-    for court in running.courts:
-        if court.ground.family in now.families:
-            aims = Aims(office, now, court.ground.family)
-            meant = Intended(running, aims)
-            bounds = Boundaries(running, court, aims, meant.line)
-            for one in bounds.tries():
-                probe = meant.probe(first + len(found), one)
-                if key_of(probe) not in seen:
-                    seen.add(key_of(probe))
-                    found.append(probe)
+    for court in (one for one in running.courts if one.ground.family in now.families):
+        aims = Aims(office, now, court.ground.family)
+        meant = Intended(running, aims)
+        for one in Boundaries(running, court, aims, meant.line).tries():
+            probe = meant.probe(first + len(found), one)
+            if key_of(probe) not in seen:
+                seen.add(key_of(probe))
+                found.append(probe)
     return found
 
 
@@ -95,16 +93,16 @@ class Boundaries:
     def _at_edges(self, scenes: Sequence[Scene]) -> Iterator[Try]:
         """The edges of all that rules name, each once: where a rule alone decides, before other places."""
         done: set[tuple[int, int, int]] = set()
-        for telling in (True, False):
-            for scene in scenes:
-                for place, near in scene.here.items():
-                    by = near.ruling.by
-                    if (by in scene.telling) is telling:
-                        base = scene.telling.get(by) or scene.deciding.get(by)
-                        for axis, header in self._edges(near, scene.whole, base):
-                            if (place, axis, header[axis]) not in done:
-                                done.add((place, axis, header[axis]))
-                                yield self._try(scene.passage, header)
+        here = [(scene, place, near) for scene in scenes for place, near in scene.here.items()]
+        alone = [one for one in here if one[2].ruling.by in one[0].telling]
+        beside = [one for one in here if one[2].ruling.by not in one[0].telling]
+        for scene, place, near in (*alone, *beside):
+            by = near.ruling.by
+            base = scene.telling.get(by) or scene.deciding.get(by)
+            for axis, header in self._edges(near, scene.whole, base):
+                if (place, axis, header[axis]) not in done:
+                    done.add((place, axis, header[axis]))
+                    yield self._try(scene.passage, header)
 
     def box(self, passage: Passage) -> Box:
         """A passage as the proof has packets."""
@@ -126,17 +124,24 @@ class Boundaries:
         meeting = [(one.ruling, one.clipped) for one in scene.here.values() if all(one.clipped)]
         diagram = self._diagram(meeting, whole)
         for fate, found in self._leaves(diagram):
-            if fate == BEYOND:
-                continue
-            scene.decides(fate.by, found)
-            without = [one for one in meeting if one[0].by != fate.by]
-            if fate.outcome.passes and _fate(without, found) != fate.outcome:
-                scene.tells(fate.by, found)
-            elif any(ruling.outcome != fate.outcome for ruling, _ in without):
-                for (mine, other), told in self._leaves(paired(diagram, self._diagram(without, whole))):
-                    if mine.by == fate.by and mine.outcome != other.outcome:
-                        scene.tells(fate.by, told)
+            if fate != BEYOND:
+                scene.decides(fate.by, found)
+                without = [one for one in meeting if one[0].by != fate.by]
+                self._tell_apart(scene, (fate, found), diagram, without)
         return scene
+
+    def _tell_apart(
+        self, scene: Scene, decided: tuple[Fate, Header], diagram: Diagram[Fate], without: Sequence[Clipped]
+    ) -> None:
+        """Note packets of a rule that fare otherwise when it is left out."""
+        fate, found = decided
+        if fate.outcome.passes and _fate(without, found) != fate.outcome:
+            scene.tells(fate.by, found)
+        elif any(ruling.outcome != fate.outcome for ruling, _ in without):
+            both_ways = paired(diagram, self._diagram(without, scene.whole))
+            for (mine, other), told in self._leaves(both_ways):
+                if mine.by == fate.by and mine.outcome != other.outcome:
+                    scene.tells(fate.by, told)
 
     @cached_property
     def by_place(self) -> Mapping[int, tuple[int, ...]]:

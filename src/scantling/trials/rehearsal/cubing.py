@@ -134,12 +134,12 @@ class Cubing:
     def _asked(self, passage: Passage) -> Iterator[tuple[Box, Passage, Box]]:
         """Answers among the packets of a passage: those to what passes the other way, by TCP or UDP."""
         other_way = (passage.toward, passage.zone, "new")
-        for protocol, reverse in product((TCP, UDP), self.where[passage.family].all):
-            if (reverse.zone, reverse.toward, reverse.state) == other_way:
-                for box in passing(flat(self.rows[reverse][-1:]), protocol):
-                    answers = meeting((box[1], box[0], of(protocol), box[3]), passage.box)
-                    if all(answers):
-                        yield answers, reverse, box
+        back = [one for one in self.where[passage.family].all if (one.zone, one.toward, one.state) == other_way]
+        for protocol, reverse in product((TCP, UDP), back):
+            for box in passing(flat(self.rows[reverse][-1:]), protocol):
+                answers = meeting((box[1], box[0], of(protocol), box[3]), passage.box)
+                if all(answers):
+                    yield answers, reverse, box
 
     def _preferred(self, passage: Passage) -> Iterator[Box]:
         """Where a packet is looked for first: between stations, of the usual kinds; last, anywhere in the passage."""

@@ -6,6 +6,7 @@ It knows nothing of the proof and shares no code with it: the bit cube, which ju
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import product
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, ip_network
 
 from scantling.figures import FIREWALL, OUTSIDE, Host, Leg, Net, RuleSet
@@ -105,14 +106,12 @@ class Passages:
     def _all(self) -> Iterator[Passage]:
         zones = dict.fromkeys(leg.zone for leg in self.legs)
         places = [("", FIREWALL), *((leg.interface, leg.zone) for leg in self.legs)]
-        for origin, zone in places:
-            for toward in (FIREWALL, *zones):
-                if zone != toward:
-                    for state in ("new", "established", "invalid"):
-                        yield Passage(
-                            self.family, origin, zone, toward, state, self.sources(zone, toward, state),
-                            self.targets(origin, zone, toward), self.carried(state), self.seconds,
-                        )  # fmt: skip
+        for (origin, zone), toward, state in product(places, (FIREWALL, *zones), ("new", "established", "invalid")):
+            if zone != toward:
+                yield Passage(
+                    self.family, origin, zone, toward, state, self.sources(zone, toward, state),
+                    self.targets(origin, zone, toward), self.carried(state), self.seconds,
+                )  # fmt: skip
 
     # ------------------------------------------------------------------------------------------------- addresses
 

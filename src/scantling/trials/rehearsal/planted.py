@@ -115,26 +115,29 @@ def candidates(rules: RuleSet) -> Iterator[Planted]:
 
 
 def _of_rules(rules: RuleSet) -> Iterator[Planted]:
-    zones = list(dict.fromkeys(leg.zone for leg in rules.legs))
     for place, rule in enumerate(rules.rules):
         for chain in chains_of(rule):
-            following = next(
-                (at for at in range(place + 1, len(rules.rules)) if _stands(rules.rules[at], chain, rule)), None
+            yield from (
+                Planted(change, rule.slug, chain, rule.family, changed)
+                for change, changed in _of_rule(rules, place, chain)
             )
 
-            def planted(change: str, instead: RuleSet, rule: FilterRule = rule, chain: str = chain) -> Planted:
-                return Planted(change, rule.slug, chain, rule.family, instead)
 
-            yield planted(LEFT_OUT, _with(rules, place))
-            for change, slip in SLIPS.items():
-                changed = slip(rule, zones)
-                if changed is not None and changed != rule and chain in _chains(changed):
-                    yield planted(change, _with(rules, place, changed))
-            if following is not None:
-                yield planted(SWAPPED, _swapped(rules, place, following))
-            if following is None and not rule.early:
-                anything = FilterRule(OPEN_SLUG, Verdict.ACCEPT, "Whatever", family=rule.family)
-                yield planted(OPENED, _with(rules, place, anything, rule))
+def _of_rule(rules: RuleSet, place: int, chain: str) -> Iterator[tuple[str, RuleSet]]:
+    """Every single change of one rule in one chain."""
+    rule, zones = rules.rules[place], list(dict.fromkeys(leg.zone for leg in rules.legs))
+    later = range(place + 1, len(rules.rules))
+    following = next((at for at in later if _stands(rules.rules[at], chain, rule)), None)
+    yield LEFT_OUT, _with(rules, place)
+    for change, slip in SLIPS.items():
+        changed = slip(rule, zones)
+        if changed is not None and changed != rule and chain in _chains(changed):
+            yield change, _with(rules, place, changed)
+    if following is not None:
+        yield SWAPPED, _swapped(rules, place, following)
+    elif not rule.early:
+        anything = FilterRule(OPEN_SLUG, Verdict.ACCEPT, "Whatever", family=rule.family)
+        yield OPENED, _with(rules, place, anything, rule)
 
 
 def _stands(one: FilterRule, chain: str, like: FilterRule) -> bool:
