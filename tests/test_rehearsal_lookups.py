@@ -36,9 +36,7 @@ def test_an_answer_is_read_as_the_judge_wrote_it(data: Any, kind: str, aliases: 
     asked = dns.message.from_wire(question(7, "asked.example", kind))
     told = dns.message.make_response(asked)
     names = ["asked.example.", *(f"{one}.example." for one in aliases)]
-    told.answer += [
-        dns.rrset.from_text(one, 60, "IN", "CNAME", to) for one, to in zip(names, names[1:], strict=False)
-    ]
+    told.answer += [dns.rrset.from_text(one, 60, "IN", "CNAME", to) for one, to in pairwise(names)]
     told.answer += [dns.rrset.from_text(names[-1], 60, "IN", kind, *held)] if held else []
     told.answer.append(dns.rrset.from_text(names[-1], 60, "IN", "TXT", '"beside"'))
     told.authority.append(dns.rrset.from_text("example.", 60, "IN", "SOA", "a.example. b.example. 1 2 3 4 5"))

@@ -138,6 +138,7 @@ def test_one_that_ends_later_is_noticed() -> None:
         running = there.rise()
         assert running[0].process is not None
         os.kill(running[0].process.pid, signal.SIGKILL)
+        running[0].process.wait()
         with pytest.raises(RehearsalError) as told:
             services.awaited(running)
         return str(told.value)
