@@ -19,10 +19,12 @@ BESIDE = "/usr/local/sbin:/usr/sbin:/sbin:/usr/local/bin:/usr/bin:/bin"
 LEFT_OUT = frozenset({"nft", "yanglint"})
 """Parsers that are not asked: one asks the kernel, which lets only an administrator of a network do that; one needs models
 (RFC 7223, RFC 8519) that lie on no machine as a rule."""
-PORTS = re.compile(rb'("interfaces":\s*)(\[[^\]]*\])')
+PORTS, PORT = re.compile(rb'("interfaces":\s*)(\[[^\]]*\])'), re.compile(rb'("interface":\s*)"[^"]*"')
+HERE = b'"lo"'
+"""A port that every machine has."""
 WITHOUT_PORTS = frozenset({"kea-dhcp4", "kea-dhcp6"})
 """Parsers that want the ports of the machine for which a file is meant."""
-PORTLESS = "kea-dhcp4 and kea-dhcp6 read their files with the list of ports left empty, for this machine has none that are called so."
+PORTLESS = "kea-dhcp4 and kea-dhcp6 read their files without the names of ports, for this machine has none that are called so."
 PATIENCE = 30.0
 
 
@@ -43,8 +45,9 @@ def _reader(one: Written) -> str:
 
 
 def _portless(content: bytes) -> bytes:
-    """With an empty list of ports, on as many lines as before, so that a parser counts them as they are."""
-    return PORTS.sub(lambda found: found[1] + b"[" + b"\n" * found[2].count(b"\n") + b"]", content, 1)
+    """Without the names of ports, on as many lines as before, so that a parser counts them as they are."""
+    none_listed = PORTS.sub(lambda found: found[1] + b"[" + b"\n" * found[2].count(b"\n") + b"]", content, 1)
+    return PORT.sub(lambda found: found[1] + HERE, none_listed)
 
 
 def _parsed(one: Written, place: Path) -> Checked:
