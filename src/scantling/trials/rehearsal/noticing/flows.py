@@ -64,7 +64,7 @@ def gathered(judgements: Sequence[Judgement], office: Office) -> Gathering:
 def _by_target(many: Iterable[Judgement]) -> dict[str, list[Judgement]]:
     found: dict[str, list[Judgement]] = defaultdict(list)
     for one in many:
-        found[one.probe.target].append(one)
+        found[one.probe.target or OUTSIDE].append(one)
     return found
 
 
