@@ -1,7 +1,10 @@
 """The server that holds the office's names: NSD, from the plan's own settings and zones."""
 
-from collections.abc import Mapping, Sequence
+import select
+import time
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 from scantling.figures import FIREWALL, NameZone, Server
 from scantling.outputs.files import Written
@@ -28,6 +31,9 @@ CHECKS = {
     OWN: 'base="${file##*/}"; nsd-checkzone "${base%.zone}" "$file"',
     "named-checkzone": 'base="${file##*/}"; named-checkzone -i full "${base%.zone}" "$file"',
 }
+PATIENCE, PAUSE = 10.0, 0.002
+CALLED, ENDED = "(nsd: server", {"Z", "X"}
+"""How those call themselves that answer, and states of processes that are no more."""
 __all__ = ["AFTER", "SERVES", "check", "ready", "reconfigure", "standin", "start", "stop", "wanted"]
 
 
@@ -100,8 +106,35 @@ def reconfigure(running: Running, job: Job) -> Running:
     lay(job, running.tree)
     alive(running)
     for order in ("reconfig", "reload"):
+        before = answering(running)
         told = running.tree.ran(running.room, ["nsd-control", "-c", job.files[0].goes, order])
         if told.returncode:
             said = (told.stdout + told.stderr).decode("utf-8", "replace").strip()
             raise RehearsalError(f"{job.program} on {job.machine} refuses its new files: {said}")
-    return Running(job, running.tree, running.room, running.played, running.process, running.log)
+    fresh = Running(job, running.tree, running.room, running.played, running.process, running.log)
+    until = time.monotonic() + PATIENCE
+    while before & answering(fresh):
+        if time.monotonic() > until:
+            raise RehearsalError(f"{job.program} on {job.machine} doesn't take its new files within {PATIENCE:g} s")
+        select.select([], [], [], PAUSE)
+    return fresh
+
+
+def answering(running: Running) -> set[int]:
+    """Its processes that answer; with each reading of its files others take their place. Raises RehearsalError when it has ended."""
+    alive(running)
+    assert running.process is not None
+    return {number for number, session in _answering() if session == running.process.pid}
+
+
+def _answering() -> Iterator[tuple[int, int]]:
+    """Number and session of every process here that calls itself one of NSD's servers: proc(5)."""
+    for folder in Path("/proc").iterdir():
+        if folder.name.isdigit():
+            try:
+                head, _, words = (folder / "stat").read_text("utf-8", "replace").rpartition(")")
+            except (FileNotFoundError, ProcessLookupError):  # it has ended meanwhile
+                continue
+            state, _, _, session, *_ = words.split()
+            if CALLED in head and state not in ENDED:
+                yield int(folder.name), int(session)
