@@ -1,5 +1,7 @@
 """The clocks: chrony, from the plan's own files, on those that give the time and on every machine of the server that takes it."""
 
+import socket
+import struct
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -13,7 +15,7 @@ from scantling.trials.rehearsal.outside_clock import told
 from scantling.trials.rehearsal.results import Checked
 from scantling.trials.rehearsal.rooms import Room
 from scantling.trials.rehearsal.services.adapter import Job, Placed, Running, those
-from scantling.trials.rehearsal.services.replies import clock
+from scantling.trials.rehearsal.services.replies import LONGEST, MOMENT, clock, soon
 from scantling.trials.rehearsal.services.running import alive, begun, checked, ended as stop, instead, lay
 from scantling.trials.rehearsal.trees import Tree
 
@@ -21,7 +23,11 @@ SERVES = "time"
 AFTER = ("unbound",)
 PROGRAM, PORT = "chronyd", 123
 UNUSED = "/var/tmp"  # noqa: S108 - of the machine's own tree
-CONTROL = "/run/chrony/chronyd.sock"
+CONTROL, ASKED_FROM = "/run/chrony/chronyd.sock", "/run/chrony/rehearsal.sock"
+VERSION, REQUESTS, REPLIES, HOW_MANY, NUMBER = 6, 1, 2, 44, 1
+REQUEST, REPLY, LENGTH = struct.Struct("!BBxxHHIII"), struct.Struct("!BBxxHxxHxxxxxxI"), 48
+"""Of the words that chronyd and chronyc have with each other, as chrony's candm.h lays them out; a question is as long as its answer."""
+ACTIVITY = REQUEST.pack(VERSION, REQUESTS, HOW_MANY, 0, NUMBER, 0, 0).ljust(LENGTH, b"\0")
 FOLDERS = ("/run/chrony", "/var/lib/chrony", "/var/log/chrony")
 APART = "it is kept from setting this machine's own clock (-x)"
 ALONE = 10
@@ -76,14 +82,29 @@ def ready(running: Running) -> bool:
         return all(clock(running.room, host, running.job.port) for host in running.job.hosts)
     if running.process is None:
         return True
-    if not running.tree.place(CONTROL).is_socket():
+    return heeds(running)
+
+
+def heeds(running: Running) -> bool:
+    """Whether it answers on its control socket, when asked how many clocks it asks."""
+    with running.room.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as mine:
+        try:
+            with running.tree.entered():
+                mine.bind(ASKED_FROM)
+                mine.connect(CONTROL)
+            mine.send(ACTIVITY)
+            return soon(mine, MOMENT) and _is_well(mine.recv(LONGEST))
+        except OSError:  # nobody listens there yet
+            return False
+        finally:
+            running.tree.place(ASKED_FROM).unlink(missing_ok=True)
+
+
+def _is_well(said: bytes) -> bool:
+    if len(said) < REPLY.size:
         return False
-    return not running.tree.has("chronyc") or not _unheard(running)
-
-
-def _unheard(running: Running) -> int:
-    """Exit code of asking it how many clocks it asks."""
-    return running.tree.ran(running.room, ["chronyc", "-n", "-h", CONTROL, "activity"]).returncode
+    version, kind, command, status, number = REPLY.unpack_from(said)
+    return (version, kind, command, status, number) == (VERSION, REPLIES, HOW_MANY, 0, NUMBER)
 
 
 def reconfigure(running: Running, job: Job) -> Running:
