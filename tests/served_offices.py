@@ -20,7 +20,7 @@ from scantling.figures import FIREWALL, OUTSIDE, Host, Server
 from scantling.outputs.files import Written, written
 from scantling.plan.make import Plan
 from scantling.trials.rehearsal import services
-from scantling.trials.rehearsal.building import Built, begun, furnished
+from scantling.trials.rehearsal.building import NEAR_GATEWAY, Built, begun, furnished
 from scantling.trials.rehearsal.calls import BIND, mount
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.office import Office, Way
@@ -164,11 +164,12 @@ def joined(built: Built) -> None:
     four = next(
         (one for one in way.own if one.version == 4), next(one for one in way.network4.hosts() if one != way.gateway4)
     )
-    six = next((one for one in way.own if one.version == 6), way.gateway6 + 1)
+    six = way.lent6 or next(one for one in way.own if one.version == 6)
+    gateway6 = way.gateway6 if way.lent6 is None else NEAR_GATEWAY
     lines = [
         f"addr replace {four}/{way.network4.prefixlen} dev {way.interface}",
         f"addr replace {six}/{way.network6.prefixlen} dev {way.interface} nodad",
-        f"route replace default via {way.gateway4}", f"-6 route replace default via {way.gateway6}",
+        f"route replace default via {way.gateway4}", f"-6 route replace default via {gateway6} dev {way.interface}",
     ]  # fmt: skip
     ip(built.room(FIREWALL), lines)
     back = ["-6 route del local default dev lo table local", "-6 route replace local default dev lo table main"]
