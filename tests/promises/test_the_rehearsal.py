@@ -14,7 +14,7 @@ import pytest
 from conftest import Scale
 from offices import BRIEFS, changed, example
 from ordinary_user import Driver, driver
-from rehearsal_runs import ENV, NONE, OPEN, REAL, SCENARIOS, as_nobody, quiet, started, told, with_files
+from rehearsal_runs import ENV, NONE, REAL, SCENARIOS, as_nobody, quiet, started, told, with_files
 from scantling import api
 from scantling.outputs.files import written
 from scantling.trials.rehearsal import rehearsing, services
@@ -64,7 +64,6 @@ def test_where_no_way_in_is_open_it_says_why_and_falls_back() -> None:
     assert "no packet was sent" in said
 
 
-@OPEN
 def test_where_no_way_in_is_open_no_file_is_wrongly_refused() -> None:
     """Falling back finds no fault with files that are well."""
     done = started(str(BRIEFS["fold"]), "--json", before=f"unshare -Ur sh -c '{NONE} \"$@\"' sh")

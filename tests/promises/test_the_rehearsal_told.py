@@ -120,7 +120,6 @@ def test_a_rehearsal_leaves_its_record_and_drawings(tmp_path: Path) -> None:
     assert api.read_rehearsal(tmp_path / "rehearsal.json").well
 
 
-@OPEN
 def test_the_book_carries_the_rehearsal(tmp_path: Path) -> None:
     """The handover book tells of the rehearsal, with its digest and its sheets."""
     assert started(str(BRIEFS["fold"]), "--out", str(tmp_path)).returncode == 0

@@ -30,6 +30,7 @@ from scantling.plan.weighing import Weighed
 from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.standing.loading import stands as read_standing
 from scantling.trials.confirming import confirmed
+from scantling.trials.rehearsal.results import Rehearsed
 
 STANDING = "standing.yaml"
 """What stands lies in this file beside the brief."""
@@ -197,19 +198,25 @@ def why(made: Plan, id_: str) -> tuple[Line, ...]:
 
 
 def book(
-    made: Plan, folder: Path, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None
+    made: Plan,
+    folder: Path,
+    options: Sequence[OptionPlan] = (),
+    weighed: Weighed | None = None,
+    rehearsal: Rehearsed | None = None,
 ) -> Mapping[str, int]:
     """Write plan, drawings and book into a folder; sizes by name. Raises UserError, and then nothing is half-written.
 
     Firm options, where some are given, stand side by side in the book and in a file of their own; what was weighed, where it
-    is given, has a sheet there.
+    is given, has a sheet there; so has a rehearsal, with its drawings.
     """
+    from scantling.api.rehearsal_chapter import chapter  # noqa: PLC0415 - loaded when needed
     from scantling.outputs.documents.pdf import PrintError  # noqa: PLC0415 - the document compiler is heavy
     from scantling.outputs.publish import published  # noqa: PLC0415 - as above
     from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
 
+    more = chapter(made, rehearsal) if rehearsal is not None else None
     try:
-        files = published(made, options, weighed)
+        files = published(made, options, weighed, more)
         write_all(folder, files)
     except (OutputError, PrintError) as wrong:
         raise UserError(str(wrong)) from None

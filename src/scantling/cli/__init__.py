@@ -101,15 +101,22 @@ def why(id_: str, brief: Path, firm: Path | None) -> None:
 @click.option(
     "--weigh/--no-weigh", default=True, show_default=True, help="Say in the book what else could be bought."
 )
-def book(brief: Path, firm: Path | None, out: Path, summary: bool, beside: bool, weigh: bool) -> None:  # noqa: FBT001 - click passes flags by name
+@click.option(
+    "--rehearsal",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Bind in the record of a rehearsal, rehearsal.json.",
+)
+def book(brief: Path, firm: Path | None, out: Path, rehearsal: Path | None, *, summary: bool, **wanted: bool) -> None:
     """The plan, its drawings and the book, as files."""
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
     from scantling.cli.showing import show_plan, show_written  # noqa: PLC0415 - as above
 
+    rehearsed = api.read_rehearsal(rehearsal) if rehearsal is not None else None
     made = watched(lambda tell: api.plan(brief, tell, firm))
-    others = watched(lambda _: api.options(brief, firm), "Planning every option") if beside else ()
-    weighed = watched(lambda _: api.weigh(made), "Weighing what else could be bought") if weigh else None
-    written = watched(lambda _: api.book(made, out, others, weighed), "Writing the book")
+    others = watched(lambda _: api.options(brief, firm), "Planning every option") if wanted["beside"] else ()
+    weighed = watched(lambda _: api.weigh(made), "Weighing what else could be bought") if wanted["weigh"] else None
+    written = watched(lambda _: api.book(made, out, others, weighed, rehearsed), "Writing the book")
     if summary:
         shown(lambda: show_plan(made))
     shown(lambda: show_written(written, out, brief))

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from scantling.outputs.documents.appended import Appended, with_appended
 from scantling.outputs.documents.book import bound
 from scantling.outputs.documents.html import page
 from scantling.outputs.documents.pdf import printed
@@ -13,10 +14,18 @@ from scantling.plan.telling import canonical
 from scantling.plan.weighing import Weighed
 
 
-def published(plan: Plan, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None) -> Mapping[str, bytes]:
-    """Every file by its name; with firm options also their table as JSON; weighed, the book says what else could be bought."""
+def published(
+    plan: Plan, options: Sequence[OptionPlan] = (), weighed: Weighed | None = None, more: Appended | None = None
+) -> Mapping[str, bytes]:
+    """Every file by its name; with firm options also their table as JSON; weighed, the book says what else could be bought.
+
+    `more`: what is bound in besides. Raises ValueError when one of its numbers is taken.
+    """
     book = bound(plan, options, weighed)
     day, night = drawings(plan, "day"), drawings(plan, "night")
+    if more is not None:
+        book = with_appended(book, more)
+        day, night = {**day, **more.day}, {**night, **more.night}
     files = {f"{number}.svg": svg.encode() for number, svg in day.items()}
     files |= {f"{number}-night.svg": svg.encode() for number, svg in night.items()}
     files["plan.json"] = canonical(plan).encode()
