@@ -7,8 +7,8 @@ from types import MappingProxyType
 from scantling.figures import Host
 from scantling.trials.probe.probing import Kind, Probe
 
-FIRST_PORT, LAST_PORT = 20000, 65535
-"""Source ports are taken from here up."""
+FIRST_PORT, LAST_PORT = 20000, 63999
+"""Source ports are taken from here up; those above are for tries that are thought of later."""
 LISTENED = frozenset({Kind.TCP, Kind.UDP})
 
 

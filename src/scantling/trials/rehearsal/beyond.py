@@ -93,8 +93,8 @@ def strangers(plan: Plan) -> Iterator[Station]:
     """Somebody whom no intent names, every party, and the outside resolvers that the office asks."""
     taken = _taken(plan)
     nobody = [ip_address(one) for one in STRANGERS if not any(ip_address(one) in network for network in taken)]
-    mine = tuple(next(host for host in nobody if host.version == family) for family in (4, 6))
-    yield _outsider("stranger", "somebody outside", mine)
+    mine = [next((host for host in nobody if host.version == family), None) for family in (4, 6)]
+    yield _outsider("stranger", "somebody outside", tuple(host for host in mine if host is not None))
     answered = dict(outside_names(plan))
     for slug, networks, names in _parties(plan):
         listed = tuple(_somebody(network) for network in networks)

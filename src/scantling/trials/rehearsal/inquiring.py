@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from scantling.trials.rehearsal import lookups
 from scantling.trials.rehearsal.datagrams import MalformedError
-from scantling.trials.rehearsal.questions import Question
+from scantling.trials.rehearsal.questions import FRESH, Question
 from scantling.trials.rehearsal.results import Answer
 from scantling.trials.rehearsal.rooms import Room
 
@@ -165,6 +165,12 @@ def _time(one: Open, said: bytes) -> Answer | None:
     return Answer(one.question.station, words, "the time")
 
 
+def _empty(question: Question) -> frozenset[str]:
+    """Codes by which nothing is told; names of the office may be refused to who may not know them, others may not."""
+    known = frozenset({"NXDOMAIN", "NOERROR"})
+    return known if question.name.startswith(FRESH) else known | {"REFUSED"}
+
+
 def _name(question: Question, said: bytes, sent: bytes) -> Answer | None:
     try:
         reply = lookups.read(said, sent)
@@ -173,7 +179,7 @@ def _name(question: Question, said: bytes, sent: bytes) -> Answer | None:
     if reply is None:
         return None
     got = ", ".join(sorted(reply.told)) or reply.code
-    if reply.told == question.told and (reply.told or reply.code in {"NXDOMAIN", "NOERROR", "REFUSED"}):
+    if reply.told == question.told and (reply.told or reply.code in _empty(question)):
         return Answer(question.station, question.words, got)
     want = ", ".join(sorted(question.told)) or "nothing"
     return Answer(question.station, question.words, got, f"must be told {want}, was told {got}")

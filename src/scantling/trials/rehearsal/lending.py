@@ -11,6 +11,8 @@ from scantling.trials.rehearsal.office import Segment, Sort, Station
 from scantling.trials.rehearsal.results import Lease
 from scantling.trials.rehearsal.stations import hardware
 
+SECONDS_AN_HOUR = 3600
+
 
 def leases(built: Built, pools: Sequence[Pool], given: Sequence[Given]) -> list[Lease]:
     """Each answer as a lease, with what is wrong with it."""
@@ -50,16 +52,38 @@ def _wrong(one: Given, station: Station, segment: Segment, pools: Sequence[Pool]
     if kept and one.address not in kept:
         yield f"{kept[0]} is kept for it, {one.address} was given"
     if isinstance(one.address, IPv4Address):
-        if not kept and not any(pool.first <= one.address <= pool.last for pool in pools):
-            yield f"{one.address} lies in no pool"
-        if one.router != segment.gateway4:
-            yield f"it was sent to {one.router} as the way out, not to {segment.gateway4}"
+        yield from _wrong4(one, one.address, segment, (pools, bool(kept)))
     elif segment.network6 is None or one.address not in segment.network6:
         yield f"{one.address} is none of {segment.label}"
-    told, planned = set(one.resolvers), {host for host in segment.resolvers if host.version == one.family}
-    if told != planned:
-        yield f"it was told to ask {_list(told)} for names, not {_list(planned)}"
-    if one.domain != segment.domain and planned:
+    yield from _told(one, segment)
+
+
+def _wrong4(one: Given, address: IPv4Address, segment: Segment, where: tuple[Sequence[Pool], bool]) -> Iterator[str]:
+    """Of IPv4: pool, mask, time, way out. `where`: the pools, and whether the address is kept for the station."""
+    pools, kept = where
+    if not kept and not any(pool.first <= address <= pool.last for pool in pools):
+        yield f"{address} lies in no pool"
+    if one.prefix != segment.network4.prefixlen:
+        yield f"it was told a network of /{one.prefix}, not /{segment.network4.prefixlen}"
+    pool = next((pool for pool in pools if pool.first <= address <= pool.last), None)
+    if pool is not None and pool.first not in segment.network4:
+        yield f"{address} lies in a pool of another zone"
+    planned = round(pool.lease.value * SECONDS_AN_HOUR) if pool is not None else one.seconds
+    if one.seconds != planned:
+        yield f"it was lent for {one.seconds} s, not for {planned} s"
+    if one.router != segment.gateway4:
+        yield f"it was sent to {one.router} as the way out, not to {segment.gateway4}"
+
+
+def _told(one: Given, segment: Segment) -> Iterator[str]:
+    """Whom a station is to ask, and for which names."""
+    told, asked = set(one.resolvers), {host for host in segment.resolvers if host.version == one.family}
+    if told != asked:
+        yield f"it was told to ask {_list(told)} for names, not {_list(asked)}"
+    times = {host for host in segment.times if host.version == one.family}
+    if set(one.times) != times:
+        yield f"it was told to ask {_list(set(one.times))} for the time, not {_list(times)}"
+    if one.domain != segment.domain and asked:
         yield f"it was told the domain {one.domain or 'none'}, not {segment.domain or 'none'}"
 
 

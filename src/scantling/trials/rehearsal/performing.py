@@ -12,27 +12,19 @@ from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.loading import listing
-from scantling.trials.rehearsal.parties import filled
+from scantling.trials.rehearsal.limitations import NEVER
+from scantling.trials.rehearsal.parties import filled, misplaced
 from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import questions
 from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sensitivity import sensed
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import Living, pools, stood_up
-from scantling.trials.rehearsal.shortage import short
+from scantling.trials.rehearsal.shortage import short, turned_away
 from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
+from scantling.trials.rehearsal.unanswered import unanswered
 from scantling.trials.rehearsal.wish import Wish
 from scantling.trials.rehearsal.witness import witnesses
-
-NEVER = (
-    "VLAN tags: one bridge stands for each VLAN, and the tag is kept as data.",
-    "Radio: ranges, roaming, and who hears what.",
-    "Delay and loss on lines and cables.",
-    "How fast the real boxes, drivers and disks are: a kernel passes packets between namespaces far faster.",
-    "Who may read which folder, and logging in: no rights and no directory are planned yet.",
-    "A standby line taking over by itself: nothing is planned of that yet.",
-)
-"""What no rehearsal on one machine shows, or nothing is planned of yet."""
 
 
 def performed(living: Living, wish: Wish) -> Rehearsed:
@@ -41,9 +33,10 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("asking for addresses"):
         leases = addressed(living)
     with living.step("asking for names and the time"):
-        answers = answered([*questions(living.plan, living.office, living.held)], living.built.room)
+        asked = [*questions(living.plan, living.office, living.held)]
+        answers = answered(asked, living.built.room)
     with living.step("filling the sets of parties known by names"):
-        filled(living)
+        unfilled = filled(living)
     with living.step("choosing what to try"):
         one = trial(living)
     with living.step(f"trying {len(one.probes)} flows"):
@@ -55,11 +48,16 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         agreed, seen = proved(living, one, judgements, len(one.probes) + len(names))
     with living.step("judging"):
         tried = one.told([*judgements, *seen])
-        more = [*short(living.office, pools(living), leases), *astray(living, called, names)]
+        more = [
+            *unfilled, *misplaced(living), *short(living.office, pools(living), leases),
+            *unanswered(living, one.now, asked, answers), *astray(living, called, names),
+        ]  # fmt: skip
     found = summed(living, wish, (leases, answers), (tried, more, agreed))
+    others = dict(besides(living, one, judgements, wish))
     return replace(
         found,
-        **dict(besides(living, one, judgements, wish)),
+        **others,
+        mismatches=(*found.mismatches, *turned_away(living, others.get("days", ()))),
         seconds=tuple(living.seconds),
         notes=tuple(notes(living)),
     )
@@ -142,5 +140,7 @@ def notes(living: Living) -> Iterator[str]:
         and living.built.sixth
     ):
         yield NO_WAY_BACK
+    if not living.everyone:
+        yield "One of each row asks for an address, so no pool is filled; --everyone fills them, and --busiest-day lives a day on them."
     yield "The provider's gateways and the addresses of parties known by name are made up, from the ranges for examples."
     yield from dict.fromkeys(f"{one.program}: {one.why}." for one in living.played() if one.real and one.why)

@@ -14,7 +14,8 @@ from scantling.trials.proof.proving import Case, case
 from scantling.trials.rehearsal.bare import BESIDE, PORTLESS, WITHOUT_PORTS, agreed, digests, parsed
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.office import Office
-from scantling.trials.rehearsal.performing import NEVER, performed
+from scantling.trials.rehearsal.limitations import NEVER
+from scantling.trials.rehearsal.performing import performed
 from scantling.trials.rehearsal.results import Checked, Rehearsed
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError, SandboxError, open_way, run
 from scantling.trials.rehearsal.session import Living

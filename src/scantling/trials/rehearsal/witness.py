@@ -9,7 +9,7 @@ from scantling.trials.probe.choosing import Try
 from scantling.trials.probe.intended import Intended
 from scantling.trials.probe.probing import Kind, Probe
 from scantling.trials.proof.headers import CODES, INVALID, PORTS, Header, host
-from scantling.trials.proof.packet import headers, office as places_of, read_words
+from scantling.trials.proof.packet import PacketError, headers, office as places_of, read_words
 from scantling.trials.rehearsal.passages import MESSAGE, TCP, UDP
 from scantling.trials.rehearsal.session import Living
 
@@ -17,13 +17,18 @@ MOST = 64
 
 
 def witnesses(living: Living, now: Now, differences: Sequence[Difference], first: int) -> list[Probe]:
-    """A try for each difference; numbers from `first` on. Raises PacketError for words that mean no packet."""
+    """A try for each difference; numbers from `first` on. One that can't be read back is noted."""
     places = places_of(living.plan, living.office.legs)
     grounds = [court.ground for court in living.case.courts if court.ground.family in now.families]
     meant = {ground.family: Intended(living.case, Aims(living.office, now, ground.family)) for ground in grounds}
     found: list[Probe] = []
     for one in differences[:MOST]:
-        for ground, header in headers(read_words(one.packet), places, grounds, ()):
+        try:
+            packets = [*headers(read_words(one.packet), places, grounds, ())]
+        except PacketError as wrong:
+            living.notes.append(f"A packet that shows a difference could not be sent: {wrong}.")
+            continue
+        for ground, header in packets:
             one_try = _tried(living, ground.zone_at(header.place), header, ground.family)
             found.append(meant[ground.family].probe(first + len(found), one_try))
     return found
