@@ -17,7 +17,7 @@ from scantling.api.proving import Proving, prove, proved, proving_json
 from scantling.api.rehearsal_papers import (
     Papers, may_write, of_another_plan, read_rehearsal, rehearsal_drawings, write_rehearsal,
 )  # fmt: skip
-from scantling.api.rehearsing import RehearsalWish, Rehearsed, rehearse, rehearsed_json
+from scantling.api.rehearsing import Person, RehearsalWish, Rehearsed, rehearse, rehearsed_json
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "Meeting",
     "OptionPlan",
     "Papers",
+    "Person",
     "Planned",
     "PriceImport",
     "Proving",

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 import click
 
+from scantling import UserError
 from scantling.cli.terminal import BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 T = TypeVar("T")
@@ -42,19 +43,24 @@ def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as
     Exit code 0: everything went as meant; 1: something did not, or nothing could be stood up; 2: the input can't be used.
     """
     from scantling import api  # noqa: PLC0415 - loaded when needed, so that help is quick
+    from scantling.cli import living  # noqa: PLC0415 - as above
 
     if out is not None:
         api.may_write(out)
+    if as_json and wished["live"]:
+        raise UserError("--json writes JSON alone, and --live talks with you: leave one of them out")
     made = watched(lambda tell: api.plan(brief, tell, firm))
     wish = api.RehearsalWish(families=FAMILIES[family], **wished)
-    found = stepping(lambda tell: api.rehearse(made, wish, tell))
+    who = living.person(brief, firm, out) if wish.live else None
+    found = stepping(lambda tell: api.rehearse(made, wish, tell, who))
     papers = api.write_rehearsal(made, found, out) if out is not None else None
     if as_json:
         shown(lambda: sys.stdout.buffer.write(api.rehearsed_json(found).encode()))
     else:
         from scantling.cli.rehearsed import show_papers, show_rehearsed  # noqa: PLC0415 - as above
 
-        shown(lambda: show_rehearsed(found))
+        if who is None or found.why_not:  # whoever is in the office has seen it already
+            shown(lambda: show_rehearsed(found))
         if papers is not None:
             shown(lambda: show_papers(papers, str(out)))
     raise SystemExit(FINE if found.well else STOPPED)

@@ -11,6 +11,7 @@ from scantling.trials.rehearsal.agreeing import Referee, agreement, living as ru
 from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
+from scantling.trials.rehearsal.live import Kept
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.limitations import NEVER
 from scantling.trials.rehearsal.parties import filled, misplaced
@@ -54,13 +55,16 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         ]  # fmt: skip
     found = summed(living, wish, (leases, answers), (tried, more, agreed))
     others = dict(besides(living, one, judgements, wish))
-    return replace(
+    found = replace(
         found,
         **others,
         mismatches=(*found.mismatches, *turned_away(living, others.get("days", ()))),
         seconds=tuple(living.seconds),
         notes=tuple(notes(living)),
     )
+    if living.orders is not None:
+        Kept(living, one, wish.year).served(living.orders, found)
+    return found
 
 
 def besides(living: Living, one: Trial, judgements: Sequence[Judgement], wish: Wish) -> Iterator[tuple[str, Any]]:

@@ -5,6 +5,8 @@ import signal
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import partial
+from multiprocessing import Pipe
+from multiprocessing.connection import Connection
 from typing import Any
 
 from scantling.figures import text
@@ -14,8 +16,10 @@ from scantling.trials.proof.proving import Case, case
 from scantling.trials.rehearsal.bare import BESIDE, PORTLESS, WITHOUT_PORTS, agreed, digests, parsed
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.guiding import Guide
 from scantling.trials.rehearsal.limitations import NEVER
 from scantling.trials.rehearsal.performing import performed
+from scantling.trials.rehearsal.person import Person
 from scantling.trials.rehearsal.results import Checked, Rehearsed
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError, SandboxError, open_way, run
 from scantling.trials.rehearsal.session import Living
@@ -26,8 +30,11 @@ NEEDED = {"nft": "nftables", "sysctl": "procps", "sh": "a shell"}
 """Programs without which there is no firewall to try anything on, and what they come with."""
 
 
-def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None]) -> Rehearsed:
-    """Rehearse a plan. To be called while this process has one thread. Raises RehearsalError in a person's words."""
+def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None], person: Person | None = None) -> Rehearsed:
+    """Rehearse a plan. To be called while this process has one thread. Raises RehearsalError in a person's words.
+
+    `person`: who is shown what was found and leads the office afterwards, where it is to be kept up.
+    """
     one = case(plan)
     if one is None:
         raise RehearsalError(
@@ -43,7 +50,14 @@ def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None]) -> Rehearsed:
             way = open_way(wish.way_in)
     except SandboxError as shut:
         return bare(plan, one, files, wish, str(shut))
-    return run(partial(inside, plan, one, files, office, wish), partial(heard, tell), way)
+    orders, ordering = Pipe(duplex=False)
+    guide = Guide(person, office, ordering) if person is not None and wish.live else None
+    work = partial(inside, plan, one, files, office, wish, orders if guide is not None else None)
+    try:
+        return run(work, partial(heard, tell, guide), way)
+    finally:
+        orders.close()
+        ordering.close()
 
 
 def lacking() -> str:
@@ -66,16 +80,17 @@ def undisturbed() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def heard(tell: Callable[[str], None], event: Any) -> None:
-    """What the office says on its way."""
-    tell(str(event))
+def heard(tell: Callable[[str], None], guide: Guide | None, event: Any) -> None:
+    """What the office says on its way, and what it says to whoever leads it."""
+    if guide is None or not guide.heard(event):
+        tell(str(event))
 
 
-def inside(
-    plan: Plan, one: Case, files: Mapping[str, Written], office: Office, wish: Wish, there: Inside
+def inside(  # noqa: PLR0913 - all that goes in, once
+    plan: Plan, one: Case, files: Mapping[str, Written], office: Office, wish: Wish, orders: Connection | None, there: Inside
 ) -> Rehearsed:
     """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
-    living = Living(plan, one, office, there, files, wish.families, wish.everyone)
+    living = Living(plan, one, office, there, files, wish.families, wish.everyone, orders=orders)
     try:
         return performed(living, wish)
     except RehearsalError as sorry:

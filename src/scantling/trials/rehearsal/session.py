@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
 from ipaddress import IPv4Address, IPv6Network
+from multiprocessing.connection import Connection
 from subprocess import CompletedProcess
 
 from scantling.figures import FIREWALL, OUTSIDE, Host, Pool, Server, Service
@@ -65,6 +66,8 @@ class Living:
     everyone: bool = False
     trees: dict[str, Tree] = field(default_factory=dict)
     running: list[Running] = field(default_factory=list)
+    orders: Connection | None = None
+    """Whence somebody asks for things when all is done; nobody does: the office ends then."""
     given: list[Given] = field(default_factory=list)
     held: dict[str, tuple[Host, ...]] = field(default_factory=dict)
     lent: dict[str, Host] = field(default_factory=dict)
