@@ -34,7 +34,10 @@ def addressed(living: Living) -> list[Lease]:
         made = own_addresses(living, {(one.station, one.address) for one in (*more, *further)})
         found += [_made(living, one, made.get(one.slug)) for one in stations if _listens(living, one)]
     living.given = given
-    bear = [*given, *set_by_hand]
+    bear: dict[str, list[Host]] = {}
+    for each in (*given, *set_by_hand):
+        if each.address is not None:
+            bear.setdefault(each.station, []).append(each.address)
     living.held = {one.slug: tuple(_held(living, one, bear, made)) for one in stations if one.slug in built.ports}
     if built.crowded:
         introduced(built, [one for one in stations if one.slug in built.ports], living.held)
@@ -93,9 +96,11 @@ def _made(living: Living, one: Station, host: Host | None) -> Lease:
     return Lease(one.slug, one.zone, SIXTH, str(host or ""), living.office.segment(one.zone).interface, wrong)
 
 
-def _held(living: Living, one: Station, bear: Sequence[Given], made: Mapping[str, Host]) -> Iterator[Host]:
+def _held(
+    living: Living, one: Station, bear: Mapping[str, Sequence[Host]], made: Mapping[str, Host]
+) -> Iterator[Host]:
     """What a station holds: by hand, given, made."""
     yield from (host for host in one.fixed if host.version in living.families)
-    yield from (given.address for given in bear if given.station == one.slug and given.address is not None)
+    yield from bear.get(one.slug, ())
     if one.slug in made:
         yield made[one.slug]

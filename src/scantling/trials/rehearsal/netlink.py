@@ -159,9 +159,9 @@ class Netlink(Talk):
 
     def addresses(self, name: str = "") -> tuple[Held, ...]:
         """All addresses of an interface, or of all. Raises OSError."""
-        names = {one.index: one.name for one in self.links()}
-        found = [_held(body, names) for body in self.listed("addresses", GET_ADDRESS, bytes(8))]
-        return tuple(one for one in found if name in {"", one.name})
+        names = {self.index(name): name} if name else {one.index: one.name for one in self.links()}
+        listed = self.listed("addresses", GET_ADDRESS, bytes(8))
+        return tuple(_held(body, names) for body in listed if _index(body) in names)
 
     # ----------------------------------------------------------------------------------------------------- routes
 
@@ -255,8 +255,13 @@ def _link(body: bytes) -> Link:
     )
 
 
+def _index(body: bytes) -> int:
+    """Which interface an address is on."""
+    return int(struct.unpack_from("=4xI", body)[0])
+
+
 def _held(body: bytes, names: dict[int, str]) -> Held:
     _, prefix, flags, _, index = struct.unpack_from("=BBBBI", body)
     found = dict(attributes(body[8:]))
     own = found.get(2, found.get(1, b""))
-    return Held(names.get(index, ""), host_of(own), prefix, bool(flags & UNCHECKED))
+    return Held(names[index], host_of(own), prefix, bool(flags & UNCHECKED))

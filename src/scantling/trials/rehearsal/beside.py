@@ -1,0 +1,65 @@
+"""Work done in a process beside the rehearsal, which goes on meanwhile and asks for what came of it later."""
+
+import os
+import pickle
+import signal
+from collections.abc import Callable
+from typing import Generic, TypeVar, cast
+
+from scantling.trials.rehearsal.calls import DIES_WITH, prctl
+from scantling.trials.rehearsal.sandbox import RehearsalError
+
+T = TypeVar("T")
+POLITE = 19
+"""The least of all claims on the machine."""
+
+
+class Beside(Generic[T]):
+    """Some work, begun. What it changes is changed in its own process alone; what comes of it must be picklable."""
+
+    def __init__(self, what: str, work: Callable[[], T], *, polite: bool = False) -> None:
+        """`what`: who works, in words, for errors. `polite`: everybody else comes first, since nobody waits for this."""
+        self.what = what
+        self._heard, saying = os.pipe()
+        self._told: tuple[bool, object] | None = None
+        parent = os.getpid()
+        self._process = os.fork()
+        if not self._process:
+            _live(lambda: _outcome(what, work), saying, parent, POLITE if polite else 0)
+        os.close(saying)
+
+    def result(self) -> T:
+        """What came of it, once it is done. Raises RehearsalError, the work's own too."""
+        if self._told is None:
+            with os.fdopen(self._heard, "rb") as stream:
+                said = stream.read()
+            os.waitpid(self._process, 0)
+            wordless = (False, RehearsalError(f"{self.what} ended without a word"))
+            self._told = pickle.loads(said) if said else wordless  # noqa: S301 - our own
+        well, told = self._told
+        if not well:
+            raise cast("RehearsalError", told)
+        return cast("T", told)
+
+
+def _live(work: Callable[[], bytes], saying: int, parent: int, nice: int) -> None:
+    """The process itself; it never returns."""
+    try:
+        prctl(DIES_WITH, signal.SIGKILL)
+        os.nice(nice)
+        if os.getppid() == parent:
+            with os.fdopen(saying, "wb") as stream:
+                stream.write(work())
+    finally:
+        os._exit(0)
+
+
+def _outcome(what: str, work: Callable[[], object]) -> bytes:
+    """What comes of it, or why nothing does, packed."""
+    try:
+        return pickle.dumps((True, work()))
+    except RehearsalError as sorry:
+        return pickle.dumps((False, RehearsalError(str(sorry))))
+    except Exception as wrong:  # noqa: BLE001 - nothing may climb out into the copy of the rehearsal that this process is
+        said = f"{what} couldn't be run: {type(wrong).__name__}: {wrong}"
+        return pickle.dumps((False, RehearsalError(said)))
