@@ -39,7 +39,7 @@ class Asked:
     def __init__(self, found: Rehearsed | BaseException) -> None:
         self.found, self.wish = found, Wish()
 
-    def __call__(self, _made: Any, wish: Wish, tell: Callable[[str], None]) -> Rehearsed:
+    def __call__(self, _made: Any, wish: Wish, tell: Callable[[str], None], _who: Any = None) -> Rehearsed:
         """What was invented."""
         self.wish = wish
         tell("trying")

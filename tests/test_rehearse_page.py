@@ -32,7 +32,7 @@ def flat(text: str) -> str:
 
 
 ORDER = (
-    "Rehearsal of Fold & Fell Surveyors: 7 things went otherwise than meant.", "How it was run", "way in", "What was stood up",
+    "Rehearsal of Fold & Fell Surveyors: 6 things went otherwise than meant.", "How it was run", "way in", "What was stood up",
     "stations", "zones", "real", "stand-in", "Files, addresses, names", "files", "refused", "addresses", "names, time", "wrong",
     "What was tried, from column to row: let through + kept out", "Held against each other", "proof", "agreement", "differs",
     "sensitivity", "Planted errors that were missed", "Fault drill: 1 of 3 found where they were put, 2 healed",
@@ -60,7 +60,7 @@ def test_the_last_word_is_how_far_it_goes(name: str, page: Page) -> None:
     [
         (SMALL, "everything went as meant."),
         (LARGE, "everything went as meant."),
-        (WRONG, "7 things went otherwise than meant."),
+        (WRONG, "6 things went otherwise than meant."),
         (BARE, "nothing could be stood up here; the files were read and the rules proved, no more."),
     ],
 )

@@ -38,19 +38,19 @@ def digest_of(compared: Mapping[str, Any]) -> str:
 
 
 def otherwise(found: Rehearsed) -> int:
-    """How many things went otherwise than meant: refused files, causes, wrong answers, faults, missed errors.
+    """How many things went otherwise than meant: refused files, causes, faults, missed errors.
 
-    Wrong addresses, and differences between intents, proof and packets, are grouped by their cause among the mismatches; they
-    count by themselves only where there is none.
+    Wrong addresses and answers, and differences between intents, proof and packets, are grouped by their cause among the
+    mismatches; they count by themselves only where there is none.
     """
     wrong: tuple[bool, ...] = (
         *(bool(one.says) for one in found.checked),
-        *(bool(one.wrong) for one in found.answers),
         *(not (one.found and one.healed) for one in found.drill),
         *(one.effect and not (one.proof and one.packets) for one in found.planted),
     )
     differences = len(found.agreement.differences) if found.agreement is not None else 0
-    causes = len(found.mismatches) or differences + sum(bool(one.wrong) for one in found.leases)
+    single = sum(bool(one.wrong) for one in found.leases) + sum(bool(one.wrong) for one in found.answers)
+    causes = len(found.mismatches) or differences + single
     return sum(wrong) + causes
 
 
