@@ -1,8 +1,8 @@
 """Takes another plan into a living office: loads what differs and can be loaded, proves the rules anew, and tries their boundaries."""
 
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from scantling.figures import Flow
 from scantling.outputs.files import Written
@@ -13,9 +13,10 @@ from scantling.trials.probe.intended import Intended
 from scantling.trials.probe.judging import judged
 from scantling.trials.probe.ports import listeners, ports_of
 from scantling.trials.probe.probing import Judgement, Probe
+from scantling.trials.probe.spots import Spot, spots
 from scantling.trials.proof.proving import Case, case
 from scantling.trials.rehearsal import services
-from scantling.trials.rehearsal.agreeing import Referee, living as running
+from scantling.trials.rehearsal.agreeing import Known, Referee, living as running
 from scantling.trials.rehearsal.boundaries import key_of
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.loading import NFT, LoadingError, listing, load
@@ -25,22 +26,44 @@ from scantling.trials.rehearsal.parties import filled
 from scantling.trials.rehearsal.planted import TABLES, amended, chain_lines, handles
 from scantling.trials.rehearsal.prober import Again as Once, Manner, tried
 from scantling.trials.rehearsal.sandbox import RehearsalError
-from scantling.trials.rehearsal.session import RULES, SETS, Living
-from scantling.trials.rehearsal.trying import Trial, asked_name, quiet
+from scantling.trials.rehearsal.session import RULES, SETS
+from scantling.trials.rehearsal.trying import Trial, asked_name, moment, quiet
 
 SETTINGS = "firewall/forwarding.conf"
 ONCE = (Once(0, 64, 0.1),)
+A_FEW = 4
+"""Of the tries that a pass makes, one in so many is made here: the proof is of all packets, and they show that it is of this office."""
 TOLD = 20
 """Lines at most of what went otherwise than meant."""
 
 
-def taken(watch: Watch, plan: Plan, files: Mapping[str, Written], year: int) -> Iterator[str]:
+@dataclass(frozen=True)
+class Bench:
+    """An office into which other plans are taken."""
+
+    watch: Watch
+    year: int
+    known: Known = field(default_factory=dict)
+    """What rules ask that the proof has read already."""
+
+    def referee(self) -> Referee:
+        """Who proves what the kernel lists, as things are meant by now."""
+        living, now = self.watch.living, self.now()
+        return Referee(running(living.case, living.office, now), living.office, now, self.known)
+
+    def now(self) -> Now:
+        """How things stand by now."""
+        living = self.watch.living
+        return replace(self.watch.trial.now, held=living.held, lent=living.lent, moment=moment())
+
+
+def taken(bench: Bench, plan: Plan, files: Mapping[str, Written]) -> Iterator[str]:
     """Load it, prove it, try it; what is to be told of that, line by line. Raises RehearsalError, OSError."""
-    living = watch.living
+    living = bench.watch.living
     one = case(plan)
     if one is None:
         raise RehearsalError("the brief as it is by now has no rules for a firewall; nothing was changed")
-    office = designed(plan, everyone=living.everyone, year=year)
+    office = designed(plan, everyone=living.everyone, year=bench.year)
     apart = [*differences(living.office, office)]
     if apart:
         raise RehearsalError(
@@ -55,9 +78,9 @@ def taken(watch: Watch, plan: Plan, files: Mapping[str, Written], year: int) -> 
     yield f"changed: {', '.join(changed)}"
     flows = _changed(living.case, one)
     begun = time.perf_counter()
-    yield from loaded(living, plan, files, set(changed))
+    yield from loaded(bench, plan, files, set(changed))
     living.plan, living.case, living.files, living.office = plan, one, files, office
-    yield from proved(watch, flows)
+    yield from proved(bench, flows)
     yield f"loaded, proved and tried in {time.perf_counter() - begun:.2f} s"
 
 
@@ -98,10 +121,11 @@ def _plain(flow: Flow | None) -> object:
 # ------------------------------------------------------------------------------------------------------------ loading
 
 
-def loaded(living: Living, plan: Plan, files: Mapping[str, Written], changed: set[str]) -> Iterator[str]:
+def loaded(bench: Bench, plan: Plan, files: Mapping[str, Written], changed: set[str]) -> Iterator[str]:
     """Load what differs into what runs. Raises RehearsalError, LoadingError."""
+    living = bench.watch.living
     if RULES in changed:
-        yield ruled(living, files[RULES].content.decode())
+        yield ruled(bench, files[RULES].content.decode())
     firewall = living.trees["firewall"]
     for path in changed & {RULES, SETTINGS, SETS} & files.keys():
         firewall.put(f"/etc/office-firewall/{path.rpartition('/')[2]}", files[path].content)
@@ -116,11 +140,13 @@ def loaded(living: Living, plan: Plan, files: Mapping[str, Written], changed: se
     services.awaited(living.running)
 
 
-def ruled(living: Living, text: str) -> str:
+def ruled(bench: Bench, text: str) -> str:
     """The firewall has other rules, in one step; only the lines that differ where nothing else does, so that sets stay filled."""
+    living = bench.watch.living
     before = living.rules().decode()
     if _around(before) != _around(text):
         load(living.run, text.encode())
+        bench.known.clear()
         if SETS in living.files:
             filled(living)
         return "all rules loaded anew, and the sets of parties filled"
@@ -149,40 +175,44 @@ def _around(text: str) -> str:
 # ------------------------------------------------------------------------------------------------- proving and trying
 
 
-def proved(watch: Watch, flows: Sequence[Flow]) -> Iterator[str]:
+def proved(bench: Bench, flows: Sequence[Flow]) -> Iterator[str]:
     """The kernel's own listing against what is meant by now; real packets at the boundaries of what has changed, and some all over."""
-    living, trial = watch.living, watch.trial
-    now = replace(trial.now, held=living.held, lent=living.lent)
-    referee = Referee(running(living.case, living.office, now), living.office, now)
-    side = referee.side(listing(living.run))
-    apart = referee.differences(side)
-    many = f"{len(side.rules)} rules as the kernel lists them"
+    living, trial, now = bench.watch.living, bench.watch.trial, bench.now()
+    referee, listed = bench.referee(), listing(living.run)
+    many = f"{sum('rule' in one for one in listed)} rules as the kernel lists them"
+    apart = () if referee.proves_again(listed) else referee.differences(referee.side(listed))
     yield f"proved: {many}: every packet fares as is meant" if not apart else f"NOT proved: {many}"
     yield from (f"  {one.says} [{one.packet}]" for one in apart[:TOLD])
-    probes = [*boundaries(watch, now, flows)]
-    judgements = judge(watch, probes)
-    told = Trial(living, now, probes, ports_of(probes), trial.responders).told(judgements).mismatches
-    wrong = sum(not one.well for one in judgements)
-    yield f"tried: {len(probes)} packets, {'all as meant' if not wrong else f'{wrong} NOT as meant'}"
-    yield from (f"  {one.says}" for one in told[:TOLD])
+    probes = [*boundaries(bench.watch, now, flows)]
+    judgements = judge(bench.watch, probes)
+    wrong = [one for one in judgements if not one.well]
+    yield f"tried: {len(probes)} packets, {f'{len(wrong)} NOT as meant' if wrong else 'all as meant'}"
+    if wrong:
+        told = Trial(living, now, probes, ports_of(probes), trial.responders).told(judgements).mismatches
+        yield from (f"  {one.says}" for one in told[:TOLD])
 
 
 def boundaries(watch: Watch, now: Now, flows: Sequence[Flow]) -> Iterator[Probe]:
-    """Tries of changed intents at their edges and just outside, and a few of everything else, with what is meant of them by now."""
+    """Tries of changed intents at their edges and just outside, from everywhere, and a few of all others; with what is meant by now."""
     living, seen = watch.living, set[object]()
     number = 0
+    zones = {one.slug: one.zone for one in living.office.stations}
     for family in now.families:
         aims = Aims(living.office, now, family)
         meant = Intended(living.case, aims)
-        zones = {one.slug: one.zone for one in living.office.stations}
-        chosen = [*(tries(aims, flows) if flows else ())]
-        chosen += [_again(one, zones) for one in watch.probes if one.family == family]
-        for one in chosen:
+        about = {(spot, flow.target.zone) for flow in flows for spot in spots(flow.carried, family, edges=True)}
+        near = (one for one in tries(aims, flows) if _is_about(one, about, zones)) if about else ()
+        for one in (*near, *(_again(one, zones) for one in watch.probes[::A_FEW] if one.family == family)):
             probe = meant.probe(number, one)
             if key_of(probe) not in seen:
                 seen.add(key_of(probe))
                 number += 1
                 yield probe
+
+
+def _is_about(one: Try, about: Collection[tuple[Spot, str]], zones: Mapping[str, str]) -> bool:
+    """Whether a try is at an edge of what has changed, toward where that leads."""
+    return ((one.kind, one.port), zones.get(one.target, "")) in about
 
 
 def _again(probe: Probe, zones: Mapping[str, str]) -> Try:

@@ -6,7 +6,7 @@ that the provider lent. So it proves as well that the sets hold what they should
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from ipaddress import IPv4Address, ip_network
 from typing import Any
@@ -74,6 +74,8 @@ class Referee:
     """As it runs."""
     office: Office
     now: Now
+    known: Known = field(default_factory=dict)
+    """What rules ask that were read."""
 
     def side(self, listing: Listing) -> Side:
         """What the rules of a listing do. Raises RuleFileError for what can't be judged."""
@@ -98,15 +100,10 @@ class Referee:
         """The same of another listing, most of whose rules are known by now: what they ask is read once."""
         held = read_listing([one for one in listing if not _is_beside(one)])
         stages = {
-            court.ground.family: Kernel(court.ground, held, Remembering(court.ground, held, self._known)).stages()
+            court.ground.family: Kernel(court.ground, held, Remembering(court.ground, held, self.known)).stages()
             for court in self.courts
         }
         return self.proves(Side(KERNEL, stages))
-
-    @cached_property
-    def _known(self) -> Known:
-        """What rules ask that were read."""
-        return {}
 
     def differences(self, side: Side) -> tuple[Difference, ...]:
         """Where they differ, each with a packet."""

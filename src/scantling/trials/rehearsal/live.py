@@ -7,10 +7,11 @@ from typing import Any
 from scantling.figures import FIREWALL
 from scantling.trials.proof.packet import PacketError
 from scantling.trials.rehearsal import shell
-from scantling.trials.rehearsal.again import taken
+from scantling.trials.rehearsal.again import Bench, taken
 from scantling.trials.rehearsal.building import SWITCH
 from scantling.trials.rehearsal.capture import Capture, packets
-from scantling.trials.rehearsal.noticing import Watch, watch
+from scantling.trials.rehearsal.loading import listing
+from scantling.trials.rehearsal.noticing import watch
 from scantling.trials.rehearsal.orders import Again, Enough, Go, Leave, Listen, Order, Ready, Said, Try, Who
 from scantling.trials.rehearsal.results import Rehearsed
 from scantling.trials.rehearsal.sandbox import RehearsalError
@@ -25,13 +26,14 @@ class Kept:
     """An office that is kept up."""
 
     def __init__(self, living: Living, trial: Trial, year: int) -> None:
-        self.living, self.trial, self.year = living, trial, year
-        self.watch: Watch = watch(living, trial)
+        self.living, self.trial = living, trial
+        self.bench = Bench(watch(living, trial), year)
         self.captures: dict[str, tuple[str, Capture]] = {}
         """By zone: the name of its file."""
 
     def served(self, orders: Connection, found: Rehearsed) -> None:
         """Do what is asked until somebody leaves, or nobody is there any more to ask."""
+        self.bench.referee().proves_again(listing(self.living.run))  # what it reads now it need not read later
         self.living.inside.tell(Ready(found))
         while True:
             try:
@@ -108,5 +110,4 @@ class Kept:
     def again(self, order: Again) -> Iterator[str]:
         """The plan as the brief has it by now."""
         if order.plan is not None:
-            yield from taken(self.watch, order.plan, order.files, self.year)
-            self.watch = watch(self.living, self.trial)
+            yield from taken(self.bench, order.plan, order.files)

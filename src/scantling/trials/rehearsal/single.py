@@ -1,7 +1,7 @@
 """One packet in a living office: what the intents say of it, what the rules say, and what became of a real one."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from ipaddress import IPv4Address, IPv6Address, ip_address
 
 from scantling.figures import FIREWALL, OUTSIDE, End, Host
@@ -17,7 +17,7 @@ from scantling.trials.proof.tracing import Traced, traced
 from scantling.trials.rehearsal.agreeing import living as running
 from scantling.trials.rehearsal.office import Station
 from scantling.trials.rehearsal.session import Living
-from scantling.trials.rehearsal.trying import Trial
+from scantling.trials.rehearsal.trying import Trial, moment
 
 KINDS = {"tcp": Kind.TCP, "udp": Kind.UDP, "ping": Kind.ECHO, "icmp": Kind.ECHO, "icmpv6": Kind.ECHO}
 NUMBER = 1_000_000
@@ -49,7 +49,7 @@ def single(trial: Trial, text: str) -> Iterator[str]:
     places = office(trial.living.plan, trial.living.case.rules.legs)
     found = False
     for family in trial.living.families:
-        ends = _ends(trial.living, places, words, family)
+        ends = _ends(trial, places, words, family)
         kind = _kind(words, family)
         if ends is not None and kind is not None and words.family in {None, family}:
             found = True
@@ -77,12 +77,12 @@ def _kind(words: Words, family: int) -> tuple[Kind, int] | None:
     return Kind.RAW, number
 
 
-def _ends(living: Living, places: Places, words: Words, family: int) -> Ends | None:
+def _ends(trial: Trial, places: Places, words: Words, family: int) -> Ends | None:
     """The first station that the words mean and that has an address, and whom it speaks to."""
-    source = next(_stations(living, places, words.source, family), None)
+    source = next(_stations(trial.living, places, words.source, family), None)
     if source is None:
         return None
-    target = next(_targets(living, places, words, source[0], family), None)
+    target = next(_targets(trial, places, words, source), None)
     return Ends(*source, *target) if target is not None else None
 
 
@@ -122,47 +122,44 @@ def _literal(word: str) -> bool:
 def addresses(living: Living, station: Station) -> tuple[Host, ...]:
     """What a station bears by now."""
     if station.zone == FIREWALL:
-        return tuple(
-            host for leg in living.office.legs for host in (*leg.own, *filter(None, [living.lent.get(leg.slug)]))
-        )
+        own = [host for leg in living.office.legs for host in leg.own]
+        return (*own, *living.lent.values())
     return living.held.get(station.slug, station.fixed)
 
 
-def _targets(
-    living: Living, places: Places, words: Words, source: Station, family: int
-) -> Iterator[tuple[str, Host]]:
+def _targets(trial: Trial, places: Places, words: Words, sender: tuple[Station, Host]) -> Iterator[tuple[str, Host]]:
     """Whom the words mean: of the firewall its address on the sender's side, of what is published that outside."""
-    word = words.target
+    living, word, (source, mine) = trial.living, words.target, sender
     if _literal(word):
         host = host_of(word)
-        if host.version == family:
+        if host.version == mine.version:
             owner = (one.slug for one in living.office.stations if host in addresses(living, one))
             yield next(owner, ""), host
         return
     if source.zone == OUTSIDE:
-        yield from _published(living, places, words, family)
-    for one, host in _stations(living, places, word, family):
-        near = one.zone != FIREWALL or any(host in leg.own for leg in living.office.legs if leg.zone == source.zone)
-        if near:
-            yield one.slug, host
+        yield from _published(trial, words, mine.version)
+    near = {host for leg in living.office.legs if leg.zone == source.zone for host in leg.own}
+    for one, address in _stations(living, places, word, mine.version):
+        if one.zone != FIREWALL or address in near:
+            yield one.slug, address
 
 
-def _published(living: Living, places: Places, words: Words, family: int) -> Iterator[tuple[str, Host]]:
+def _published(trial: Trial, words: Words, family: int) -> Iterator[tuple[str, Host]]:
     """The firewall's own address outside, where something leads from there to the target."""
-    del places
+    living = trial.living
     mine = {host for one in living.office.stations if one.slug == words.target for host in addresses(living, one)}
-    for one in living.case.rules.translations:
-        leg = next((leg for leg in living.office.legs if leg.slug == one.zone), None)
-        if one.to in mine and leg is not None and one.carried is not None and words.port == one.carried.first:
-            fronts = (*leg.own, *filter(None, [living.lent.get(leg.slug)]))
-            yield from ((words.target, host) for host in fronts if host.version == family)
+    leading = (one for one in living.case.rules.translations if one.to in mine and one.carried is not None)
+    if any(words.port == one.carried.first for one in leading if one.carried is not None):
+        for _, host in Aims(living.office, trial.now, family).fronts:
+            if host.version == family:
+                yield words.target, host
 
 
 def _one(trial: Trial, words: Words, ends: Ends, spot: tuple[Kind, int]) -> Iterator[str]:
     """In one family."""
     kind, port = spot
     one = Try(ends.source.slug, ends.source.zone, ends.source_address, kind, ends.target, ends.address, port)
-    now = trial.now
+    now = replace(trial.now, moment=moment())
     case = running(trial.living.case, trial.living.office, now)
     meant = Intended(case, Aims(trial.living.office, now, ends.address.version))
     probe = meant.probe(NUMBER, one)
@@ -186,10 +183,11 @@ def _intent(living: Living, slug: str) -> str:
 
 def _ruled(trial: Trial, words: Words, ends: Ends) -> str:
     """What the generated rules say of it."""
-    case = running(trial.living.case, trial.living.office, trial.now)
+    now = replace(trial.now, moment=moment())
+    case = running(trial.living.case, trial.living.office, now)
     exact = Words(
         str(ends.source_address), ends.source.zone if ends.source.zone != FIREWALL else "", words.protocol, str(ends.address),
-        words.port, trial.now.moment, ends.address.version, words.state,
+        words.port, now.moment, ends.address.version, words.state,
     )  # fmt: skip
     told: Traced = next(iter(traced(case, case.compiled, exact)))
     if told.passes is None:
