@@ -189,16 +189,22 @@ def with_ports(made: Built, stations: Sequence[Station], called: Mapping[str, st
 
 def introduced(made: Built, stations: Sequence[Station], held: Mapping[str, Sequence[Host]]) -> None:
     """Write down for good who is where: at the firewall each station's addresses, at each station the firewall's; `held` by slug."""
-    doors_of = door_addresses(made.office)
+    doors = door_addresses(made.office)
     with Netlink(made.rooms[FIREWALL]) as firewall:
         for station in stations:
-            segment, door = made.office.segment(station.zone), doors_of[station.zone]
+            segment = made.office.segment(station.zone)
             for host in (on_link(station.hardware), *held.get(station.slug, ())):
                 firewall.neighbour(segment.interface, host, station.hardware)
-            doors = (segment.gateway4, *((segment.gateway6, on_link(door)) if has_sixth(made, station) else ()))
-            with Netlink(made.rooms[station.slug]) as link:
-                for host in (host for host in doors if host is not None):
-                    link.neighbour(made.interfaces[station.slug], host, door)
+            _with_doors(made, station, doors[station.zone])
+
+
+def _with_doors(made: Built, station: Station, door: str) -> None:
+    """A station knows the firewall's port by its hardware address."""
+    segment = made.office.segment(station.zone)
+    hosts = (segment.gateway4, *((segment.gateway6, on_link(door)) if has_sixth(made, station) else ()))
+    with Netlink(made.rooms[station.slug]) as link:
+        for host in (host for host in hosts if host is not None):
+            link.neighbour(made.interfaces[station.slug], host, door)
 
 
 def door_addresses(office: Office) -> Mapping[str, str]:

@@ -4,9 +4,10 @@ import select
 import socket
 import struct
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address
+from itertools import islice
 from typing import NamedTuple
 
 from scantling.trials.rehearsal import lookups
@@ -16,7 +17,8 @@ from scantling.trials.rehearsal.results import Answer
 from scantling.trials.rehearsal.rooms import Room
 
 NAMES, TIME = 53, 123
-WAVE = 400
+AT_ONCE = 200
+"""Questions under way at one time; a socket's queue holds some 270 of them (net.core.rmem_default)."""
 EPOCH = 2_208_988_800
 """Seconds from the beginning of 1900, by which clocks count, to that of 1970 (RFC 5905)."""
 ASKED, ANSWERED = 0x23, 4
@@ -55,56 +57,71 @@ class Open:
 
 
 def answered(
-    questions: Sequence[Question], room: Callable[[str], Room], patience: Patience = PATIENT
+    questions: Sequence[Question], room: Callable[[str], Room], patience: Patience = Patience()
 ) -> list[Answer]:
     """One answer a question, in their order; silence is an answer too."""
-    found: dict[int, Answer] = {}
-    for start in range(0, len(questions), WAVE):
-        many = range(start, min(start + WAVE, len(questions)))
-        _wave({place: questions[place] for place in many}, room, found, patience)
-    return [found[place] for place in range(len(questions))]
-
-
-def _wave(
-    many: "dict[int, Question]", room: Callable[[str], Room], found: dict[int, Answer], patience: Patience
-) -> None:
-    """Ask, listen, ask again those that are silent."""
-    poll, under_way = select.epoll(), dict[int, tuple[int, Open]]()
+    asking = _Asking(room, patience)
     try:
-        for place, question in many.items():
-            try:
-                one = _opened(question, place, room(question.station), patience)
-            except OSError as wrong:
-                found[place] = Answer(question.station, question.words, "", f"it can't ask: {wrong.strerror}")
-                continue
-            under_way[one.socket.fileno()] = place, one
-            poll.register(one.socket.fileno(), select.EPOLLIN)
-            _send(one)
-        looked = time.monotonic()
-        while under_way:
-            for descriptor, _ in poll.poll(PAUSE):
-                place, one = under_way[descriptor]
+        asking.ask(questions)
+    finally:
+        asking.close()
+    return [asking.found[place] for place in range(len(questions))]
+
+
+class _Asking:
+    """Questions under way, some at a time: a server's queue holds only so many."""
+
+    def __init__(self, room: Callable[[str], Room], patience: Patience) -> None:
+        self.room, self.patience = room, patience
+        self.poll = select.epoll()
+        self.under_way: dict[int, tuple[int, Open]] = {}
+        self.found: dict[int, Answer] = {}
+
+    def ask(self, questions: Sequence[Question]) -> None:
+        """Ask, listen, ask again those that are silent."""
+        left, looked = enumerate(questions), time.monotonic()
+        while True:
+            for place, question in islice(left, AT_ONCE - len(self.under_way)):
+                self._begin(place, question)
+            if not self.under_way and len(self.found) == len(questions):
+                return
+            for descriptor, _ in self.poll.poll(PAUSE):
+                place, one = self.under_way[descriptor]
                 if (answer := _heard(one)) is not None:
-                    found[place] = answer
-                    _done(poll, under_way, descriptor)
+                    self._end(descriptor, place, answer)
             if (now := time.monotonic()) - looked >= PAUSE:
                 looked = now
-                for descriptor in [at for at, (_, one) in under_way.items() if now > one.until]:
-                    place, one = under_way[descriptor]
-                    if one.tries < patience.tries:
-                        _send(one)
-                    else:
-                        found[place] = Answer(one.question.station, one.question.words, "", "no answer")
-                        _done(poll, under_way, descriptor)
-    finally:
-        poll.close()
-        for _, one in under_way.values():
+                self._again(now)
+
+    def _begin(self, place: int, question: Question) -> None:
+        try:
+            one = _opened(question, place, self.room(question.station), self.patience)
+        except OSError as wrong:
+            self.found[place] = Answer(question.station, question.words, "", f"it can't ask: {wrong.strerror}")
+            return
+        self.under_way[one.socket.fileno()] = place, one
+        self.poll.register(one.socket.fileno(), select.EPOLLIN)
+        _send(one)
+
+    def _again(self, now: float) -> None:
+        """Those who have waited long enough ask again, or give up."""
+        for descriptor in [at for at, (_, one) in self.under_way.items() if now > one.until]:
+            place, one = self.under_way[descriptor]
+            if one.tries < self.patience.tries:
+                _send(one)
+            else:
+                self._end(descriptor, place, Answer(one.question.station, one.question.words, "", "no answer"))
+
+    def _end(self, descriptor: int, place: int, answer: Answer) -> None:
+        self.found[place] = answer
+        self.poll.unregister(descriptor)
+        self.under_way.pop(descriptor)[1].socket.close()
+
+    def close(self) -> None:
+        """Let go of everything."""
+        self.poll.close()
+        for _, one in self.under_way.values():
             one.socket.close()
-
-
-def _done(poll: select.epoll, under_way: dict[int, tuple[int, Open]], descriptor: int) -> None:
-    poll.unregister(descriptor)
-    under_way.pop(descriptor)[1].socket.close()
 
 
 def _opened(question: Question, place: int, room: Room, patience: Patience) -> Open:

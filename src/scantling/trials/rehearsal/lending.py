@@ -95,13 +95,16 @@ def held(built: Built, given: Sequence[Given]) -> None:
     """Each station bears what it was given."""
     for one in given:
         if one.address is not None:
-            segment = built.office.segment(one.zone)
-            with Netlink(built.rooms[one.station]) as link:
-                name = built.interfaces[one.station]
-                if isinstance(one.address, IPv4Address):
-                    addressed(link, name, segment, one.address)
-                else:
-                    link.address(name, one.address, 128, route=False)
+            _bears(built, one, one.address)
+
+
+def _bears(built: Built, one: Given, address: Host) -> None:
+    name = built.interfaces[one.station]
+    with Netlink(built.rooms[one.station]) as link:
+        if isinstance(address, IPv4Address):
+            addressed(link, name, built.office.segment(one.zone), address)
+        else:
+            link.address(name, address, address.max_prefixlen, route=False)
 
 
 def lent_outside(built: Built) -> dict[str, Host]:

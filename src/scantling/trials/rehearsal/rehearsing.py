@@ -4,6 +4,7 @@ import shutil
 import signal
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing import Pipe
 from multiprocessing.connection import Connection
@@ -52,7 +53,7 @@ def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None], person: Perso
         return bare(plan, one, files, wish, str(shut))
     orders, ordering = Pipe(duplex=False)
     guide = Guide(person, office, ordering) if person is not None and wish.live else None
-    work = partial(inside, plan, one, files, office, wish, orders if guide is not None else None)
+    work = partial(inside, Brought(plan, one, files, office, wish), orders if guide is not None else None)
     try:
         return run(work, partial(heard, tell, guide), way)
     finally:
@@ -86,11 +87,23 @@ def heard(tell: Callable[[str], None], guide: Guide | None, event: Any) -> None:
         tell(str(event))
 
 
-def inside(  # noqa: PLR0913 - all that goes in, once
-    plan: Plan, one: Case, files: Mapping[str, Written], office: Office, wish: Wish, orders: Connection | None, there: Inside
-) -> Rehearsed:
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What goes into the sandbox."""
+
+    plan: Plan
+    case: Case
+    files: Mapping[str, Written]
+    office: Office
+    wish: Wish
+
+
+def inside(brought: Brought, orders: Connection | None, there: Inside) -> Rehearsed:
     """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
-    living = Living(plan, one, office, there, files, wish.families, wish.everyone, orders=orders)
+    wish = brought.wish
+    living = Living(
+        brought.plan, brought.case, brought.office, there, brought.files, wish.families, wish.everyone, orders=orders
+    )
     try:
         return performed(living, wish)
     except RehearsalError as sorry:
