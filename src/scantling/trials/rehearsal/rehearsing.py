@@ -1,5 +1,6 @@
 """The whole of a rehearsal: in, stood up, tried, told; where nothing may be stood up, parsers and proof alone, and that is said."""
 
+import errno
 import shutil
 import signal
 from collections.abc import Callable, Iterator, Mapping
@@ -31,6 +32,19 @@ NEEDED = {"nft": "nftables", "sysctl": "procps", "sh": "a shell"}
 """Programs without which there is no firewall to try anything on, and what they come with."""
 
 
+@contextmanager
+def with_files_enough() -> Iterator[None]:
+    """Where so few files may be open that not even the way in can be tried, that is said. Raises RehearsalError."""
+    try:
+        yield
+    except OSError as wrong:
+        if wrong.errno not in {errno.EMFILE, errno.ENFILE}:
+            raise
+        said = f"a rehearsal can't even be begun: {wrong.strerror}; raise the limit of open files (ulimit -n)"
+        raise RehearsalError(said) from wrong
+
+
+@with_files_enough()
 def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None], person: Person | None = None) -> Rehearsed:
     """Rehearse a plan. To be called while this process has one thread. Raises RehearsalError in a person's words.
 
