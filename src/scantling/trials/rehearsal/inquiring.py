@@ -4,7 +4,7 @@ import select
 import socket
 import struct
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address
 from itertools import islice
@@ -57,7 +57,7 @@ class Open:
 
 
 def answered(
-    questions: Sequence[Question], room: Callable[[str], Room], patience: Patience = Patience()
+    questions: Sequence[Question], room: Callable[[str], Room], patience: Patience = PATIENT
 ) -> list[Answer]:
     """One answer a question, in their order; silence is an answer too."""
     asking = _Asking(room, patience)
