@@ -230,6 +230,15 @@ def test_where_nobody_may_go_out_or_every_port_is_held_that_is_said() -> None:
     assert living("fold", alone) == [linespeed.NOBODY]
 
 
+def test_without_tbf_the_lines_speeds_are_not_tried_and_that_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(*_: object) -> None:
+        raise FileNotFoundError(2, "No such file or directory")
+
+    monkeypatch.setattr(transfer, "bounded", refused)
+    lacks = "this kernel lacks tbf, which stands for the speed of a line (No such file or directory)"
+    assert living("fold", measured) == [f"{linespeed.UNTRIED} {lacks}."]
+
+
 def test_a_machine_too_busy_to_pass_a_line_s_speed_is_told_as_such() -> None:
     busy = Speed("Fibre", 250, 50, 237, 20)
     assert busy.short
