@@ -1,29 +1,26 @@
 """Offices rehearsed by an ordinary user on a machine that lacks something, or from files that somebody has spoilt."""
 
-import json
 import os
 import pickle
 import resource
-import shutil
-import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any, NamedTuple
 
 import dns.rdata
-from offices import BRIEFS
-from ordinary_user import as_ordinary, in_child, outcome
+from offices import BRIEFS, example
+from ordinary_user import as_ordinary, outcome
 
 from scantling import api, cli
 from scantling.cli import rehearse as verb, rehearsed as page, rehearsed_tables
 from scantling.outputs.files import Written, written
 from scantling.plan.make import Plan
 from scantling.trials.rehearsal import limits, rehearsing, report, sandbox, session
-from scantling.trials.rehearsal.bare import BESIDE
 from scantling.trials.rehearsal.calls import BIND, mount
 from scantling.trials.rehearsal.rehearsing import rehearsed
 from scantling.trials.rehearsal.results import Rehearsed
@@ -34,15 +31,36 @@ from scantling.trials.rehearsal.wish import Wish
 
 ONE = "one-id"
 AS_USUAL = Wish(way_in=ONE)
+FOURTH = replace(AS_USUAL, families=(4,))
+IN_STATIONS = 14
+"""Stations of Fold & Fell, one of each row."""
 SAMPLES = {"A": "192.0.2.1", "AAAA": "2001:db8::1", "PTR": "a.example.", "NS": "a.example.", "SOA": "a. b. 1 1 1 1 1"}
 FOLDERS = ("usr/sbin", "usr/bin", "usr/local/sbin", "usr/local/bin")
 LOADED = (verb, page, rehearsed_tables, report)
 """What the command fetches late, and an ordinary user may not be able to read."""
-IP, NFT = (shutil.which(name, path=BESIDE) or name for name in ("ip", "nft"))
-OLDER = ("valid_life_time", "preferred_life_time")
-"""What runs down by itself."""
 Luck = Callable[[], None]
 """What befalls the machine: done in a child of its own, before the rehearsal begins there."""
+
+
+def office() -> Plan:
+    """The smallest office."""
+    return example("fold")
+
+
+@cache
+def usual() -> Rehearsed:
+    """It, rehearsed with no bad luck."""
+    return rehearse(office())
+
+
+def assert_as_meant(found: Rehearsed) -> None:
+    """Every flow was tried and went as meant, by intents, proof and packets."""
+    assert [one.says for one in found.mismatches] == []
+    assert [one.wrong for one in found.answers if one.wrong] == []
+    assert found.agreement is not None
+    assert found.agreement.agree == found.agreement.probes > 1000
+    assert found.agreement.differences == ()
+    assert found.well
 
 
 def quiet(_: Any) -> None:
@@ -256,41 +274,6 @@ def _code(main: Callable[[], object]) -> int:
     except SystemExit as end:
         return int(end.code or 0)
     return 0
-
-
-# ---------------------------------------------------------------------------------------------------- the host's network
-
-
-def host_network() -> Iterator[str]:
-    """What this machine's own network is, as far as whoever asks may see it: addresses, ways, neighbours' limits, rules, mounts."""
-    for words in (["addr"], ["route", "show", "table", "all"], ["-6", "route", "show", "table", "all"], ["rule"]):
-        told = subprocess.run([IP, "-j", *words], capture_output=True, check=True)
-        yield json.dumps([_ageless(one) for one in json.loads(told.stdout or b"[]")], sort_keys=True)
-    for setting in ("ipv4/ip_forward", "ipv6/conf/all/forwarding", "ipv4/conf/all/rp_filter"):
-        yield Path("/proc/sys/net", setting).read_text("utf-8")
-    yield "\n".join(
-        sorted(line.split(" ", 2)[2] for line in Path("/proc/self/mountinfo").read_text("utf-8").splitlines())
-    )
-    if os.geteuid() == 0:
-        yield subprocess.run([NFT, "list", "ruleset"], capture_output=True, check=True, text=True).stdout
-
-
-def _ageless(one: Any) -> Any:
-    if isinstance(one, dict):
-        return {key: _ageless(value) for key, value in one.items() if key not in OLDER}
-    return [_ageless(each) for each in one] if isinstance(one, list) else one
-
-
-def watched(plan: Plan, way: str) -> tuple[Rehearsed, set[tuple[str, ...]]]:
-    """A rehearsal by a way, and every state that the host's network was in meanwhile, looked at with each step that is told."""
-    ready(plan)
-
-    def work() -> tuple[Rehearsed, set[tuple[str, ...]]]:
-        states = {tuple(host_network())}
-        found = rehearsed(plan, Wish(way_in=way), lambda _: states.add(tuple(host_network())))
-        return found, states | {tuple(host_network())}
-
-    return as_ordinary(work) if way == ONE else in_child(work)
 
 
 def timed(plan: Plan) -> tuple[Rehearsed, float, float]:
