@@ -60,6 +60,8 @@ def _outcome(what: str, work: Callable[[], object]) -> bytes:
         return pickle.dumps((True, work()))
     except RehearsalError as sorry:
         return pickle.dumps((False, RehearsalError(str(sorry))))
+    except OSError as refused:
+        return pickle.dumps((False, RehearsalError(f"{what}: {refused.strerror or refused}")))
     except Exception as wrong:  # noqa: BLE001 - nothing may climb out into the copy of the rehearsal that this process is
         said = f"{what} couldn't be run: {type(wrong).__name__}: {wrong}"
         return pickle.dumps((False, RehearsalError(said)))

@@ -17,6 +17,7 @@ from scantling.plan.make import Plan
 from scantling.trials.probe.probing import Kind
 from scantling.trials.proof.proving import Case
 from scantling.trials.rehearsal.announcing import Announcer
+from scantling.trials.rehearsal.beside import Beside
 from scantling.trials.rehearsal.building import Built, begun, connected, furnished
 from scantling.trials.rehearsal.given import Given
 from scantling.trials.rehearsal.lending import lent_outside
@@ -150,16 +151,18 @@ def stood_up(living: Living) -> None:
         living.built = begun(office, services.interfaces(jobs), living.families, crowded=crowded)
     with living.step("laying out the machines' files"):
         with_trees(living, jobs)
+    guarding = Beside("loading the firewall's rules", lambda: guarded(living))
     rising = services.Rising(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
     with living.step("having every file read by its own program"):
         living.checking = Checking(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
     with living.step("starting the servers"):
         rising.further()
     living.running = rising.running
-    with living.step("loading the firewall's rules"):
-        guarded(living)
     with living.step("opening the lines"):
         with_outside(living)
+    with living.step("loading the firewall's rules"):
+        guarding.result()
+        living.recorder = Recorder(living.built.rooms[FIREWALL], living.run)
     with living.step("starting the servers that need others"):
         rising.further()
         passed_on(living)
@@ -215,8 +218,7 @@ def guarded(living: Living) -> None:
     refused = [line for line in told.stderr.decode("utf-8", "replace").splitlines() if line.strip()]
     if told.returncode:
         raise RehearsalError(f"forwarding.conf can't be set: {'; '.join(refused) or told.returncode}")
-    living.recorder = Recorder(living.built.rooms[FIREWALL], living.run)
-    living.recorder.install()
+    Recorder(living.built.rooms[FIREWALL], living.run).install()
 
 
 def with_outside(living: Living) -> None:

@@ -101,13 +101,14 @@ class Rising:
 
 
 def waves(many: Sequence[Job]) -> list[list[Job]]:
-    """First those that need nobody, then those that need only these, and so on."""
+    """First those that need nobody, then those that need only these, and so on; in each wave first whom others wait for."""
     place: dict[str, int] = {}
     for adapter in adapters():
         if any(job.service == adapter.SERVES for job in many):
             place[adapter.PROGRAM] = 1 + max((place[one] for one in adapter.AFTER if one in place), default=-1)
     found: list[list[Job]] = [[] for _ in range(max(place.values(), default=-1) + 1)]
-    for job in many:
+    waited_for = {program for adapter in adapters() for program in adapter.AFTER}
+    for job in sorted(many, key=lambda job: job.program not in waited_for):
         found[place[adapter_of(job).PROGRAM]].append(job)
     return found
 
