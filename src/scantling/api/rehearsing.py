@@ -10,9 +10,7 @@ from scantling.trials.rehearsal.wish import Wish as RehearsalWish
 __all__ = ["Person", "RehearsalWish", "Rehearsed", "rehearse", "rehearsed_json"]
 
 
-def rehearse(
-    made: Plan, wish: RehearsalWish, tell: Callable[[str], None], person: Person | None = None
-) -> Rehearsed:
+def rehearse(made: Plan, wish: RehearsalWish, tell: Callable[[str], None], person: Person | None = None) -> Rehearsed:
     """Rehearse a plan; `tell` hears each step. To be called while the process has one thread.
 
     `person`: with `live` in the wish, who is shown what was found and leads the office afterwards.
