@@ -41,7 +41,7 @@ def begun(room: Room, tree: Tree | None, prompt: str, terminal: int) -> "subproc
     """The shell, in a session of its own. Raises OSError."""
     shell = next(one for one in SHELLS if os.access(one, os.X_OK))
     how: dict[str, Any] = {
-        "stdin": terminal, "stdout": terminal, "stderr": terminal, "start_new_session": True,
+        "stdin": terminal, "stdout": terminal, "stderr": terminal, "start_new_session": True, "cwd": "/",
         "preexec_fn": lambda: fcntl.ioctl(IN, termios.TIOCSCTTY, 0),
         "env": {**ENVIRONMENT, "TERM": os.environ.get("TERM", "dumb"), "PS1": prompt, "HISTFILE": ""},
     }  # fmt: skip
