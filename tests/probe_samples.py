@@ -1,6 +1,6 @@
 """What tests of probes share: offices as they would stand, with made-up lent addresses, and their probes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from scantling.figures import OUTSIDE, Host, Leg
@@ -67,8 +67,9 @@ class Stood:
     @cached_property
     def legs(self) -> tuple[Leg, ...]:
         """The firewall's ports, with what was lent as its own."""
+        sixth = {way.slug: way.lent6 for way in self.office.ways}
         return tuple(
-            Leg(leg.slug, leg.zone, leg.interface, leg.networks, (*leg.own, *([self.lent[leg.slug]] if leg.slug in self.lent else [])))
+            replace(leg, own=(*leg.own, *(host for host in (self.lent.get(leg.slug), sixth.get(leg.slug)) if host is not None)))
             if leg.zone == OUTSIDE
             else leg
             for leg in self.case.rules.legs

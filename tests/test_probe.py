@@ -31,7 +31,9 @@ EXAMPLES = ("millrace", "brackwater", "fold")
 def packet(stood: Stood, probe: Probe) -> Packet:
     """A probe as the plain reading knows packets: after its target was changed, if it is to be."""
     zone = stood.zones[probe.source]
-    way = next((way for way in stood.office.ways if probe.address in (*way.own, stood.lent.get(way.slug))), None)
+    way = next(
+        (way for way in stood.office.ways if probe.address in (*way.own, stood.lent.get(way.slug), way.lent6)), None
+    )
     leg = next((leg for leg in stood.legs if leg.zone == zone and way and leg.slug == way.slug), None)
     leg = leg or next((leg for leg in stood.legs if leg.zone == zone), None)
     origin = FIREWALL if zone == FIREWALL or leg is None else leg.interface

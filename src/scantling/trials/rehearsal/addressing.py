@@ -19,7 +19,7 @@ ASKING, A_SECOND = 3.0, 100
 """Seconds that a station waits for its address, and how many come to theirs in a second at the worst."""
 LISTEN = frozenset({Sort.DEVICE, Sort.VISITOR, Sort.KIT})
 """Who makes addresses from announcements; machines have theirs set by hand."""
-CROWDED = "with so many stations the kernel would forget who is where, so neighbours' hardware addresses were written down beforehand"
+CROWDED = "With so many stations the kernel would forget who is where, so neighbours' hardware addresses were written down beforehand"
 
 
 def addressed(living: Living) -> list[Lease]:

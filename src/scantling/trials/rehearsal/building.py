@@ -265,4 +265,5 @@ def addressed(link: Netlink, name: str, segment: Segment, host: Host) -> None:
     assert network is not None
     link.address(name, host, network.prefixlen)
     if gateway is not None:
-        link.route(EVERYTHING4 if fourth else EVERYTHING6, via=gateway, name=name)
+        # a metric of its own: an announcement may have led here already
+        link.route(EVERYTHING4 if fourth else EVERYTHING6, via=gateway, name=name, metric=PRIMARY)

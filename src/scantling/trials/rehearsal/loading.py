@@ -40,7 +40,7 @@ def load(run: Runner, rules: bytes) -> int:
     """Load a file of rules byte for byte; where the kernel takes less at once, in parts. How many. Raises LoadingError."""
     most = MOST
     while True:
-        pieces = [piece.encode() for piece in parts(rules.decode(), most)]
+        pieces = [piece.encode("latin-1") for piece in parts(rules.decode("latin-1"), most)]  # whatever the bytes
         refused = next((told for told in (run(NFT, piece) for piece in pieces) if told.returncode), None)
         if refused is None:
             return len(pieces)

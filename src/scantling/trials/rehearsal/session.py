@@ -216,7 +216,7 @@ def guarded(living: Living) -> None:
     load(living.run, living.rules())
     told = living.run(["sysctl", "-q", "-p", "/etc/office-firewall/forwarding.conf"])
     refused = [line for line in told.stderr.decode("utf-8", "replace").splitlines() if line.strip()]
-    if told.returncode:
+    if told.returncode or refused:
         raise RehearsalError(f"forwarding.conf can't be set: {'; '.join(refused) or told.returncode}")
     Recorder(living.built.rooms[FIREWALL], living.run).install()
 
