@@ -71,7 +71,7 @@ def test_the_headline_says_how_it_went(found: Rehearsed, says: str, page: Page) 
 def test_the_smallest_office_is_told_with_its_counts(page: Page) -> None:
     text = flat(page(SMALL))
     for words in (
-        "ordinary user with a range of ids", "one of each row of devices, as it is today", "IPv4 and IPv6", "14, each with a port",
+        "ordinary user with a range of ids", "one of each row of devices, as it is today", "IPv4 and IPv6", "14: the firewall, machines",
         "2: servers, staff; the firewall between them", "office names: nsd on directory", "Files on files: nothing of its settings",
         "2, used byte for byte: read 1 by nsd-checkconf; 1 taken; firewall/rules.nft loaded by the kernel itself",
         "IPv4 1 of 1, IPv6 1 of 1 as planned", "1 of 1 question answered as planned", "330 of 330 tries",
@@ -82,7 +82,7 @@ def test_the_smallest_office_is_told_with_its_counts(page: Page) -> None:
 def test_the_largest_office_is_told_with_its_counts(page: Page) -> None:
     text = flat(page(LARGE))
     for words in (
-        "every device and visitor there is, as grown by year 5", "1,312, each with a port", "IPv4 1,200 of 1,200 as planned",
+        "every device and visitor there is, as grown by year 5", "1,312: the firewall", "IPv4 1,200 of 1,200 as planned",
         "58,476 of 58,476 tries; 4 of them depend on the hour", "170 errors planted in the rules",
         "161 of them make some packet fare otherwise", "the proof noticed 161 (100 %), real packets 161 (100 %)",
         "Fault drill: 22 of 22 found where they were put, 22 healed",

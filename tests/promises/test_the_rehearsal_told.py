@@ -96,7 +96,7 @@ def test_the_page_says_everything_and_its_limits() -> None:
     """The page: what stood, what was real, what stood in, the matrix, the agreement, what can't be rehearsed, the limit."""
     said = paged("fold")
     for words in (
-        "everything went as meant", "way in", "14, each with a port of its own", "kea-dhcp4 on directory", "stand-in",
+        "everything went as meant", "way in", "14: the firewall, machines", "kea-dhcp4 on directory", "stand-in",
         "let through + kept out", "intents, proof and real packets say the same", "What can't be rehearsed here:", "VLAN tags",
         "Radio", "Delay and loss", "What was rehearsed is the generated files, not the box that will be installed.",
     ):  # fmt: skip
@@ -170,7 +170,7 @@ def test_a_zone_of_more_than_a_thousand_devices_stands_up_or_says_why_not(tmp_pa
     (tmp_path / "brief.yaml").write_text(text, "utf-8")
     done = started("--everyone", cwd=tmp_path)
     assert "Traceback" not in done.stderr
-    assert re.search(r"1,1\d\d, each with a port", done.stdout) or (
+    assert re.search(r"1,1\d\d: the firewall", done.stdout) or (
         done.returncode == 2 and "stations" in done.stderr
     )
 

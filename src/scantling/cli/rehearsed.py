@@ -48,7 +48,7 @@ def show_papers(papers: Papers, folder: str) -> None:
 def _sections(found: Rehearsed) -> Iterator[tuple[str, list[tuple[str, str]]]]:
     yield "How it was run", [*_ran(found)]
     yield "What was stood up", [*_stood(found)]
-    yield "Files, addresses, names", [*_files(found), *_leases(found), *_answers(found)]
+    yield "Files, addresses, names", [*_files(found), *_leases(found), *_answers(found), *_lines(found)]
 
 
 def _headline(screen: Console, found: Rehearsed) -> None:
@@ -86,7 +86,10 @@ def _stood(found: Rehearsed) -> Iterator[tuple[str, str]]:
     if not found.stations:
         return
     zones = sorted({one.source for one in found.cells} - {"firewall", "outside"})
-    yield "stations", f"{found.stations:,}, each with a port of its own"
+    yield (
+        "stations",
+        f"{found.stations:,}: the firewall, machines, devices, a spare port in each zone, and those outside",
+    )
     if zones:
         yield "zones", f"{len(zones)}: {', '.join(zones)}; the firewall between them, the outside beyond it"
     real: dict[tuple[str, str], list[str]] = {}
@@ -149,6 +152,12 @@ def _answers(found: Rehearsed) -> Iterator[tuple[str, str]]:
     right = len(found.answers) - len(bad)
     yield "names, time", f"{right:,} of {many(len(found.answers), 'question')} answered as planned, forward and back"
     yield from _first("wrong", (f"{one.station} asked {one.asked}: {one.wrong}" for one in bad))
+
+
+def _lines(found: Rehearsed) -> Iterator[tuple[str, str]]:
+    """What each line let through."""
+    for place, words in enumerate(found.speeds):
+        yield "" if place else "lines", words
 
 
 def _agreed(agreed: Agreement | None) -> Iterator[tuple[str, str]]:

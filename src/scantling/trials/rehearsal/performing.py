@@ -12,6 +12,7 @@ from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
 from scantling.trials.rehearsal.live import Kept
+from scantling.trials.rehearsal.linespeed import measured
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.limitations import NEVER
 from scantling.trials.rehearsal.parties import filled, misplaced
@@ -38,6 +39,10 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         answers = answered(asked, living.built.room)
     with living.step("filling the sets of parties known by names"):
         unfilled = filled(living)
+    speeds: list[str] = []
+    if wish.busiest:
+        with living.step("measuring the lines"):
+            speeds = measured(living)
     with living.step("choosing what to try"):
         one = trial(living)
     with living.step(f"trying {len(one.probes)} flows"):
@@ -59,6 +64,7 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         found,
         **others,
         mismatches=(*found.mismatches, *turned_away(living, others.get("days", ()))),
+        speeds=tuple(speeds),
         seconds=tuple(living.seconds),
         notes=tuple(notes(living)),
     )

@@ -178,6 +178,8 @@ class Rehearsed:
     not_rehearsed: tuple[str, ...] = ()
     seconds: tuple[tuple[str, float], ...] = ()
     """Step and how long it took; never compared."""
+    speeds: tuple[str, ...] = ()
+    """What each line let through, in sentences; measured, so never compared."""
 
     @property
     def well(self) -> bool:
