@@ -36,7 +36,9 @@ def name_signs(watch: Watch) -> Seen:
     """A holder shows a sign when nobody who asks it is answered, or when anybody is answered wrongly."""
     found = Gathering()
     asked = [*_all(watch)]
-    answers = answered([one.question for one in asked], watch.living.built.room, Patience(TRIES, watch.patience))
+    answers = answered(
+        [one.question for one in asked], watch.living.built.room, Patience(TRIES, watch.patience / TRIES)
+    )
     said: dict[tuple[str, What, What], list[Answer]] = {}
     for one, answer in zip(asked, answers, strict=True):
         said.setdefault((one.holder, one.silent, one.wrong), []).append(answer)
@@ -72,7 +74,8 @@ def _of_zone(watch: Watch, segment: Segment, station: Station, fresh: str) -> It
     for server in resolvers:
         source, holder = source_of(held, server), _holder(watch, "lookups", server)
         if source is not None and holder:
-            for name, told, silent, wrong in _names(watch, segment, fresh):
+            whole = server.version == watch.living.families[0]
+            for name, told, silent, wrong in _names(watch, segment, fresh, whole=whole):
                 yield Asked(Question(station.slug, source, server, name, "A", told), silent, wrong, holder)
     for server in times:
         source, holder = source_of(held, server), _holder(watch, "time", server)
@@ -80,11 +83,13 @@ def _of_zone(watch: Watch, segment: Segment, station: Station, fresh: str) -> It
             yield Asked(Question(station.slug, source, server), What.NO_TIME, What.WRONG_TIME, holder)
 
 
-def _names(watch: Watch, segment: Segment, fresh: str) -> Iterator[tuple[str, frozenset[str], What, What]]:
-    """What itself knows, what the office knows where that is told, and what only somebody outside can say."""
+def _names(
+    watch: Watch, segment: Segment, fresh: str, *, whole: bool
+) -> Iterator[tuple[str, frozenset[str], What, What]]:
+    """What itself knows, what the office knows where that is told (all names, or one), and what only somebody outside can say."""
     yield ITSELF, TOLD, What.NO_LOOKUPS, What.NO_LOOKUPS
     if segment.domain and watch.names:
-        for name, host in watch.names.items():
+        for name, host in [*watch.names.items()][: None if whole else 1]:
             yield name, frozenset({str(host)}), What.NO_INSIDE, What.WRONG_INSIDE
         yield f"{fresh}.{segment.domain}", frozenset(), What.NO_INSIDE, What.WRONG_INSIDE
     yield f"{fresh}.{_beyond(watch)}", frozenset(), What.NO_OUTSIDE, What.NO_OUTSIDE

@@ -1,7 +1,8 @@
 """What is looked at in each pass: a few stations of every zone, a few of the tries, and how long answers are waited for."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from scantling.figures import FIREWALL, OUTSIDE, Host, Server
 from scantling.trials.probe.probing import Expected, Kind, Probe
@@ -78,7 +79,12 @@ def watch(living: Living, trial: Trial) -> Watch:
 
 def sets_filled(living: Living) -> frozenset[str]:
     """Names of the sets of parties' addresses that hold some by now. Raises OSError."""
-    sets = [one["set"] for one in listing(living.run) if "set" in one]
+    return filled_sets(listing(living.run))
+
+
+def filled_sets(listed: Iterable[Mapping[str, Any]]) -> frozenset[str]:
+    """The same of a listing."""
+    sets = [one["set"] for one in listed if "set" in one]
     return frozenset(one["name"] for one in sets if one["name"].startswith(PARTY) and one.get("elem"))
 
 
