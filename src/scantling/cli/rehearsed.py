@@ -19,6 +19,9 @@ REFUSED = frozenset({"refused", "wrong", "differs", "missed"})
 RULES = "firewall/rules.nft"
 INTERNET = {4: "IPv4", 6: "IPv6"}
 
+MISSING = "isn't installed"
+"""In the reason of a stand-in: its program could have run here."""
+
 
 def show_rehearsed(found: Rehearsed) -> None:
     """The whole page, in the order in which a client asks: did it go well, what was tried, what went otherwise, what it can't show."""
@@ -59,6 +62,9 @@ def _headline(screen: Console, found: Rehearsed) -> None:
         says += f"; {many(wrong, 'thing')} went otherwise than meant" if wrong else ""
     elif not found.well:
         says, style = f"{many(max(wrong, 1), 'thing')} went otherwise than meant", RED
+    stood_in = dict.fromkeys(one.service for one in found.played if not one.real and MISSING in one.why)
+    if stood_in:
+        says += f", with a stand-in for {', '.join(map(plain, stood_in))}, whose programs are not installed here"
     _hung(screen, f"Rehearsal of {plain(found.office)}: {says}.", style, 0)
     for line in found.why_not.splitlines():
         _hung(screen, line, "", 4 if line.startswith(" ") else 2)
