@@ -1,5 +1,6 @@
 """The drill: one fault after the other in the living office, each noticed from its signs, located, healed, and looked for again."""
 
+import time
 from collections.abc import Mapping
 
 from scantling.figures import Server
@@ -11,8 +12,8 @@ from scantling.trials.rehearsal.session import Living
 from scantling.trials.rehearsal.signs import Seen
 from scantling.trials.rehearsal.trying import Trial
 
-LOOKS = 3
-"""How often it is looked whether all is well, before it is said that it isn't."""
+LOOKS, PAUSE = 4, 0.3
+"""How often it is looked whether all is well, before it is said that it isn't; and seconds between two looks."""
 
 
 def drilled(living: Living, trial: Trial, what: Sorts = mishaps) -> tuple[Fault, ...]:
@@ -40,8 +41,11 @@ def suffered(one: Watch, mishap: Mishap) -> Fault:
             where = located(seen, who)
     left = looked(one)
     for _ in range(LOOKS - 1):
-        left = left.also(looked(one)) if left.signs else left
-    return Fault(mishap.slug, mishap.what, mishap.component, where, seen.words(), healed=not left.signs)
+        if left.signs:
+            time.sleep(PAUSE)
+            left = left.also(looked(one))
+    still = tuple(f"afterwards still: {words}" for words in left.words())
+    return Fault(mishap.slug, mishap.what, mishap.component, where, (*seen.words(), *still), healed=not still)
 
 
 def looked(one: Watch) -> Seen:
