@@ -170,9 +170,7 @@ def test_a_zone_of_more_than_a_thousand_devices_stands_up_or_says_why_not(tmp_pa
     (tmp_path / "brief.yaml").write_text(text, "utf-8")
     done = started("--everyone", cwd=tmp_path)
     assert "Traceback" not in done.stderr
-    assert re.search(r"1,1\d\d: the firewall", done.stdout) or (
-        done.returncode == 2 and "stations" in done.stderr
-    )
+    assert re.search(r"1,1\d\d: the firewall", done.stdout) or (done.returncode == 2 and "stations" in done.stderr)
 
 
 # -------------------------------------------------------------------------------------------------- checks from outside

@@ -39,10 +39,7 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
         answers = answered(asked, living.built.room)
     with living.step("filling the sets of parties known by names"):
         unfilled = filled(living)
-    speeds: list[str] = []
-    if wish.busiest:
-        with living.step("measuring the lines"):
-            speeds = measured(living)
+    speeds = lines(living) if wish.busiest else []
     with living.step("choosing what to try"):
         one = trial(living)
     with living.step(f"trying {len(one.probes)} flows"):
@@ -71,6 +68,12 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     if living.orders is not None:
         Kept(living, one, wish.year).served(living.orders, found)
     return found
+
+
+def lines(living: Living) -> list[str]:
+    """What each line lets through, in sentences; before anybody answers outside, who would hold the ports."""
+    with living.step("measuring the lines"):
+        return measured(living)
 
 
 def besides(living: Living, one: Trial, judgements: Sequence[Judgement], wish: Wish) -> Iterator[tuple[str, Any]]:
