@@ -6,13 +6,14 @@ from typing import NamedTuple
 
 
 class Row(NamedTuple):
-    """A measured time beside a reference measured in the same run; times in seconds, 0 for no reference."""
+    """A measured time beside a reference measured in the same run; times in seconds, 0 for no reference. With a unit: no time."""
 
     label: str
     seconds: float
     reference: str = ""
     reference_seconds: float = 0.0
     goal: str = ""
+    unit: str = ""
 
 
 def best(call: Callable[[], object], *, repeats: int = 7, loops: int = 1) -> float:

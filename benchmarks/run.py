@@ -6,7 +6,7 @@ wall time: machines differ and are noisy, so a goal that is missed is printed, n
 
 import importlib
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 from measuring import Row
@@ -15,7 +15,7 @@ HERE = Path(__file__).parent
 HEAD = f"{'what':<44} {'time':>10}   {'against':<36} {'time':>10} {'ratio':>9}   goal"
 
 
-def benches(wanted: list[str]) -> Iterator[Callable[[], list[Row]]]:
+def benches(wanted: list[str]) -> Iterator[Callable[[], Iterable[Row]]]:
     """Every bench function whose file or name holds one of the words; all of them without words."""
     for file in sorted(HERE.glob("bench_*.py")):
         module = importlib.import_module(file.stem)
@@ -37,7 +37,8 @@ def line(row: Row) -> str:
     """One row of the table."""
     ratio = f"{row.seconds / row.reference_seconds:.3g} x" if row.reference_seconds else "-"
     reference = clock(row.reference_seconds) if row.reference_seconds else "-"
-    return f"{row.label:<44} {clock(row.seconds):>10}   {row.reference:<36} {reference:>10} {ratio:>9}   {row.goal}"
+    measured = f"{row.seconds:.0f} {row.unit}" if row.unit else clock(row.seconds)
+    return f"{row.label:<44} {measured:>10}   {row.reference:<36} {reference:>10} {ratio:>9}   {row.goal}"
 
 
 def main(wanted: list[str]) -> int:
