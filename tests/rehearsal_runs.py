@@ -12,7 +12,6 @@ from typing import Any
 import dns.rdata
 import dns.rdataclass
 import dns.rdatatype
-import pytest
 
 from offices import BRIEFS, ROOT, example
 from ordinary_user import as_ordinary
@@ -28,7 +27,6 @@ from scantling.trials.rehearsal.sandbox import run as stood_up
 from scantling.trials.rehearsal.session import Living
 
 ENV = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT / "src"), "LC_ALL": "C.UTF-8"}
-OPEN = pytest.mark.xfail(strict=True, reason="not built yet")
 SCENARIOS = tuple(BRIEFS)
 NONE = "for kind in net user pid mnt; do echo 0 > /proc/sys/user/max_${kind}_namespaces; done; exec "
 REAL = {"kea-dhcp4", "kea-dhcp6", "nsd", "unbound", "chronyd"}

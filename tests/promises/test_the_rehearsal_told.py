@@ -18,7 +18,7 @@ import test_rehearsal_linespeed as linespeed
 import test_rehearsal_second as second
 from conftest import Scale
 from offices import BRIEFS, changed
-from rehearsal_runs import ENV, OPEN, paged, started, told, with_files
+from rehearsal_runs import ENV, paged, started, told, with_files
 from scantling import api
 from scantling.trials.rehearsal.sandbox import RehearsalError
 
@@ -43,7 +43,6 @@ def test_the_busiest_day_is_lived_with_the_real_server_and_as_foreseen(tmp_path:
 # ------------------------------------------------------------------------------------------------------------- 7 live
 
 
-@OPEN
 def test_the_office_stays_up_to_look_around_in() -> None:
     """`--live` keeps the office up: a shell on any machine, a capture of a zone, the proof again after an edit."""
     done = started(str(BRIEFS["fold"]), "--live", input="help\n", timeout=60)
