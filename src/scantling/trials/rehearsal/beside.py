@@ -6,6 +6,7 @@ import signal
 from collections.abc import Callable
 from typing import Generic, TypeVar, cast
 
+from scantling import UserError
 from scantling.trials.rehearsal.calls import DIES_WITH, prctl
 from scantling.trials.rehearsal.sandbox import RehearsalError
 
@@ -58,7 +59,7 @@ def _outcome(what: str, work: Callable[[], object]) -> bytes:
     """What comes of it, or why nothing does, packed."""
     try:
         return pickle.dumps((True, work()))
-    except RehearsalError as sorry:
+    except UserError as sorry:
         return pickle.dumps((False, RehearsalError(str(sorry))))
     except OSError as refused:
         return pickle.dumps((False, RehearsalError(f"{what}: {refused.strerror or refused}")))
