@@ -1,0 +1,58 @@
+"""Work beside the rehearsal: its outcome, its errors in a person's words, its end; the kernel says how it is scheduled."""
+
+import os
+import signal
+import time
+
+import pytest
+
+from scantling import UserError
+from scantling.trials.rehearsal.beside import Beside
+from scantling.trials.rehearsal.sandbox import RehearsalError
+
+
+def test_what_comes_of_it_comes_back_as_often_as_it_is_asked_for() -> None:
+    beside = Beside("the sum", lambda: (os.getpid(), 1 + 1))
+    number, told = beside.result()
+    assert (told, beside.result()) == (2, (number, 2))
+    assert number != os.getpid()
+
+
+def test_others_go_on_meanwhile() -> None:
+    began = time.monotonic()
+    beside = Beside("a nap", lambda: time.sleep(0.2))
+    assert time.monotonic() - began < 0.2
+    beside.result()
+    assert time.monotonic() - began >= 0.2
+
+
+def _fails(wrong: BaseException) -> None:
+    raise wrong
+
+
+@pytest.mark.parametrize(
+    ("wrong", "words"),
+    [
+        (RehearsalError("no cable"), "^no cable$"),
+        (UserError("no such rule"), "^no such rule$"),
+        (OSError(1, "not permitted"), "^the work: not permitted$"),
+        (KeyError("zone"), "^the work couldn't be run: KeyError: 'zone'$"),
+    ],
+)
+def test_errors_come_back_in_words(wrong: BaseException, words: str) -> None:
+    beside = Beside("the work", lambda: _fails(wrong))
+    for _ in range(2):
+        with pytest.raises(RehearsalError, match=words):
+            beside.result()
+
+
+def test_one_that_is_ended_says_nothing() -> None:
+    beside = Beside("the work", lambda: os.kill(os.getpid(), signal.SIGKILL))
+    with pytest.raises(RehearsalError, match="the work ended without a word"):
+        beside.result()
+
+
+def test_the_polite_let_others_pass() -> None:
+    mine = os.getpriority(os.PRIO_PROCESS, 0)
+    assert Beside("manners", lambda: os.getpriority(os.PRIO_PROCESS, 0), polite=True).result() == 19
+    assert Beside("none", lambda: os.getpriority(os.PRIO_PROCESS, 0)).result() == mine
