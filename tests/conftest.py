@@ -1,13 +1,16 @@
-"""One scale for all tests, and the last lines of a run: tier, counts, skips by name, promises; in CI a skip fails."""
+"""One scale for all tests; a failure told at once; the last lines of a run: tier, skips, promises; in CI a skip fails."""
 
 import os
+import time
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Protocol
 
 import pytest
 from hypothesis import settings
 
 TIER = os.environ.get("SCANTLING_SCALE", "short")
+TOLD_EVERY = 600.0  # seconds: a run that is ended from outside has then said how far it came
 STATES = {"passed": "kept", "xfailed": "open", "failed": "broken", "error": "broken"}
 
 settings.register_profile("short", max_examples=50, deadline=None, derandomize=True)
@@ -30,6 +33,54 @@ def scale() -> Scale:
         return full if TIER == "full" else short
 
     return pick
+
+
+class Teller:
+    """Tells what can't wait for the end of a run, which may never come: each failure, and now and then the time."""
+
+    def __init__(self, reporter: pytest.TerminalReporter) -> None:
+        self.reporter = reporter
+        self.started = self.told = time.monotonic()
+        self.ended = 0
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """A failed step of a test, from whichever process ran it; else the time, when it was long not told."""
+        self.ended += report.when == "teardown"
+        if report.failed:
+            self.tell(f"FAILED {report.nodeid} ({report.when}): {_mistake(report)}", red=True)
+        elif time.monotonic() - self.told > TOLD_EVERY:
+            self.tell(f"{self.ended} tests ended")
+
+    @pytest.hookimpl(trylast=True)
+    def pytest_collectreport(self, report: pytest.CollectReport) -> None:
+        """A file of tests that can't be read."""
+        if report.failed:
+            self.tell(f"FAILED {report.nodeid} (collecting): {_mistake(report)}", red=True)
+
+    def tell(self, words: str, *, red: bool = False) -> None:
+        """One line of its own, among the dots too, and at once, even into a pipe."""
+        self.told = time.monotonic()
+        self.reporter.write(f"\n== {self.told - self.started:.0f} s == {words}\n", red=red, bold=red)
+        self.reporter.flush()
+
+
+def _mistake(report: pytest.TestReport | pytest.CollectReport) -> str:
+    """What went wrong, in one line: the error's first line and where it rose, or the last line of a bare text."""
+    crash = getattr(report.longrepr, "reprcrash", None)
+    if crash is None:
+        lines = str(report.longrepr).strip().splitlines() or ["no words"]
+        return lines[-1][:300]
+    lines = str(crash.message).strip().splitlines() or ["no words"]
+    return f"{lines[0][:300]} at {Path(crash.path).name}:{crash.lineno}"
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Only where there is a terminal to tell it on: a worker of a spread run has none."""
+    reporter = config.pluginmanager.getplugin("terminalreporter")
+    if isinstance(reporter, pytest.TerminalReporter):
+        config.pluginmanager.register(Teller(reporter), "teller")
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -1,9 +1,10 @@
-"""The end of a test run tells tier, counts, skips and promises, alone and spread; in CI a skip fails the run."""
+"""A test run tells each failure at once, its end tier, counts, skips and promises, alone and spread; in CI a skip fails."""
 
 import os
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -47,6 +48,38 @@ import pytest
 def test_fourth():
     """It is kept by now."""
 '''
+
+WRONG = """
+import pytest
+
+
+@pytest.fixture
+def broken():
+    raise OSError("no such thing")
+
+
+def test_one():
+    assert 1 + 1 == 3
+
+
+def test_two(broken):
+    pass
+
+
+def test_three():
+    pass
+"""
+HANGING = """
+import time
+
+
+def test_hangs():
+    time.sleep(60)
+
+
+def test_after():
+    pass
+"""
 
 
 @pytest.fixture
@@ -114,3 +147,53 @@ def test_a_promise_without_words_is_refused(suite: Path) -> None:
     code, told = run(suite)
     assert code == pytest.ExitCode.USAGE_ERROR
     assert "promises nothing" in told
+
+
+@pytest.mark.parametrize("spread", [(), ("-n", "1"), ("-n", "1", "-v")])
+def test_a_failure_is_told_at_once(suite: Path, spread: tuple[str, ...]) -> None:
+    """By name, with its error and where it rose, on a line of its own, before the run's end says anything."""
+    (suite / "test_it.py").write_text(WRONG, "utf-8")
+    code, told = run(suite, *spread)
+    assert code == 1
+    lines = told.split("= ERRORS =")[0].splitlines()
+    found = [line.split(" == ", 1)[1] for line in lines if line.startswith("== ") and " s == " in line]
+    assert found == [
+        "FAILED test_it.py::test_one (call): assert (1 + 1) == 3 at test_it.py:11",
+        "FAILED test_it.py::test_two (setup): OSError: no such thing at test_it.py:7",
+    ]
+
+
+@pytest.mark.parametrize("spread", [(), ("-n", "1")])
+def test_a_file_that_can_not_be_read_is_told_at_once(suite: Path, spread: tuple[str, ...]) -> None:
+    """It is no test yet, so that nothing else names it."""
+    (suite / "test_it.py").write_text("import nothing_of_that_name\n", "utf-8")
+    code, told = run(suite, *spread)
+    assert code != 0
+    line = "FAILED test_it.py (collecting): E   ModuleNotFoundError: No module named 'nothing_of_that_name'"
+    assert line in told.split("= ERRORS =")[0]
+
+
+@pytest.mark.parametrize("spread", [(), ("-n", "1")])
+def test_the_time_is_told_now_and_then(suite: Path, spread: tuple[str, ...]) -> None:
+    """Here after every test; a file beside the folder's own makes the wait short."""
+    ours = (suite / "conftest.py").read_text("utf-8")
+    assert ours.count("TOLD_EVERY = 600.0") == 1
+    (suite / "conftest.py").write_text(ours.replace("TOLD_EVERY = 600.0", "TOLD_EVERY = 0.0"), "utf-8")
+    (suite / "test_it.py").write_text("def test_one():\n    pass\n", "utf-8")
+    code, told = run(suite, *spread)
+    assert code == 0
+    assert "s == 1 tests ended" in told
+
+
+def test_a_test_that_hangs_is_ended_with_a_trace(suite: Path) -> None:
+    """With this project's own setting, at a shorter limit: the run goes on, and says where the test stood."""
+    ours = tomllib.loads((TESTS.parent / "pyproject.toml").read_text("utf-8"))["tool"]["pytest"]["ini_options"]
+    assert ours["faulthandler_timeout"] == 600
+    assert ours["faulthandler_exit_on_timeout"] is True
+    (suite / "test_it.py").write_text(HANGING, "utf-8")
+    limit = ("-o", "faulthandler_timeout=1", "-o", "faulthandler_exit_on_timeout=true")
+    code, told = run(suite, "-n", "1", *limit)
+    assert code == 1
+    assert "line 6 in test_hangs" in told
+    assert "crashed while running 'test_it.py::test_hangs'" in told.split("= FAILURES =")[0]
+    assert "1 passed, 1 failed" in told
