@@ -22,19 +22,23 @@ def joined(many: Iterable[Span]) -> Spans:
 
 def both(some: Spans, others: Spans) -> Spans:
     """What lies in both."""
-    return tuple(_meeting(some, others))
-
-
-def _meeting(some: Spans, others: Spans) -> Iterator[Span]:
+    if len(some) == 1 == len(others):  # as nearly always
+        (first, last), (start, end) = some[0], others[0]
+        if start <= first and last <= end:
+            return some
+        first, last = max(first, start), min(last, end)
+        return ((first, last),) if first <= last else ()
+    found: list[Span] = []
     here = there = 0
     while here < len(some) and there < len(others):
-        first, last = max(some[here][0], others[there][0]), min(some[here][1], others[there][1])
-        if first <= last:
-            yield first, last
-        if some[here][1] < others[there][1]:
+        (first, last), (start, end) = some[here], others[there]
+        if first <= end and start <= last:
+            found.append((max(first, start), min(last, end)))
+        if last < end:
             here += 1
         else:
             there += 1
+    return tuple(found)
 
 
 def less(some: Spans, taken: Spans) -> Spans:

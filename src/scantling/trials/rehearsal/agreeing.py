@@ -168,12 +168,36 @@ class Weighing:
         return self.kernel.said(header.state, header.place, (header.source, header.target), header.carried)
 
 
-def agreement(case: Case, listing: Listing, judgements: Sequence[Judgement], now: Now, office: Office) -> Agreement:
-    """The three accounts of every try, and the proof of all packets. Raises RuleFileError for a listing that can't be judged."""
+@dataclass(frozen=True)
+class Proof:
+    """What is proved of a listing, before any try is looked at."""
+
+    referee: Referee
+    side: Side
+    apart: tuple[Difference, ...]
+    by_family: Mapping[int, Weighing]
+
+
+def proof(case: Case, listing: Listing, now: Now, office: Office) -> Proof:
+    """The proof of all packets. Raises RuleFileError for a listing that can't be judged."""
     referee = Referee(living(case, office, now), office, now)
     side = referee.side(listing)
-    apart = referee.differences(side)
-    by_family = {court.ground.family: Weighing(referee, court, side) for court in referee.courts}
+    return Proof(
+        referee,
+        side,
+        referee.differences(side),
+        {court.ground.family: Weighing(referee, court, side) for court in referee.courts},
+    )
+
+
+def agreement(case: Case, listing: Listing, judgements: Sequence[Judgement], now: Now, office: Office) -> Agreement:
+    """The three accounts of every try, and the proof of all packets. Raises RuleFileError for a listing that can't be judged."""
+    return agreed_on(proof(case, listing, now, office), judgements)
+
+
+def agreed_on(proof: Proof, judgements: Sequence[Judgement]) -> Agreement:
+    """The three accounts of every try."""
+    side, apart, by_family = proof.side, proof.apart, proof.by_family
     told = [said for one in judgements if (said := _difference(by_family[one.probe.family], one))]
     many = len(told)
     says = f"{len(side.rules)} rules as the kernel lists them: " + (

@@ -4,10 +4,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from scantling.trials.probe.aims import Now
 from scantling.trials.probe.probing import Judgement
 from scantling.trials.probe.telling import untried
 from scantling.trials.rehearsal.addressing import addressed
-from scantling.trials.rehearsal.agreeing import Referee, agreement, living as running
+from scantling.trials.rehearsal.agreeing import Proof, agreed_on, proof
+from scantling.trials.rehearsal.beside import Beside
 from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
 from scantling.trials.rehearsal.inquiring import answered
@@ -23,7 +25,7 @@ from scantling.trials.rehearsal.sensitivity import sensed
 from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short, turned_away
-from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, is_own_alone, trial
+from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, edges, is_own_alone, trial
 from scantling.trials.rehearsal.unanswered import unanswered
 from scantling.trials.rehearsal.wish import Wish
 from scantling.trials.rehearsal.witness import witnesses
@@ -34,21 +36,24 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     stood_up(living)
     with living.step("asking for addresses"):
         leases = addressed(living)
+    at_edges = edges(living)
+    filling = Beside("filling the sets of parties known by names", lambda: filled(living))
     with living.step("asking for names and the time"):
         asked = [*questions(living.plan, living.office, living.held)]
         answers = answered(asked, living.built.room)
     with living.step("filling the sets of parties known by names"):
-        unfilled = filled(living)
+        unfilled = filling.result()
     speeds = lines(living) if wish.busiest else []
     with living.step("choosing what to try"):
-        one = trial(living)
+        one = trial(living, at_edges)
+    held = proving(living, one.now)
     with living.step(f"trying {len(one.probes)} flows"):
         judgements = one.judge()
     with living.step("calling what the office offers by its names outside"):
         names = led(living, len(one.probes))
         called = one.judge_more([probe for _, probe in names.values()])
     with living.step("proving the rules as the kernel lists them"):
-        agreed, seen = proved(living, one, judgements, len(one.probes) + len(names))
+        agreed, seen = proved(living, one, held.result(), judgements, len(one.probes) + len(names))
     with living.step("judging"):
         tried = one.told([*judgements, *seen])
         more = [
@@ -98,17 +103,20 @@ def counting(living: Living) -> Callable[[int, int], None]:
     return tell
 
 
+def proving(living: Living, now: Now) -> Beside[Proof]:
+    """The rules as the kernel lists them are proved beside the tries."""
+    words = "proving the rules as the kernel lists them"
+    return Beside(words, lambda: proof(living.case, listing(living.run), now, living.office))
+
+
 def proved(
-    living: Living, one: Trial, judgements: Sequence[Judgement], first: int
+    living: Living, one: Trial, held: Proof, judgements: Sequence[Judgement], first: int
 ) -> tuple[Agreement, list[Judgement]]:
     """Intents, proof and packets held against each other; where the proof finds a difference, its packet is sent as well."""
-    listed = listing(living.run)
-    agreed = agreement(living.case, listed, judgements, one.now, living.office)
+    agreed = agreed_on(held, judgements)
     if not agreed.differences:
         return agreed, []
-    referee = Referee(running(living.case, living.office, one.now), living.office, one.now)
-    apart = referee.differences(referee.side(listed))
-    return agreed, one.judge_more(witnesses(living, one.now, apart, first))
+    return agreed, one.judge_more(witnesses(living, one.now, held.apart, first))
 
 
 def summed(

@@ -12,7 +12,8 @@ from scantling.trials.probe.judging import judged
 from scantling.trials.probe.ports import listeners, ports_of
 from scantling.trials.probe.probing import Judgement, Kind, Probe
 from scantling.trials.probe.telling import PASSING, Teller, matrix, mismatches
-from scantling.trials.rehearsal.boundaries import boundary_probes
+from scantling.trials.rehearsal.beside import Beside
+from scantling.trials.rehearsal.boundaries import boundary_probes, key_of
 from scantling.trials.rehearsal.building import SIXTH
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.office import Sort
@@ -123,12 +124,29 @@ def _few(wrong: Sequence[Judgement]) -> Iterator[Judgement]:
             yield one
 
 
-def trial(living: Living) -> Trial:
-    """Everything to try, as things stand, with somebody to answer at every port. Raises OSError."""
-    real = living.real()
-    now = Now(living.held, moment(), living.everyone, living.families, living.lent, real)
+@dataclass(frozen=True)
+class Edges:
+    """Tries at the boundaries of the rules, chosen beside other work, as things stood then."""
+
+    now: Now
+    chosen: Beside[list[Probe]]
+
+
+def edges(living: Living) -> Edges:
+    """Begin to choose them: it takes longest of all that is chosen."""
+    now = Now(living.held, moment(), living.everyone, living.families, living.lent, living.real())
+    choosing = "choosing what to try at the boundaries"
+    return Edges(now, Beside(choosing, lambda: boundary_probes(living.case, living.office, now)))
+
+
+def trial(living: Living, at_edges: Edges | None = None) -> Trial:
+    """Everything to try, as things stand, with somebody to answer at every port. Raises OSError, RehearsalError."""
+    at_edges = at_edges or edges(living)
+    now, real = at_edges.now, living.real()
     asked = probes(living.case, living.office, now)
-    asked += boundary_probes(living.case, living.office, now, asked)
+    known = {key_of(one) for one in asked}
+    more = [one for one in at_edges.chosen.result() if key_of(one) not in known]
+    asked += [replace(one, id=number) for number, one in enumerate(more, len(asked))]
     many = [*_answerable(living, asked)]
     outside = {host: one.slug for one in living.office.stations if one.zone == OUTSIDE for host in one.fixed}
     rooms = {one.slug: living.built.room(one.slug) for one in living.office.stations if one.sort is not Sort.OUTSIDE}
@@ -148,8 +166,8 @@ def _answerable(living: Living, many: Sequence[Probe]) -> Iterator[Probe]:
     for one in many:
         ends = (one.source_address, one.address)
         is_lost = one.family == SIXTH and one.seen_as is None and any(end in net for end in ends for net in own)
-        crosses = any(_is_outside(living, end) for end in ends)
-        yield replace(one, answers="") if is_lost and crosses else one
+        crosses = is_lost and any(_is_outside(living, end) for end in ends)
+        yield replace(one, answers="") if crosses else one
 
 
 def is_own_alone(network: IPv6Network) -> bool:
