@@ -26,13 +26,13 @@ def visited(room: Room, tree: Tree | None, prompt: str) -> int:
     master, slave = pty.openpty()
     with ExitStack() as leaving:
         leaving.callback(os.close, master)
+        leaving.enter_context(raw())
+        leaving.enter_context(sized(master))  # before the shell begins, which would draw its prompt twice
         program = begun(room, tree, prompt, slave)
         leaving.callback(program.wait)
         os.close(slave)
         ended = os.pidfd_open(program.pid)
         leaving.callback(os.close, ended)
-        leaving.enter_context(raw())
-        leaving.enter_context(sized(master))
         joined(master, ended)
     return program.returncode
 
