@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, r
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
 from scantling.figures.quantities import parse
+from scantling.figures.units import Unit
 from scantling.handbook.choosing import silent
 from scantling.plan.confirming import with_confirmation
 from scantling.plan.make import Inputs, Plan, make
@@ -136,10 +137,15 @@ def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
             text(line.value),
             text(line.because),
             getattr(line.value.how, "place", ""),
-            lambda t, u: parse(t, u, currency)[0],
+            partial(_pinned_to, currency),
         )
         for id_, line in items.items()
     }
+
+
+def _pinned_to(currency: str, written: str, unit: Unit[Any]) -> Any:
+    """A pin's text as a value of its figure's unit; by name, so that a plan with pins can be sent to another process."""
+    return parse(written, unit, currency)[0]
 
 
 def plan_text(

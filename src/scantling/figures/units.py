@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network
 from typing import Annotated, Any, Generic, TypeVar
 
@@ -15,7 +16,10 @@ Dimension = tuple[tuple[str, int], ...]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Unit(Generic[N_co]):
-    """One unit: `kind` is the Python type of its numbers, `scale` how many base units it holds."""
+    """One unit: `kind` is the Python type of its numbers, `scale` how many base units it holds.
+
+    Each is made once and told apart by being that one, also after it was sent to another process.
+    """
 
     symbol: str
     kind: type[N_co]
@@ -27,18 +31,27 @@ class Unit(Generic[N_co]):
         """Whether its values are numbers that can be converted."""
         return self.kind in (int, float, Decimal)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Unpickled as the very one that this process has."""
+        return _the, (self.symbol, self.kind, self.dimension, self.scale)
+
 
 class DimensionError(TypeError):
     """A figure of another dimension than asked for."""
 
 
+@cache
+def _the(symbol: str, kind: Any, dimension: Dimension, scale: Fraction) -> Unit[Any]:
+    return Unit(symbol, kind, dimension, scale)
+
+
 def _unit(symbol: str, kind: type[N], scale: Fraction | int | str = 1, **powers: int) -> Unit[N]:
-    return Unit(symbol, kind, tuple(sorted(powers.items())), Fraction(scale))
+    return _the(symbol, kind, tuple(sorted(powers.items())), Fraction(scale))
 
 
 def closed(kind: type[N]) -> Unit[N]:
     """The unit of values that are not numbers: a closed choice of words, an address, a date."""
-    return Unit("", kind)
+    return _the("", kind, (), Fraction(1))
 
 
 SECONDS_A_YEAR = 31_557_600  # 365.25 days, so that a year is 8766 h; state the year (CHECKS trap 7)

@@ -8,11 +8,11 @@ from scantling.figures.calendar import MINUTES_A_DAY, ClockSpan, Span
 from scantling.figures.rounding import whole_up
 from scantling.figures.units import (
     Count, Hours, MegabitsPerSecond, MegabytesPerSecond, Money, MoneyAYear, PaidTerabytes, PaidYears, PerSecond, Ratio,
-    Terabytes, Truth, Unit,
+    Terabytes, Truth, Unit, closed,
 )  # fmt: skip
 from scantling.handbook.money import to_minor_unit
 
-SPANS: Unit[Mapping[str, Span]] = Unit("", dict)
+SPANS: Unit[Mapping[str, Span]] = closed(dict)
 NightPlan = Annotated[Mapping[str, Span], SPANS]
 FULLS_AND_INCREMENTS = Source("backup sizing guides: nF fulls and nI increments over the compression")
 ARITHMETIC = Source("arithmetic", "common practice")

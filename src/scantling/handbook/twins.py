@@ -5,9 +5,9 @@ from typing import Annotated, Any
 
 from scantling.figures import Attribute, Levels, Option, Source, method, rule
 from scantling.figures.rounding import whole_up
-from scantling.figures.units import Count, Quantity, Ratio, Unit
+from scantling.figures.units import Count, Quantity, Ratio, Unit, closed
 
-PLACES: Unit[Mapping[str, int]] = Unit("", dict)
+PLACES: Unit[Mapping[str, int]] = closed(dict)
 Places = Annotated[Mapping[str, int], PLACES]
 LARGEST_FIRST = Source(
     "R. L. Graham, Bounds on multiprocessing timing anomalies, SIAM Journal on Applied Mathematics 17, 1969: largest first"
