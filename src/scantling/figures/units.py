@@ -46,12 +46,14 @@ def _the(symbol: str, kind: Any, dimension: Dimension, scale: Fraction) -> Unit[
 
 
 def _unit(symbol: str, kind: type[N], scale: Fraction | int | str = 1, **powers: int) -> Unit[N]:
-    return _the(symbol, kind, tuple(sorted(powers.items())), Fraction(scale))
+    hashable: Any = kind
+    return _the(symbol, hashable, tuple(sorted(powers.items())), Fraction(scale))
 
 
 def closed(kind: type[N]) -> Unit[N]:
     """The unit of values that are not numbers: a closed choice of words, an address, a date."""
-    return _the("", kind, (), Fraction(1))
+    hashable: Any = kind
+    return _the("", hashable, (), Fraction(1))
 
 
 SECONDS_A_YEAR = 31_557_600  # 365.25 days, so that a year is 8766 h; state the year (CHECKS trap 7)
