@@ -12,13 +12,14 @@ from shutil import which
 
 import pytest
 
-from offices import BRIEFS, ROOT, changed, fold, millrace, planned
+from offices import BRIEFS, ROOT, changed, example, fold, millrace, planned
 from scantling import api, cli
 from scantling.plan.telling import why
 
 MILLRACE = str(BRIEFS["millrace"])
 FOLD = str(BRIEFS["fold"])
 ENVIRONMENT = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "NO_COLOR": "", "TERM": "xterm-256color"}
+PLAN = api.plan
 DEEPEST = 16
 """Measured over both examples; the design wishes for 8 (a bound that may only fall, but for a trade that joins)."""
 
@@ -68,7 +69,11 @@ def test_a_plan_in_words_is_quiet_and_fine() -> None:
 
 def test_a_stop_finding_gives_one_everywhere(tmp_path: Path) -> None:
     brief = str(stopped_brief(tmp_path))
-    for words in (["plan", brief], ["plan", brief, "--json"], ["book", brief, "--out", str(tmp_path / "out")]):
+    for words in (
+        ["plan", brief],
+        ["plan", brief, "--json"],
+        ["book", brief, "--no-weigh", "--out", str(tmp_path / "out")],
+    ):
         assert run(*words).returncode == 1, words
     assert (tmp_path / "out/book.pdf").is_file()
     assert run("why", "host.cores.needed", brief).returncode == 0
@@ -162,13 +167,21 @@ def _read(leader: int) -> bytes:
         (["why", "host.cores.needed/nothing", MILLRACE], "one, other"),
         (["why", "zzzzqqqq", MILLRACE], "--json"),
         (["why", "\x1b[31mred", MILLRACE], "<U+001B>"),
-        (["book", MILLRACE, "--out", "/dev/null/x"], "Not a directory"),
+        (["book", MILLRACE, "--no-weigh", "--out", "/dev/null/x"], "Not a directory"),
     ],
 )
-def test_bad_usage_and_bad_input_give_two_and_a_sentence(words: list[str], says: str) -> None:
-    told = run(*words)
-    assert told.returncode == 2
-    assert says in one_sentence(told)
+def test_bad_usage_and_bad_input_give_two_and_a_sentence(
+    words: list[str], says: str, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """By the program's own main in this process; what a process of its own adds is tried beside it."""
+    made = example("millrace")
+    monkeypatch.setattr(api, "plan", lambda brief, *more: made if str(brief) == MILLRACE else PLAN(brief, *more))
+    monkeypatch.setattr(sys, "argv", ["scantling", *words])
+    with pytest.raises(SystemExit) as end:
+        cli.main()
+    assert end.value.code == 2
+    said = capfd.readouterr()
+    assert says in one_sentence(subprocess.CompletedProcess(words, 2, said.out, said.err))
 
 
 def test_an_empty_file_is_told(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -90,13 +91,15 @@ def test_the_page_holds_everything_and_asks_nobody(two: Path) -> None:
 @pytest.mark.parametrize("word", HOSTILE)
 def test_hostile_words_stay_words_on_the_page(word: str) -> None:
     """The elements of the page are those of a harmless word, and the word itself is read back as text."""
-
-    def made(name: str) -> tuple[list[str], str]:
-        text = with_values(fold(), {"office.name": name, "lines.fibre.name": name, "office.horizon": "4 year"})
-        read = Reader(page(compared(planned(fold()), planned(text)), (name, "new")))
-        return [tag for tag, _ in read.elements], read.text
-
-    tags, words = made(word)
-    assert tags == made("Larkfield")[0]
+    tags, words = read_back(word)
+    assert tags == read_back("Larkfield")[0]
     if word.isascii() and word.isprintable():
         assert " ".join(word.split()) in words
+
+
+@cache
+def read_back(name: str) -> tuple[list[str], str]:
+    """Elements and text of the page that compares an office with one of that name."""
+    text = with_values(fold(), {"office.name": name, "lines.fibre.name": name, "office.horizon": "4 year"})
+    read = Reader(page(compared(planned(fold()), planned(text)), (name, "new")))
+    return [tag for tag, _ in read.elements], read.text
