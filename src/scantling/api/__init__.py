@@ -6,6 +6,7 @@ from scantling.api.comparing import (
 from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
 from scantling.api.filing import Filed, files, write_files
 from scantling.api.interviewing import Meeting, like, moved, scenarios
+from scantling.api.office_work import all_mistakes, planned_quickly, proved_twice, rewritten, text_of
 from scantling.api.options import OptionPlan, options, options_text
 from scantling.api.keeping import Kept, Wish, keep, kept
 from scantling.api.pages import json_schema, reference_page, standing_page
@@ -21,6 +22,11 @@ from scantling.api.rehearsing import Person, RehearsalWish, Rehearsed, rehearse,
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
+    "all_mistakes",
+    "planned_quickly",
+    "proved_twice",
+    "rewritten",
+    "text_of",
     "OFFICE_SECTIONS",
     "Changed",
     "Filed",

@@ -157,7 +157,7 @@ def plan_text(
 ) -> Plan:
     """The plan of a brief's text, from the stock given or our own and what stands. Raises UserError."""
     try:
-        return _asked_twice(make(inputs(written, file, kept or stock(), Found(stands)), tell))
+        return asked_twice(make(inputs(written, file, kept or stock(), Found(stands)), tell))
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 
@@ -170,13 +170,13 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
     """
     found = inputs_at(path, firm)
     try:
-        made = _asked_twice(make(found, tell))
+        made = asked_twice(make(found, tell))
         return replace(made, pin_prices=price_of_pins(found, made, tell)) if found.pins else made
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 
 
-def _asked_twice(made: Plan) -> Plan:
+def asked_twice(made: Plan) -> Plan:
     """The plan with what a second solver says of its purchase, and the proof of its firewall's rules."""
     return proved(with_confirmation(made, confirmed(made)))
 

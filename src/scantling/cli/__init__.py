@@ -17,6 +17,7 @@ LAZY: dict[str, str] = {
     "set": "scantling.cli.set",
     "keep": "scantling.cli.keep",
     "new": "scantling.cli.new",
+    "open": "scantling.cli.open",
     "options": "scantling.cli.options",
     "prices": "scantling.cli.prices",
     "prove": "scantling.cli.prove",

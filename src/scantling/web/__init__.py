@@ -1,0 +1,1 @@
+"""The drawing office: the drawing set, alive in a browser on this machine alone."""

@@ -1,0 +1,121 @@
+"""A whole page of the office: the sheet list, the sheet's parts, the margin, the title block."""
+
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+
+from scantling.figures.numbers import text
+from scantling.outputs.drawings.sheet_set import planned_for, proof
+from scantling.plan.make import Told
+from scantling.web.desk import State
+from scantling.web.parts import LETTERS, Part, Sheet, View
+from scantling.web.rendering import render
+
+STATIC = Path(__file__).parent / "static"
+FIRST = ("htmx.min.js", "office.js", "office.css")
+MOST_MOVED = 14
+
+
+def listed(ending: str) -> list[str]:
+    """The scripts or styles of this room, those that all others rest on first."""
+    names = sorted(path.name for path in STATIC.iterdir() if path.suffix == ending)
+    return [*(name for name in FIRST if name in names), *(name for name in names if name not in FIRST)]
+
+
+class Page:
+    """Makes pages of the sheets that `sheets` finds in a state."""
+
+    def __init__(self, sheets: Callable[[State], list[Sheet]]) -> None:
+        self._sheets = sheets
+
+    def sheet(self, state: State, slug: str) -> Sheet | None:
+        """The sheet of a name or number, None where there is none."""
+        return next((sheet for sheet in self._sheets(state) if slug in (sheet.slug, sheet.number)), None)
+
+    def parts(self, view: View, sheet: Sheet | None) -> Iterable[Part]:
+        """Everything of a page that may change."""
+        yield sheet_list(view, self._sheets(view.state), sheet)
+        yield state_line(view)
+        if sheet is not None:
+            yield from sheet.parts(view)
+        yield changes(view)
+        yield pencil(view, sheet)
+        yield title_block(view, sheet, len(self._sheets(view.state)))
+
+    def whole(self, view: View, sheet: Sheet | None) -> str:
+        """The page as a document."""
+        all_sheets = self._sheets(view.state)
+        own = list(sheet.parts(view)) if sheet is not None else []
+        return render(
+            "frame.html.j2", view, sheet=sheet, sheet_list=sheet_list(view, all_sheets, sheet), state_line=state_line(view),
+            parts=own, changes=changes(view), pencil=pencil(view, sheet), title=title_block(view, sheet, len(all_sheets)),
+            scripts=listed(".js"), styles=listed(".css"), client=client(view),
+        )  # fmt: skip
+
+
+def client(view: View) -> str:
+    """Whose office it is."""
+    return text(view.state.plan.office.name) if view.state.plan is not None else "A new office"
+
+
+def sheet_list(view: View, sheets: Sequence[Sheet], shown: Sheet | None) -> Part:
+    """The letters of the set, and the sheets of the letter that is shown."""
+    letters = [(letter, name, next(s for s in sheets if s.number[0] == letter)) for letter, name in LETTERS.items()
+               if any(sheet.number[0] == letter for sheet in sheets)]  # fmt: skip
+    here = shown.number[0] if shown is not None else ""
+    mine = [sheet for sheet in sheets if sheet.number[0] == here]
+    return Part("sheet-list", render("sheet_list.html.j2", view, letters=letters, sheets=mine, here=here, shown=shown))
+
+
+def state_line(view: View) -> Part:
+    """What still follows, or why the brief on disk can't be planned."""
+    return Part("state-line", render("state_line.html.j2", view))
+
+
+def changes(view: View) -> Part:
+    """What moved since somebody last initialled."""
+    plan = view.state.plan
+    rows = []
+    for id_, (before, after) in view.state.moved.items():
+        old = view.state.initialled.figures.get(id_) if view.state.initialled is not None else None
+        figure = plan.figures.get(id_, old) if plan is not None else old
+        rows.append((id_, figure.label if figure is not None else id_, before, after))
+    rows.sort(key=lambda row: (not row[0].startswith("money.total"), row[0].count("."), row[0]))
+    return Part("changes", render("changes.html.j2", view, rows=rows[:MOST_MOVED], more=rows[MOST_MOVED:]))
+
+
+def pencil(view: View, sheet: Sheet | None) -> Part:
+    """The findings of this sheet in red pencil, numbered as in the book."""
+    numbered = list(enumerate(view.state.plan.findings, 1)) if view.state.plan is not None else []
+    here = [entry for entry in numbered if _concerns(entry[1], sheet)]
+    known = {told.finding.code for told in view.state.initialled.findings} if view.state.initialled is not None else set()
+    fresh = {number for number, told in here if view.state.initialled is not None and told.finding.code not in known}
+    return Part("pencil", render("pencil.html.j2", view, notes=here, every=len(numbered), fresh=fresh, sheet=sheet))
+
+
+def _concerns(told: Told, sheet: Sheet | None) -> bool:
+    """Whether a finding belongs beside this sheet: by its trade's letter, or by what it is about."""
+    if sheet is None:
+        return False
+    if sheet.slug in {"brief", "findings"}:
+        return told.weight == "stop" and not told.declined
+    return not sheet.about or told.finding.about in sheet.about
+
+
+def title_block(view: View, sheet: Sheet | None, many: int) -> Part:
+    """Client, title, planned for, sheet, revision, date, proof; as on paper."""
+    plan = view.state.plan
+    told = {
+        "client": client(view), "sheet_title": sheet.title if sheet is not None else "First visit",
+        "planned_for": planned_for(plan) if plan is not None else "nobody yet", "number": sheet.number if sheet is not None else "–",
+        "many": many, "revision": view.state.revision, "date": text(plan.office.as_of) if plan is not None else "–",
+        "proof": _proof(view), "sketched": plan is not None and getattr(plan, "sketched", False),
+    }  # fmt: skip
+    return Part("title-block", render("title_block.html.j2", view, **told))
+
+
+def _proof(view: View) -> str:
+    plan = view.state.plan
+    if plan is None:
+        return "–"
+    return "being proved" if "proof" in view.state.awaiting and plan.proof is None else proof(plan)
+

@@ -1,0 +1,1 @@
+"""What the margin tells when a thing on a drawing is touched, one kind a module."""
