@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from scantling import UserError
-from scantling.cli.terminal import BRIEF, FINE, FIRM, STOPPED, shown, watched
+from scantling.cli.terminal import BRIEF, FINE, FIRM, STOPPED, shown, stepwise, tell_step, watched
 
 T = TypeVar("T")
 CLEAR = "\r\x1b[K"
@@ -67,7 +67,12 @@ def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as
 
 
 def stepping(work: Callable[[Callable[[str], None]], T]) -> T:
-    """Do it with each step told on one line of a terminal; a pipe hears nothing. No thread: the office is forked from here."""
+    """Do it with each step told on one line of a terminal; a pipe hears nothing, unless it asks for the steps.
+
+    No thread: the office is forked from here.
+    """
+    if stepwise():
+        return work(tell_step)
     told = sys.stderr is not None and sys.stderr.isatty()
 
     def tell(words: str) -> None:

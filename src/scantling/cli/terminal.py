@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
+from time import monotonic
 from typing import Any
 
 import click
@@ -13,6 +14,9 @@ from scantling import UserError
 from scantling.figures.spelled import shown as printable
 
 FINE, STOPPED, BAD_INPUT = 0, 1, 2
+STEPS, STEP = "SCANTLING_STEPS", "> "
+"""Where this is set in the environment, each step is told on a line of standard error that begins so: for a program that watches."""
+SELDOM = 0.2  # seconds between two lines of one step
 BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
 FIRM = click.option(
     "--firm",
@@ -22,7 +26,10 @@ FIRM = click.option(
 
 
 def watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking for the cheapest set") -> Any:
-    """Do it with a sign of life on a terminal; a pipe hears nothing."""
+    """Do it with a sign of life on a terminal; a pipe hears nothing, unless it asks for the steps."""
+    if stepwise():
+        tell_step(label)
+        return work(_seldom(label))
     if sys.stderr is None or not sys.stderr.isatty():
         return work(lambda _: None)
     from rich.console import Console  # noqa: PLC0415 - loaded when needed, so that help is quick
@@ -30,6 +37,31 @@ def watched(work: Callable[[Callable[[int], None]], Any], label: str = "Looking 
     console = Console(stderr=True)
     with console.status(f"{label} …") as status:
         return work(lambda nodes: status.update(f"{label}: {nodes:,} sets looked at …"))
+
+
+def stepwise() -> bool:
+    """Whether a program watches, so that each step is to be told on a line of its own."""
+    return sys.stderr is not None and bool(os.environ.get(STEPS))
+
+
+def tell_step(words: str) -> None:
+    """One step, on one line."""
+    if sys.stderr is not None:
+        sys.stderr.write(f"{STEP}{printable(words, 200)}\n")
+        sys.stderr.flush()
+
+
+def _seldom(label: str) -> Callable[[int], None]:
+    """Tells how many sets were looked at, but not every time."""
+    told = monotonic()
+
+    def tell(nodes: int) -> None:
+        nonlocal told
+        if monotonic() - told >= SELDOM:
+            told = monotonic()
+            tell_step(f"{label}: {nodes:,} sets looked at")
+
+    return tell
 
 
 def shown(show: Callable[[], object]) -> None:
