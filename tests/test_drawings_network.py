@@ -61,7 +61,7 @@ def test_a_room_has_a_door_exactly_where_it_may_be_called_on(office: str) -> Non
     called = {flow.target.zone for flow in accepted(plan)}
     zones = {zone.slug: str(int(zone.number.value)) for zone in plan.records(Zone)}
     (into_rooms,), (street,) = list(parts(svg, "doors")), list(parts(svg, "street-doors"))
-    balloons = [words(each)[0] for each in into_rooms if each.get("data-part") == "balloon"]
+    balloons = [words(each)[0] for each in into_rooms.iter() if each.get("data-part") == "balloon"]
     assert Counter(balloons) == Counter(zones[slug] for slug in zones if slug in called)
     hatched = {
         group.get("data-room")
@@ -70,7 +70,7 @@ def test_a_room_has_a_door_exactly_where_it_may_be_called_on(office: str) -> Non
     }
     assert hatched == zones.keys() - called
     ways = [flow.target.zone == OUTSIDE for flow in accepted(plan) if OUTSIDE in {flow.source.zone, flow.target.zone}]
-    assert len([each for each in street if each.get("data-part") == "door"]) == len(set(ways))
+    assert len([each for each in street.iter() if each.get("data-part") == "door"]) == len(set(ways))
 
 
 @every

@@ -23,6 +23,8 @@ class Front:
     fed: int = 0
     """Of its ports, those that feed a device."""
     uplinks: int = 0
+    slug: str = ""
+    """Of its place."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -151,7 +151,7 @@ def _heading(pen: Pen, door: Door, box: Box) -> Element:
         left += balloon.wide(door.number) + 1.8
     parts += pen.words(headline(door), (left, base), Hand(SIGN, 3.9), box.right - left)
     parts.append(pen.line((left, box.bottom - 0.6), (box.right, box.bottom - 0.6), "rule", "hairline"))
-    return element("g", *parts, data_part="door-heading")
+    return element("g", *parts, data_part="door-heading", data_door=door.key, data_box=box.written)
 
 
 def _line(pen: Pen, line: Line, box: Box, set_: Setting) -> Element:
@@ -160,4 +160,4 @@ def _line(pen: Pen, line: Line, box: Box, set_: Setting) -> Element:
     base = box.top + _wants(scale).size * 0.98
     words, _ = pen.paragraph(plain(line.caller.who), (box.left, base), _who(scale), names, ROWS_NAME)
     wants, _ = pen.paragraph(wording(line.caller), (box.right - rest, base), _wants(scale), rest, ROWS_WANTS)
-    return element("g", *words, *wants, data_part="caller")
+    return element("g", *words, *wants, data_part="caller", data_door=line.door.key)

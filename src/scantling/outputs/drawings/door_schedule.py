@@ -82,10 +82,12 @@ def schedule_sheet(model: DoorsSheet, look: Look) -> str:
     level, rows = box.top + 12.2, _rows(model, box)
     parts.append(pen.line((box.left, level), (box.right, level), "door"))
     for door in model.doors:
-        level = _heading(pen, door, Box(box.left, level, box.right, level + DOOR_HEIGHT), parts)
+        headed = Box(box.left, level, box.right, level + DOOR_HEIGHT)
+        parts.append(_heading(pen, door, headed))
+        level = headed.bottom
         for each in door.passages:
             row = Box(box.left, level, box.right, level + _height(each, box, rows))
-            parts.append(_row(pen, each, row, rows))
+            parts.append(_row(pen, door, each, row, rows))
             level = row.bottom
     names = ", ".join(door.name for door in model.doors)
     told = f"Door schedule for technicians: every caller with protocols, ports and rules. Doors: {names}."
@@ -93,15 +95,16 @@ def schedule_sheet(model: DoorsSheet, look: Look) -> str:
     return page(model.block, look, (whole,), Margin(model.notes, model.pencil), told)
 
 
-def _heading(pen: Pen, door: Door, box: Box, parts: list[Element]) -> float:
-    """The door's number and whom it leads to; the level under it."""
+def _heading(pen: Pen, door: Door, box: Box) -> Element:
+    """The door's number and whom it leads to."""
     base, left = box.bottom - 2.6, box.left
+    parts: list[Element] = []
     if door.number:
         parts.append(balloon.balloon(pen, door.number, (left + balloon.RADIUS, base - 1.5)))
         left += balloon.wide(door.number) + 2.0
     parts += pen.words(headline(door), (left, base), DOOR_NAME, box.right - left)
     parts.append(pen.line((box.left, box.bottom), (box.right, box.bottom), "rule"))
-    return box.bottom
+    return element("g", *parts, data_part="door-heading", data_door=door.key, data_box=box.written)
 
 
 def headline(door: Door) -> str:
@@ -139,11 +142,11 @@ def _leading(hand: Hand) -> float:
     return max(hand.leading, 4.1)
 
 
-def _row(pen: Pen, passage: Passage, box: Box, rows: int) -> Element:
+def _row(pen: Pen, door: Door, passage: Passage, box: Box, rows: int) -> Element:
     parts: list[Element] = [pen.line((box.left, box.bottom), (box.right, box.bottom), "rule", "hairline")]
     for text, (_, _, hand), cell in zip(_texts(passage), COLUMNS, _cells(box), strict=True):
         base = box.top + 3.9
         for row in wrap(plain(text), hand, cell.width, rows):
             parts += pen.row(row, (cell.left, base), hand)
             base += _leading(hand)
-    return element("g", *parts, data_part="passage", data_box=box.written)
+    return element("g", *parts, data_part="passage", data_door=door.key, data_box=box.written)

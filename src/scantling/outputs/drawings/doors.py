@@ -54,11 +54,18 @@ def room_doors(
             if door is None:
                 continue
             left, right = _opening(placed, wide)
-            parts.append(leaf(pen, (right, level), (left, level), (0, into)))
+            hanging = [leaf(pen, (right, level), (left, level), (0, into))]
             if named:
                 middle = (left + right - balloon.wide(door.number)) / 2 + balloon.RADIUS
-                parts.append(balloon.balloon(pen, door.number, (middle, level - into * (balloon.RADIUS + 1.6))))
+                hanging.append(balloon.balloon(pen, door.number, (middle, level - into * (balloon.RADIUS + 1.6))))
+            far, near = level + into * (right - left), level - into * (2 * balloon.RADIUS + 1.6 if named else 0)
+            parts.append(_hung(door, hanging, Box(left, min(far, near), right, max(far, near))))
     return element("g", *parts, data_part="doors")
+
+
+def _hung(door: Door, parts: Sequence[Element], box: Box) -> Element:
+    """A door with its number, as one thing."""
+    return element("g", *parts, data_part="hung-door", data_door=door.key, data_box=box.written)
 
 
 def leaf(pen: Pen, hinge: Point, jamb: Point, way: tuple[int, int]) -> Element:
@@ -86,9 +93,13 @@ def street_doors(pen: Pen, plan: Floorplan, doors: Sequence[Door]) -> Element:
         parts.append(element("g", pen.fill(wall, "paper"), data_part="outer-wall"))
         out = door.kind == "out"
         face = way.left - WALL if out else way.left
-        parts.append(leaf(pen, (face, top), (face, top + WIDE), (-1 if out else 1, 0)))
         start = way.left + (2.2 if out else WIDE + 2.6) + balloon.RADIUS
-        parts.append(balloon.balloon(pen, door.number, (start, top + WIDE / 2)))
+        hanging = (
+            leaf(pen, (face, top), (face, top + WIDE), (-1 if out else 1, 0)),
+            balloon.balloon(pen, door.number, (start, top + WIDE / 2)),
+        )
+        end = start - balloon.RADIUS + balloon.wide(door.number)
+        parts.append(_hung(door, hanging, Box(face - WIDE if out else face, top, end, top + WIDE)))
     return element("g", *parts, data_part="street-doors")
 
 

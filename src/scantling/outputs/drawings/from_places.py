@@ -91,13 +91,13 @@ def _row(plan: Plan, place: Place) -> Row | None:
 def _front(plan: Plan, place: Place, row: Row | None) -> Front:
     lowest, height = _lowest(place), int(place.height.value)
     if row is None:
-        return Front("aside", lowest, height)
+        return Front("aside", lowest, height, slug=place.slug)
     hosts = [p for p in plan.records(Place) if p.slot == place.slot]
     taken = sum(option.get(BAYS_TAKEN) or 0 for option in plan.purchase.chosen.options.values()) // max(1, len(hosts))
     filled = min(taken, row.get(BAYS) or 0)
     return Front(
         _kind(row), lowest, height, float(row.get(DEPTH) or 0.0), row.get(BAYS) or 0, filled, row.get(SWITCH_PORTS) or 0,
-        row.get(POWERED_PORTS) or 0, row.get(UPLINKS) or 0 if row.get(SWITCH_PORTS) else 0,
+        row.get(POWERED_PORTS) or 0, row.get(UPLINKS) or 0 if row.get(SWITCH_PORTS) else 0, place.slug,
     )  # fmt: skip
 
 

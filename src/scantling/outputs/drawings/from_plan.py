@@ -74,7 +74,7 @@ def _street(plan: Plan, line: Line, hung: Sequence[Door] | None) -> StreetLine:
         speeds += [(Text("needed: "), figure_text(needed))] if needed is not None else []
         inward = any(door.kind == "in" for door in hung)
         speeds += [plain("nobody comes in by it")] if inward and text(line.handoff) == SHARED else []
-    return StreetLine(line.name, tuple(speeds), line.standby)
+    return StreetLine(line.name, tuple(speeds), line.standby, line.slug)
 
 
 def _room(plan: Plan, zone: Zone, pencil: Pencil, hung: Sequence[Door] | None) -> Room:

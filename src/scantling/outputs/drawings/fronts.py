@@ -27,7 +27,14 @@ def front(pen: Pen, one: Front, face: Box) -> Element:
     drawn = {
         "battery": _battery, "rack": _rack, "tower": _tower, "box": _box, "switch": _switch, "aside": _aside, "other": _other,
     }  # fmt: skip
-    return element("g", *drawn[one.kind](pen, one, face), data_part="front", data_kind=one.kind)
+    return element(
+        "g",
+        *drawn[one.kind](pen, one, face),
+        data_part="front",
+        data_kind=one.kind,
+        data_slug=one.slug or None,
+        data_box=face.written,
+    )
 
 
 def _battery(pen: Pen, one: Front, face: Box) -> list[Element]:

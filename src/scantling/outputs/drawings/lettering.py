@@ -4,7 +4,7 @@ import json
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from scantling.outputs.drawings.model import Phrase, Text, plain
 from scantling.outputs.fonts import FOLDER
@@ -12,6 +12,8 @@ from scantling.outputs.fonts import FOLDER
 FALLBACK = "NotoSans-Regular.ttf"
 WHOLE = 24
 """A figure of at most so many letters is not broken between its number and its unit."""
+REMEMBERED = 4096
+"""So many texts last set are remembered: a sheet sets most of them more than once, and the next one sets most again."""
 ELLIPSIS = "\u2026"
 BEFORE, BEHIND = 0.12, 0.22
 """Shares of the size taken off before and behind a full stop in an address, whose cell is as wide as a digit's."""
@@ -102,6 +104,7 @@ def has(face: Face, letter: str) -> bool:
     return letter in _table()[face.file][1] or letter in _table()[FALLBACK][1]
 
 
+@lru_cache(REMEMBERED)
 def shown(text: str, face: Face) -> str:
     """The text as it is drawn: composed, in one line, no invisible controls; a letter no font has as [U+1F600]."""
     drawn = []
@@ -132,6 +135,7 @@ def advance(letter: str, hand: Hand) -> float:
     return width * hand.size + hand.spacing
 
 
+@lru_cache(REMEMBERED)
 def width(text: str, hand: Hand) -> float:
     """Width of a text already as drawn, in millimetres. Kerning is left out: it mostly draws letters together."""
     return sum(advance(letter, hand) for letter in text)
@@ -190,6 +194,7 @@ def _cut(letters: list[tuple[str, str]], hand: Hand, room: float) -> list[tuple[
     return [*kept, (ELLIPSIS, kept[-1][1] if kept else "")]
 
 
+@lru_cache(REMEMBERED)
 def wrap(phrase: Phrase, hand: Hand, room: float, most: int = 1000) -> tuple[Row, ...]:
     """Rows of at most the given width in millimetres; what `most` rows can't hold is cut."""
     rest = _letters(phrase, hand.face)

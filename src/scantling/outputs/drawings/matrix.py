@@ -78,6 +78,8 @@ def matrix_sheet(model: Matrix, look: Look) -> str:
             elif crossing is not None:
                 opened.append(box if crossing.open or crossing.differs else _island(box))
                 cells.append(_crossing(pen, model, crossing, box, usual))
+            else:
+                cells.append(_shut(who, whom, box))
     parts.append(hatch_round(pen, laid.wall, opened, 1.9))
     parts.append(pen.box(laid.wall, "outer", data_part="outer-wall"))
     parts += [*cells, _legend(pen, model, Box(field.left, laid.wall.bottom + 4, field.right, field.bottom))]
@@ -132,6 +134,11 @@ def _same(pen: Pen, box: Box) -> Element:
     """A field where who and whom are the same: the firewall sees nothing of it."""
     line = pen.line((box.left, box.bottom), (box.right, box.top), "rule", "hairline")
     return element("g", line, pen.box(box, "rule"), data_part="same", data_box=box.written)
+
+
+def _shut(who: Whereabout, whom: Whereabout, box: Box) -> Element:
+    """A field where nothing is meant to pass: nothing is drawn on the hatching, but it can be asked about."""
+    return element("g", data_part="shut", data_who=who.slug, data_whom=whom.slug, data_box=box.written)
 
 
 def _crossing(pen: Pen, model: Matrix, crossing: Crossing, box: Box, usual: float) -> Element:

@@ -84,6 +84,7 @@ class StreetLine:
     lines: tuple[Phrase, ...]
     """Such as "500 down, 100 up, Mbit/s", and what still works on it when it stands by."""
     standby: bool = False
+    slug: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +176,11 @@ class Door:
     """Whom it leads to, such as "Servers"."""
     callers: tuple[Caller, ...]
     passages: tuple[Passage, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """What the drawings know it by: its number, or the kind of what has no door."""
+        return self.number or self.kind
 
 
 @dataclass(frozen=True, slots=True)

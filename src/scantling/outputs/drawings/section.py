@@ -81,7 +81,8 @@ def _host(pen: Pen, model: SectionSheet, at: Levels) -> Element:
     room = box.width - (26 if model.host.findings else 0)
     words += pen.words(model.host.line, (box.left, box.top - 4.6), HOST_LINE, room)
     words += pencil.triangles(pen, model.pencil, model.host.findings, (box.right, box.top - 9.5), 22)
-    return element("g", *words, data_part="host")
+    whole = Box(box.left, box.top - 17.5, box.right, box.top - 2.5)
+    return element("g", *words, data_part="host", data_box=whole.written)
 
 
 def _structure(pen: Pen, model: SectionSheet, at: Levels) -> Element:

@@ -108,4 +108,4 @@ def _street_line(pen: Pen, line: StreetLine, box: Box, course: tuple[Point, ...]
             pen.path(((max(course[-2][0], wall - STUB), level), (wall, level)), "door", data_part="line-end")
         )
     parts.append(pen.path(course, "door", stroke_dasharray=STANDBY if line.standby else None, data_part="line"))
-    return element("g", *parts, data_part="street-line")
+    return element("g", *parts, data_part="street-line", data_line=line.slug or None, data_box=box.written)
