@@ -19,7 +19,7 @@ from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.limitations import NEVER
 from scantling.trials.rehearsal.parties import filled, misplaced
 from scantling.trials.rehearsal.published import astray, led
-from scantling.trials.rehearsal.questions import questions
+from scantling.trials.rehearsal.questions import Question, questions
 from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sensitivity import sensed
 from scantling.trials.rehearsal.services.running import digest
@@ -37,12 +37,7 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("asking for addresses"):
         leases = addressed(living)
     at_edges = edges(living)
-    filling = Beside("filling the sets of parties known by names", lambda: filled(living))
-    with living.step("asking for names and the time"):
-        asked = [*questions(living.plan, living.office, living.held)]
-        answers = answered(asked, living.built.room)
-    with living.step("filling the sets of parties known by names"):
-        unfilled = filling.result()
+    asked, answers, unfilled = asking(living)
     speeds = lines(living) if wish.busiest else []
     with living.step("choosing what to try"):
         one = trial(living, at_edges)
@@ -55,6 +50,7 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("proving the rules as the kernel lists them"):
         agreed, seen = proved(living, one, held.result(), judgements, len(one.probes) + len(names))
     with living.step("judging"):
+        living.with_papers()
         tried = one.told([*judgements, *seen])
         more = [
             *unfilled, *misplaced(living), *short(living.office, pools(living), leases),
@@ -73,6 +69,16 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     if living.orders is not None:
         Kept(living, one, wish.year).served(living.orders, found)
     return found
+
+
+def asking(living: Living) -> tuple[list[Question], list[Answer], list[Mismatch]]:
+    """What is asked for names and the time, and answered; beside it, the sets of parties are filled, and what could not be."""
+    filling = Beside("filling the sets of parties known by names", lambda: filled(living))
+    with living.step("asking for names and the time"):
+        asked = [*questions(living.plan, living.office, living.held)]
+        answers = answered(asked, living.built.room)
+    with living.step("filling the sets of parties known by names"):
+        return asked, answers, filling.result()
 
 
 def lines(living: Living) -> list[str]:

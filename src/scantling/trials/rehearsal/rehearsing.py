@@ -12,19 +12,21 @@ from multiprocessing.connection import Connection
 from typing import Any
 
 from scantling.figures import text
-from scantling.outputs.files import Written, written
+from scantling.outputs.files import Written
 from scantling.plan.make import Plan
 from scantling.trials.proof.proving import Case, case
 from scantling.trials.rehearsal.bare import BESIDE, PORTLESS, WITHOUT_PORTS, agreed, digests, parsed
+from scantling.trials.rehearsal.beside import Beside
 from scantling.trials.rehearsal.design import designed
 from scantling.trials.rehearsal.office import Office
 from scantling.trials.rehearsal.guiding import Guide
 from scantling.trials.rehearsal.limitations import NEVER
 from scantling.trials.rehearsal.performing import performed
+from scantling.trials.rehearsal.papers import papers, run_from, together
 from scantling.trials.rehearsal.person import Person
 from scantling.trials.rehearsal.results import Checked, Rehearsed
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError, SandboxError, open_way, run
-from scantling.trials.rehearsal.session import Living
+from scantling.trials.rehearsal.session import Living, spared
 from scantling.trials.rehearsal.wish import Wish
 
 BARE = "parsers and proof only"
@@ -55,7 +57,7 @@ def rehearsed(plan: Plan, wish: Wish, tell: Callable[[str], None], person: Perso
         raise RehearsalError(
             "this plan has no rules for a firewall, so there is nothing to rehearse; plan its zones and lines first"
         )
-    files = {file.path: file for file in written(plan)}
+    files = run_from(plan)
     office = designed(plan, everyone=wish.everyone, year=wish.year)
     missing = lacking()
     if missing:
@@ -114,10 +116,12 @@ class Brought:
 
 def inside(brought: Brought, orders: Connection | None, there: Inside) -> Rehearsed:
     """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
-    wish = brought.wish
+    wish, plan = brought.wish, brought.plan
+    spared()
+    writing = Beside("writing what only people read", lambda: papers(plan), polite=True)
     living = Living(
-        brought.plan, brought.case, brought.office, there, brought.files, wish.families, wish.everyone, orders=orders
-    )
+        plan, brought.case, brought.office, there, brought.files, wish.families, wish.everyone, papers=writing, orders=orders,
+    )  # fmt: skip
     try:
         return performed(living, wish)
     except RehearsalError as sorry:
@@ -136,6 +140,7 @@ def refused(living: Living) -> Iterator[str]:
 
 def bare(plan: Plan, one: Case, files: Mapping[str, Written], wish: Wish, why: str) -> Rehearsed:
     """What is left where nothing may be stood up."""
+    files = together(files, papers(plan))
     read = {file.path: file for file in parsed([*files.values()])}
     checked: tuple[Checked, ...] = tuple(read.get(file.path, file) for file in digests(files))
     return Rehearsed(

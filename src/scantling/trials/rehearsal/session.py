@@ -25,6 +25,7 @@ from scantling.trials.rehearsal.limits import limits
 from scantling.trials.rehearsal.loading import load
 from scantling.trials.rehearsal.netlink import Netlink
 from scantling.trials.rehearsal.office import Office
+from scantling.trials.rehearsal.papers import together
 from scantling.trials.rehearsal.outside import Outside
 from scantling.trials.rehearsal.recorder import Recorder
 from scantling.trials.rehearsal.relay import Relay
@@ -67,6 +68,8 @@ class Living:
     everyone: bool = False
     trees: dict[str, Tree] = field(default_factory=dict)
     running: list[Running] = field(default_factory=list)
+    papers: Beside[dict[str, Written]] | None = None
+    """Files that only people read, which are being written; none: `files` are all there are."""
     orders: Connection | None = None
     """Whence somebody asks for things when all is done; nobody does: the office ends then."""
     given: list[Given] = field(default_factory=list)
@@ -87,6 +90,11 @@ class Living:
     def checked(self) -> list[Checked]:
         """What the real parsers say of every file; they have read on beside everything else. Raises RehearsalError."""
         return self.checking.result()
+
+    def with_papers(self) -> None:
+        """All files from now on, what only people read among them. Raises RehearsalError."""
+        if self.papers is not None:
+            self.files, self.papers = together(self.files, self.papers.result()), None
 
     @contextmanager
     def step(self, words: str) -> Iterator[None]:
