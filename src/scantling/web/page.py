@@ -86,19 +86,29 @@ def changes(view: View) -> Part:
 def pencil(view: View, sheet: Sheet | None) -> Part:
     """The findings of this sheet in red pencil, numbered as in the book."""
     numbered = list(enumerate(view.state.plan.findings, 1)) if view.state.plan is not None else []
-    here = [entry for entry in numbered if _concerns(entry[1], sheet)]
-    known = {told.finding.code for told in view.state.initialled.findings} if view.state.initialled is not None else set()
-    fresh = {number for number, told in here if view.state.initialled is not None and told.finding.code not in known}
-    return Part("pencil", render("pencil.html.j2", view, notes=here, every=len(numbered), fresh=fresh, sheet=sheet))
+    fresh = _fresh(view.state)
+    here = sheet.concerns(view) if sheet is not None and sheet.concerns is not None else ()
+    notes = [entry for entry in numbered if entry[0] in here or _key(entry[1]) in fresh]
+    notes.sort(key=lambda entry: (_key(entry[1]) not in fresh, entry[0]))
+    gone = [told for told in _before(view.state) if _key(told) not in {_key(told) for _, told in numbered}]
+    marked = {number for number, told in numbered if _key(told) in fresh}
+    return Part("pencil", render("pencil.html.j2", view, notes=notes, every=len(numbered), fresh=marked, gone=gone))
 
 
-def _concerns(told: Told, sheet: Sheet | None) -> bool:
-    """Whether a finding belongs beside this sheet: by its trade's letter, or by what it is about."""
-    if sheet is None:
-        return False
-    if sheet.slug in {"brief", "findings"}:
-        return told.weight == "stop" and not told.declined
-    return not sheet.about or told.finding.about in sheet.about
+def _key(told: Told) -> tuple[str, str, bool]:
+    """What a finding is known by from one plan to the next: its code and what it is about, not its words."""
+    return told.finding.code, told.finding.about, bool(told.declined)
+
+
+def _before(state: State) -> Sequence[Told]:
+    return state.initialled.findings if state.initialled is not None else ()
+
+
+def _fresh(state: State) -> set[tuple[str, str, bool]]:
+    """Findings that were not there when somebody last initialled."""
+    if state.initialled is None or state.plan is None:
+        return set()
+    return {_key(told) for told in state.plan.findings} - {_key(told) for told in _before(state)}
 
 
 def title_block(view: View, sheet: Sheet | None, many: int) -> Part:

@@ -1,6 +1,6 @@
 """What a sheet on screen is made of: parts that are drawn apart, and sent again only when they differ."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from hashlib import blake2s
 from typing import TYPE_CHECKING
@@ -73,8 +73,10 @@ class Sheet:
     order: int = 50
     slug: str = ""
     drawn: str = ""
-    about: tuple[str, ...] = ()
-    """What its findings are about; empty for all of its letter."""
+    concerns: "Callable[[View], Container[int]] | None" = None
+    """The numbers of the findings that stand in its margin, as in the book; without it only those that are new."""
+    flow: bool = False
+    """Whether its parts stand side by side where there is room."""
 
 
 def numbered(sheets: Iterable[Sheet]) -> list[Sheet]:

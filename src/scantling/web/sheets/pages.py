@@ -1,11 +1,15 @@
 """The trades' own sheets, drawn from their blocks."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Container, Iterable, Iterator
+from typing import Any
 
-from scantling.figures.pages import Page
+from scantling.figures import Facts, Figure, Page, Ruled
 from scantling.web.desk import State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render
+
+ENDS = {"brief", "catalogue", "house", "standing"}
+"""Where workings end: no trade's own figures."""
 
 
 def sheets(state: State) -> Iterable[Sheet]:
@@ -13,7 +17,7 @@ def sheets(state: State) -> Iterable[Sheet]:
     if state.plan is None:
         return
     for place, page in enumerate(state.plan.pages()):
-        yield Sheet(page.letter, page.title, _parts(page.slug), 10 + place, page.slug)
+        yield Sheet(page.letter, page.title, _parts(page.slug), 10 + place, page.slug, concerns=_findings(page.slug), flow=True)
 
 
 def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
@@ -24,6 +28,26 @@ def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
             yield _part(view, page, place, block)
 
     return parts
+
+
+def _findings(slug: str) -> Callable[[View], Container[int]]:
+    """The findings of the trade whose page it is, and of those whose figures stand on it."""
+
+    def numbers(view: View) -> Container[int]:
+        plan = view.state.plan
+        assert plan is not None
+        trade, page = next((trade, one) for trade, one in plan.entries[Page] if one.slug == slug)
+        trades = {trade, *(figure.id.split(".")[0] for figure in _shown(page))} - ENDS
+        return {number for number, told in enumerate(plan.findings, 1) if told.trade in trades}
+
+    return numbers
+
+
+def _shown(page: Page) -> Iterator[Figure[Any]]:
+    """Every figure that stands on a page."""
+    for block in page.blocks:
+        rows = block.rows if isinstance(block, (Facts, Ruled)) else ()
+        yield from (cell for row in rows for cell in row if isinstance(cell, Figure) and cell.id)
 
 
 def _part(view: View, page: Page, place: int, block: object) -> Part:

@@ -1,0 +1,142 @@
+"""The drawing office in a real browser: a folder with an office in it, the server as a person starts it, one Chromium for all tests."""
+
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
+
+ROOT = Path(__file__).resolve().parents[2]
+EXAMPLES = ROOT / "examples"
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+QUIET = [
+    "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync",
+]  # fmt: skip
+STARTS_WITHIN = 60.0
+ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/[\w-]+/")
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
+    """The address of a folder's drawing office, and its process."""
+    words = [sys.executable, "-m", "scantling", "open", str(folder), "--no-browser"]
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True)
+    try:
+        yield _address(process), process
+    finally:
+        process.send_signal(signal.SIGINT)
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+
+
+def _address(process: "subprocess.Popen[str]") -> str:
+    assert process.stdout is not None
+    told = []
+    for line in process.stdout:
+        told.append(line)
+        if found := ADDRESS.search(line):
+            return found[0]
+    pytest.fail("the drawing office did not open:\n" + "".join(told))
+
+
+@dataclass
+class Office:
+    """A tab on a drawing office, with everything that went wrong or went out."""
+
+    folder: Path
+    address: str
+    page: Page
+    context: BrowserContext
+    process: "subprocess.Popen[str]"
+    console: list[str] = field(default_factory=list)
+    strangers: list[str] = field(default_factory=list)
+
+    def go(self, sheet: str) -> Page:
+        """Show a sheet, and wait until nothing more follows."""
+        self.page.goto(f"{self.address}sheet/{sheet}")
+        self.settled()
+        return self.page
+
+    def settled(self) -> None:
+        """Wait until the plan is whole: search, second solver and proof are done."""
+        self.page.wait_for_function("!document.querySelector('#state-line .waiting')", timeout=60_000)
+
+    @property
+    def brief(self) -> Path:
+        """The brief on disk."""
+        return self.folder / "brief.yaml"
+
+    def tab(self) -> Page:
+        """Another tab on the same office."""
+        page = self.context.new_page()
+        self.watch(page)
+        return page
+
+    def watch(self, page: Page) -> None:
+        """Note what the console says, and what is asked of another host."""
+        page.on("console", self._said)
+        page.on("pageerror", lambda wrong: self.console.append(str(wrong)))
+        page.on("request", self._asked)
+
+    def _said(self, message: ConsoleMessage) -> None:
+        self.console.append(f"{message.type}: {message.text}")
+
+    def _asked(self, request: Request) -> None:
+        if urlsplit(request.url).netloc != urlsplit(self.address).netloc and not request.url.startswith(("data:", "blob:")):
+            self.strangers.append(request.url)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """One browser for the whole run."""
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+Opens = Callable[..., Office]
+
+
+@pytest.fixture
+def opens(chromium: Browser, tmp_path: Path) -> Iterator[Opens]:
+    """Opens the drawing office of a scenario (None: an empty folder), or of a folder that the test made."""
+    with ExitStack() as ending:
+
+        def opened(scenario: str | Path | None = "millrace", width: int = 1440, look: str = "day") -> Office:
+            folder = scenario if isinstance(scenario, Path) else tmp_path / (scenario or "empty")
+            if not isinstance(scenario, Path):
+                folder.mkdir()
+                for path in sorted((EXAMPLES / scenario).iterdir()) if scenario else ():
+                    shutil.copy(path, folder / path.name)
+            address, process = ending.enter_context(served(folder))
+            context = chromium.new_context(viewport={"width": width, "height": 900})
+            ending.callback(context.close)
+            context.add_cookies([{"name": "look", "value": look, "url": address}])
+            office = Office(folder, address, context.new_page(), context, process)
+            office.watch(office.page)
+            return office
+
+        yield opened
+
+
+@pytest.fixture
+def office(opens: Opens) -> Iterator[Office]:
+    """The drawing office of the Millrace, whose console must stay empty and which asks nobody else for anything."""
+    opened = opens("millrace")
+    opened.go("N-1")
+    yield opened
+    assert opened.console == []
+    assert opened.strangers == []
