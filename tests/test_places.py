@@ -136,3 +136,23 @@ def test_what_hangs_fills_from_the_top(head: Mapping[str, int], offered: int) ->
     if sum(head.values()) <= offered:
         assert wrongly_filled(lowest, head, offered) == 0
         assert min(lowest.values(), default=offered + 1) == offered - sum(head.values()) + 1
+
+
+def test_a_pin_moves_a_part_and_what_rests_on_it_follows() -> None:
+    """A part pinned higher: the centre of gravity rises by its share of the moments, and a unit filled twice is a stop."""
+    before = planned(millrace())
+    near = next(place for place in here(before) if place.slug == "near")
+    assert near.lowest is not None
+    ups = next(place for place in here(before) if place.slug == "ups")
+    higher = int(near.lowest.value) + 5
+    pin = "\npins:\n  places.near.lowest: {{value: {}, because: moved by hand}}\n"
+    after = planned(millrace() + pin.format(higher))
+    weights = sum(float(place.weight.value) for place in here(before))
+    rise = 44.45 * 5 * float(near.weight.value) / weights  # moments over weight
+    assert float(after.figures["places.centre"].value) - float(before.figures["places.centre"].value) == pytest.approx(rise)
+    assert after.figures["places.wrong"].value == 0
+    clash = planned(millrace() + pin.format(1))
+    assert clash.figures["places.wrong"].value == min(int(near.height.value), int(ups.height.value)) + max(
+        0, int(near.height.value) - 4
+    )
+    assert [told.weight for told in clash.findings if told.finding.code == "C-7"] == ["stop"]

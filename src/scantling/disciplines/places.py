@@ -194,7 +194,7 @@ def _findings(house: House, desk: Desk) -> Iterator[Finding]:
         {"taken": desk.kept("taken", HEIGHT_UNIT), "units": desk.kept("units", COUNT)}, "cabinet",
     )  # fmt: skip
     yield Finding(
-        "C-7", Weight.MEND, beyond.of(have=wrong, limit=NONE),
+        "C-7", Weight.STOP, beyond.of(have=wrong, limit=NONE),
         "The parts can't stand as written down: {wrong} height units are filled twice, or are not there.",
         "Look again at which unit each part stands in, and correct the survey or the pin.", {"wrong": wrong}, "cabinet",
     )  # fmt: skip

@@ -1,10 +1,8 @@
 """Sheet P-1, the cabinet from the front: every part to scale in its units, its weight beside it, depths from the side."""
 
-from itertools import pairwise
-
 from scantling.outputs.drawings import dimensions, fronts, pencil
 from scantling.outputs.drawings.cabinet_model import CabinetSheet, Part
-from scantling.outputs.drawings.elevation import UNIT, Elevation, arranged, spread
+from scantling.outputs.drawings.elevation import UNIT, Elevation, arranged, filled_twice, free, spread
 from scantling.outputs.drawings.floorplan import WALL, outer_face
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, STRONG, Hand, cut
 from scantling.outputs.drawings.model import Text, plain
@@ -123,7 +121,7 @@ def _marks(pen: Pen, model: CabinetSheet, at: Elevation) -> Element:
 
 def _parts(pen: Pen, model: CabinetSheet, at: Elevation) -> list[Element]:
     """Blank panels first, then every front in its units, then the clouds round what is found wrong."""
-    drawn = [fronts.blank(pen, at.face(low, high - low + 1)) for low, high in _free(model)] if model.cabinet else []
+    drawn = [fronts.blank(pen, at.face(low, high - low + 1)) for low, high in free(model)] if model.cabinet else []
     for part in model.parts:
         for one in part.fronts:
             face = at.face(one.lowest, one.height)
@@ -133,21 +131,13 @@ def _parts(pen: Pen, model: CabinetSheet, at: Elevation) -> list[Element]:
     for part in [part for part in model.parts if part.findings]:
         box = _round(part, at)
         drawn.append(pencil.cloud(pen, Box(box.left + 1.0, box.top - 0.4, box.right - 1.0, box.bottom + 0.4), 0.8))
-    return drawn
+    return [*drawn, *(fronts.twice(pen, at.face(low, high - low + 1)) for low, high in filled_twice(model))]
 
 
 def _board(pen: Pen, face: Box, over: float) -> Element:
     """The board that a thing stands on, so much wider than the face on both sides."""
     ends = (face.left - over, face.bottom), (face.right + over, face.bottom)
     return pen.line(*ends, "partition", data_part="board")
-
-
-def _free(model: CabinetSheet) -> list[tuple[int, int]]:
-    """Runs of units that nothing fills, each as its lowest and highest."""
-    filled = {u for part in model.parts for one in part.fronts for u in range(one.lowest, one.lowest + one.height)}
-    free = [unit for unit in range(1, model.units + 1) if unit not in filled]
-    breaks = [0, *(place for place, (one, other) in enumerate(pairwise(free), 1) if other != one + 1), len(free)]
-    return [(free[low], free[high - 1]) for low, high in pairwise(breaks) if low < high]
 
 
 def _round(part: Part, at: Elevation) -> Box:

@@ -1,6 +1,8 @@
 """Where everything of a cabinet's front stands on its sheet: scales, the two views, heights of units."""
 
+from collections import Counter
 from dataclasses import dataclass
+from itertools import pairwise
 
 from scantling.outputs.drawings.cabinet_model import CabinetSheet, Front
 from scantling.outputs.drawings.paper import Box, field_box
@@ -85,3 +87,26 @@ def spread(middles: list[float], heights: list[float], top: float, bottom: float
         tops[place] = min(tops[place], edge - heights[place])
         edge = tops[place]
     return tops
+
+
+def free(model: CabinetSheet) -> list[tuple[int, int]]:
+    """Runs of units that nothing fills, each as its lowest and highest."""
+    filled = _filled(model)
+    return _runs([unit for unit in range(1, model.units + 1) if unit not in filled])
+
+
+def filled_twice(model: CabinetSheet) -> list[tuple[int, int]]:
+    """Runs of units that more than one thing fills."""
+    return _runs(sorted(unit for unit, many in _filled(model).items() if many > 1))
+
+
+def _filled(model: CabinetSheet) -> Counter[int]:
+    """How many things fill each unit."""
+    fronts_ = [one for part in model.parts for one in part.fronts]
+    return Counter(unit for one in fronts_ for unit in range(one.lowest, one.lowest + one.height))
+
+
+def _runs(units: list[int]) -> list[tuple[int, int]]:
+    """Neighbours gathered, each run as its lowest and highest."""
+    breaks = [0, *(place for place, (one, other) in enumerate(pairwise(units), 1) if other != one + 1), len(units)]
+    return [(units[low], units[high - 1]) for low, high in pairwise(breaks) if low < high]

@@ -3,7 +3,7 @@
 import math
 from itertools import product
 
-from scantling.outputs.drawings import ruling
+from scantling.outputs.drawings import pencil, ruling
 from scantling.outputs.drawings.cabinet_model import Front
 from scantling.outputs.drawings.lettering import BOOK, Hand, width
 from scantling.outputs.drawings.paper import Box
@@ -166,3 +166,9 @@ def blank(pen: Pen, face: Box) -> Element:
     lines = ruling.hatch(pen, face, 2.6, "hairline")
     outline = pen.box(face, "rule", "hairline")
     return element("g", *([lines] if lines else []), outline, data_part="blank")
+
+
+def twice(pen: Pen, face: Box) -> Element:
+    """Units that two things fill: hatched in red pencil over both."""
+    lines = ruling.hatch(pen, face, 1.6, "pencil")
+    return element("g", *([lines] if lines else []), pencil.cloud(pen, face.inset(1.0, -0.4), 0.8), data_part="twice")
