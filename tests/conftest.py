@@ -9,6 +9,7 @@ from typing import Protocol
 import pytest
 from hypothesis import settings
 
+pytest_plugins = ["browsing"]
 TIER = os.environ.get("SCANTLING_SCALE", "short")
 TOLD_EVERY = 600.0  # seconds: a run that is ended from outside has then said how far it came
 STATES = {"passed": "kept", "xfailed": "open", "failed": "broken", "error": "broken"}
@@ -16,6 +17,15 @@ STATES = {"passed": "kept", "xfailed": "open", "failed": "broken", "error": "bro
 settings.register_profile("short", max_examples=50, deadline=None, derandomize=True)
 settings.register_profile("full", max_examples=500, deadline=None, print_blob=True)
 settings.load_profile(TIER)
+
+
+def examples(*, short: int, full: int) -> settings:
+    """So many examples of a property by the tier; for one whose example costs so much that the profile's many take minutes."""
+    return settings(max_examples=full if TIER == "full" else short)
+
+
+costly = examples(short=50, full=120)
+"""For a property of which one example takes some hundredths of a second."""
 
 
 class Scale(Protocol):

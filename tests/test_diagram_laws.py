@@ -5,6 +5,7 @@ from random import Random
 from typing import Any
 
 from box_lists import form
+from conftest import costly
 from hypothesis import given
 from hypothesis import strategies as st
 from referees.corners import inside
@@ -28,6 +29,7 @@ sets = lists.map(lambda some: of_boxes(SPACE, some))
 rules = st.lists(st.tuples(boxes, st.sampled_from("abc")), max_size=7)
 
 
+@costly
 @given(one=sets, other=sets, third=sets)
 def test_sets(one: Diagram[bool], other: Diagram[bool], third: Diagram[bool]) -> None:
     assert union(one, other) == union(other, one)
@@ -45,6 +47,7 @@ def test_sets(one: Diagram[bool], other: Diagram[bool], third: Diagram[bool]) ->
     assert differing(one, other) == union(minus(one, other), minus(other, one))
 
 
+@costly
 @given(one=sets, other=sets)
 def test_counts_add_up(one: Diagram[bool], other: Diagram[bool]) -> None:
     count = {value: one.count(value=value) for value in (True, False)}
@@ -53,6 +56,7 @@ def test_counts_add_up(one: Diagram[bool], other: Diagram[bool]) -> None:
     assert joined + common == count[True] + other.count(value=True)
 
 
+@costly
 @given(some=lists, data=st.data())
 def test_the_order_of_boxes_does_not_matter(some: list[Box], data: st.DataObject) -> None:
     shuffled = data.draw(st.permutations(some))
@@ -68,6 +72,7 @@ def _one_by_one(some: Sequence[Box]) -> Diagram[bool]:
     return found
 
 
+@costly
 @given(listed=rules)
 def test_a_list_and_what_is_made_of_it(listed: list[tuple[Box, str]]) -> None:
     """From its own paths, from its rules by hand, without rules that never decide: always the same node."""
@@ -85,6 +90,7 @@ def test_a_list_and_what_is_made_of_it(listed: list[tuple[Box, str]]) -> None:
     assert sum(found.count(value) for value in "abcd") == FULL.count(value=True)
 
 
+@costly
 @given(listed=rules, frame=boxes)
 def test_witnesses_lie_inside(listed: list[tuple[Box, str]], frame: Box) -> None:
     found = first_match(SPACE, listed, "d")
@@ -106,6 +112,7 @@ def _corners_hold(found: Diagram[Any], value: str) -> None:
         assert found.decide([form[-1][1] for form in box]) == value
 
 
+@costly
 @given(listed=rules, other=rules)
 def test_equality_is_agreement(listed: list[tuple[Box, str]], other: list[tuple[Box, str]]) -> None:
     one, two = first_match(SPACE, listed, "d"), first_match(SPACE, other, "d")

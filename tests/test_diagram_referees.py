@@ -40,7 +40,7 @@ def never_deciding(listed: BoxList) -> list[int]:
 
 @pytest.mark.parametrize("kind", LISTS)
 def test_never_deciding_by_z3_and_bdd(kind: str, scale: Scale) -> None:
-    for seed in range(scale(short=2, full=12)):
+    for seed in range(scale(short=2, full=5)):
         listed = LISTS[kind](scale(short=40, full=100), seed)
         hidden = never_deciding(listed)
         assert Solving(listed.lasts).never_deciding(listed.boxes) == hidden
@@ -57,7 +57,7 @@ def test_never_deciding_in_long_lists(scale: Scale) -> None:
 def test_equality_by_z3_and_bdd(kind: str, scale: Scale) -> None:
     """One rule changed: proved equal by all three, or each has a point that tells the lists apart."""
     random = Random(5)
-    for seed in range(scale(short=3, full=30)):
+    for seed in range(scale(short=3, full=10)):
         listed = LISTS[kind](scale(short=30, full=80), seed)
         other = changed(random, listed)
         space = Space(listed.dimensions)
@@ -94,7 +94,7 @@ def test_equality_without_what_never_decides(scale: Scale) -> None:
 
 def test_reachability_of_zone_pairs_by_z3(scale: Scale) -> None:
     zones = 5
-    for seed in range(scale(short=1, full=4)):
+    for seed in range(scale(short=1, full=2)):
         listed = office(scale(short=40, full=80), zones, seed=seed)
         space, solving = Space(listed.dimensions), Solving(listed.lasts)
         found = first_match(space, listed.rules, "drop")

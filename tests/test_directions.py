@@ -12,6 +12,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from conftest import costly
+
 from scantling.figures import Rule, Source, rule
 from scantling.figures.units import (
     COUNT, DAILY, HEIGHT_UNIT, MINUTE, MONEY, MONEY_A_YEAR, MONEY_AN_HOUR, PAID_HOUR, PAID_SHARE, PAID_TB, PAID_YEAR, RATIO, SHARE,
@@ -118,6 +120,7 @@ RULES = [
 
 
 @pytest.mark.parametrize("rule", RULES)
+@costly
 @given(st.data())
 def test_declared_directions_are_true(rule: Rule[..., Any], data: st.DataObject) -> None:
     drawn = arguments(rule, data)

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
+from conftest import costly
 from hostile import EVERYTHING
 from offices import ROOT, fold, millrace
 from scantling import api
@@ -102,6 +103,7 @@ def test_any_text_reads_back_exactly(line: str, value: str) -> None:
     assert len(moved(text, new)) in (0, 2)
 
 
+@costly
 @given(value=st.text(max_size=200).filter(lambda text: text.strip() and not any(map(unfit, text))))
 def test_any_answer_in_words_is_loaded_exactly_as_set(value: str) -> None:
     """Through the brief's own loader: what was set is what the plan says the client is called."""
@@ -206,6 +208,7 @@ def test_what_was_added_can_be_taken_out_again() -> None:
         assert without(with_value(text, id_, "230 V"), id_) == text
 
 
+@costly
 @given(st.data())
 def test_taking_out_any_answer_leaves_all_others(data: st.DataObject) -> None:
     path, _ = data.draw(st.sampled_from(list(answers(composed(millrace(), "b")[0]))))

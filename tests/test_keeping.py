@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from address_judges import apart, apart_sixth, enough, facts, holds, holds_sixth, read
 from address_plans import KINDS, MORE_SERVICES, ZONES, Small, addressed, keeping
+from conftest import examples
 from scantling.figures import Address, Address6, Leg, Name, Prefix, Range, Reservation, Subnet, Zone
 
 SLUGS = ("pcs", "printers", "phones", "phones-2", "phones-2-2", "a", "x-ray")
@@ -32,8 +33,11 @@ kit:
 """Things that stand, one called like a machine, one like gateways are."""
 Steps = st.lists(Offices, min_size=1, max_size=3)
 """An office that has changed in every way at once: devices, people, zones, machines, visitors, each added or gone."""
+dear = examples(short=25, full=60)
+"""Each example is several address plans."""
 
 
+@dear
 @given(Offices, Steps)
 def test_nothing_that_was_issued_moves_whatever_changes(first: Small, steps: list[Small]) -> None:
     """Kept after every step, the standing file only grows, and every plan keeps all of it."""
@@ -51,6 +55,7 @@ def test_nothing_that_was_issued_moves_whatever_changes(first: Small, steps: lis
         stands = grown
 
 
+@dear
 @given(Offices, Steps)
 def test_removing_and_adding_back_gives_the_same(first: Small, steps: list[Small]) -> None:
     """Whatever came and went in between, and was kept, the first office gets its own again."""
@@ -76,6 +81,7 @@ def test_removing_and_adding_back_gives_the_same(first: Small, steps: list[Small
     }
 
 
+@dear
 @given(Offices)
 def test_keeping_a_plan_changes_nothing_in_it(office: Small) -> None:
     """The same brief beside what it issued gives the same records, and has nothing new to keep."""

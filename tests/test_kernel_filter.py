@@ -43,7 +43,7 @@ def judged(lab: kernel.Lab, rules: RuleSet, dice: Dice, *, own: bool, loaded: st
 @pytest.mark.parametrize("as_nobody", [False, True], ids=["who runs the tests", "an ordinary user"])
 def test_the_kernel_decides_as_the_rules_are_read(scale: Scale, *, as_nobody: bool) -> None:
     with kernel.Lab(LEGS, as_nobody=as_nobody) as lab:
-        for seed in range(scale(short=15, full=200)):
+        for seed in range(scale(short=15, full=60)):
             dice = Dice(Random(seed + 1000 * as_nobody))
             rules = dice.rules()
             for own in (False, True):

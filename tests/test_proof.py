@@ -77,7 +77,7 @@ def the_case(name: str) -> Case:
 def test_random_intents_are_compiled_to_exactly_what_they_mean(scale: Scale) -> None:
     """Compiler and meaning share no code; every packet of both families is compared."""
     judged = 0
-    for seed in range(scale(short=150, full=1500)):
+    for seed in range(scale(short=150, full=500)):
         flows = FlowDice(Random(seed)).flows()
         if not clashing(flows):
             judged += 1
@@ -102,7 +102,7 @@ def clashing(flows: Sequence[Flow]) -> bool:
 def test_the_meaning_is_that_of_the_plain_referee(scale: Scale) -> None:
     """Packets one by one against tests/referees/intents.py, which was written apart."""
     passed = tried = 0
-    for seed in range(scale(short=40, full=400)):
+    for seed in range(scale(short=40, full=150)):
         dice = FlowDice(Random(seed))
         flows = dice.flows()
         many, meaning, _ = sides(flows, rules_of(flows))
@@ -135,7 +135,7 @@ def is_front(packet: Packet) -> bool:
 def test_the_rules_are_those_of_the_plain_referee(scale: Scale) -> None:
     """Packets one by one against tests/referees/filtering.py, from the first rule to the last."""
     passed = tried = 0
-    for seed in range(scale(short=40, full=400)):
+    for seed in range(scale(short=40, full=150)):
         dice = FlowDice(Random(seed))
         flows = dice.flows()
         rules = rules_of(flows)

@@ -56,7 +56,7 @@ def test_what_the_kernel_lists_is_equal_to_the_list_and_to_the_meaning(name: str
 
 def test_random_lists_are_read_back_as_they_were_written(scale: Scale) -> None:
     """Random intents, compiled, written, loaded by the kernel, listed, read: the same diagram."""
-    for seed in range(scale(short=12, full=120)):
+    for seed in range(scale(short=12, full=50)):
         flows = FlowDice(Random(seed + 7000)).flows()
         rules = rules_of(flows)
         one = Case(replace(example("fold"), entries={**example("fold").entries}), rules)

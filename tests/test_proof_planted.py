@@ -92,7 +92,7 @@ def test_planted_changes_of_an_example_are_found(scale: Scale) -> None:
     by_kind: dict[str, list[Planted]] = {}
     for one in planted(office.rules):
         by_kind.setdefault(one[0].partition(":")[0], []).append(one)
-    few = scale(short=2, full=25)
+    few = scale(short=2, full=10)
     picked = [one for many in by_kind.values() for one in Random(few).sample(many, min(few, len(many)))]
     assert agree(office, picked) > len(picked) // 3
 
