@@ -45,6 +45,8 @@ class Series:
     """Id of the figure that its highest value, or the whole line, is."""
     words: tuple[str, ...] = ()
     """What is read out at each place instead of the value and its unit."""
+    drawn: bool = True
+    """Whether it is drawn; else it is only read out and set in the table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ class Chart:
     def most(self) -> float:
         """The largest amount that is drawn."""
         drawn = [*(one.value for one in self.levels), *(one.high for one in self.bands)]
-        return max([0.0, *drawn, *(max(one.values, default=0.0) for one in self.series)])
+        return max([0.0, *drawn, *(max(one.values, default=0.0) for one in self.series if one.drawn)])
 
     @property
     def heads(self) -> tuple[str, ...]:

@@ -1,0 +1,1 @@
+"""Charts in the house's own hand: ink on ruled paper, bands hatched, every line named where it runs."""

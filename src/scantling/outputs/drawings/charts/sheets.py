@@ -1,0 +1,87 @@
+"""A sheet of charts: the plots laid out in rows, inside the frame and title block that every sheet has, or as a picture alone."""
+
+from collections.abc import Iterator, Sequence
+
+from scantling.outputs.drawings import svg
+from scantling.outputs.drawings.charts.model import Chart, ChartSheet
+from scantling.outputs.drawings.charts.plots import MOST_TOLD, TOLD, plot
+from scantling.outputs.drawings.charts.rows import rows_plot
+from scantling.outputs.drawings.lettering import BOOK, STRONG, Hand, shown, wrap
+from scantling.outputs.drawings.model import plain
+from scantling.outputs.drawings.paper import Box, Look, field_box
+from scantling.outputs.drawings.pen import Pen
+from scantling.outputs.drawings.sheet import HEADING, Margin, page
+from scantling.outputs.drawings.svg import Element, element, number
+
+APART, DOWN, UNDER_HEADING = 9.0, 7.0, 6.5
+WIDE_SHARE = 1.35
+"""How much higher a row of one wide plot is than a row of several."""
+LACKING = Hand(BOOK, 5.6)
+COLUMNS = {1: 1, 2: 2, 3: 3, 4: 2, 5: 3, 6: 2}
+MOST_COLUMNS = 3
+SLACK = 4.0
+
+
+def chart_sheet(model: ChartSheet, look: Look) -> str:
+    """The whole sheet as SVG text."""
+    return page(model.block, look, tuple(_picture(model, look)), Margin(model.notes, model.pencil), told(model))
+
+
+def chart_picture(model: ChartSheet, look: Look) -> str:
+    """The plots alone, without frame, notes and title block, as SVG text: for a page that has its own."""
+    field = _field(model).inset(-SLACK, -SLACK)
+    root = element(
+        "svg", element("title", shown(model.title, STRONG)), element("desc", shown(told(model), STRONG)), *_picture(model, look),
+        xmlns="http://www.w3.org/2000/svg", viewBox=" ".join(number(side) for side in (field.left, field.top, field.width, field.height)),
+        role="group", aria_label=shown(model.title, STRONG), text_rendering="geometricPrecision", class_="chart",
+    )  # fmt: skip
+    return "\n".join(svg._lines(root)) + "\n"
+
+
+def told(model: ChartSheet) -> str:
+    """The sheet in words."""
+    said = [f"{chart.title}: {chart.told}" for chart in model.charts] or list(model.lacking)
+    return " ".join(said)
+
+
+def _field(model: ChartSheet) -> Box:
+    return field_box(model.block.paper).inset(11, 12)
+
+
+def _picture(model: ChartSheet, look: Look) -> Iterator[Element]:
+    pen, field = Pen(look), _field(model)
+    yield from pen.words(model.title.upper(), (field.left, field.top + 2.6), HEADING, field.width)
+    base = field.top + 16.0
+    for sentence in model.lacking:
+        drawn, base = pen.paragraph(plain(sentence), (field.left, base), LACKING, field.width * 0.8)
+        yield from drawn
+        base += LACKING.leading * 0.4
+    for chart, cell in cells(model.charts, Box(field.left, field.top + UNDER_HEADING, field.right, field.bottom)):
+        rows = tuple(wrap(plain(chart.told), TOLD, cell.width, MOST_TOLD))
+        yield rows_plot(pen, chart, cell, rows) if chart.rows else plot(pen, chart, cell, rows)
+
+
+def cells(charts: Sequence[Chart], field: Box) -> Iterator[tuple[Chart, Box]]:
+    """Each chart with its place: wide ones in rows of their own, the others beside each other."""
+    lines = list(_lines_of(charts))
+    shares = [WIDE_SHARE if line[0].wide and len(lines) > 1 else 1.0 for line in lines]
+    high = (field.height - DOWN * (len(lines) - 1)) / (sum(shares) or 1.0)
+    top = field.top
+    for line, share in zip(lines, shares, strict=True):
+        columns = max(1, len(line) if line[0].wide else _columns(charts))
+        wide = (field.width - APART * (columns - 1)) / columns
+        for place, chart in enumerate(line):
+            left = field.left + place * (wide + APART)
+            yield chart, Box(left, top, left + wide, top + high * share)
+        top += high * share + DOWN
+
+
+def _columns(charts: Sequence[Chart]) -> int:
+    return COLUMNS.get(sum(not chart.wide for chart in charts), MOST_COLUMNS)
+
+
+def _lines_of(charts: Sequence[Chart]) -> Iterator[tuple[Chart, ...]]:
+    yield from ((chart,) for chart in charts if chart.wide)
+    narrow, columns = [chart for chart in charts if not chart.wide], _columns(charts)
+    for place in range(0, len(narrow), columns):
+        yield tuple(narrow[place : place + columns])
