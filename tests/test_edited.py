@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given, strategies as st
 
+from conftest import costly
 from hostile import HOSTILE
 from scantling.catalogue.edited import Wanted, with_values
 from scantling.figures.composing import placed
@@ -65,6 +66,7 @@ def test_odd_beginnings_end_well(before: str, after: str) -> None:
     assert with_values(before, "x.yaml", {"a": {"b": "c"}}) == after
 
 
+@costly
 @given(trees, trees)
 def test_whatever_is_laid_over_whatever_reads_back(
     first: dict[str, dict[str, dict[str, str]]], second: dict[str, dict[str, dict[str, str]]]
@@ -82,6 +84,7 @@ def test_whatever_is_laid_over_whatever_reads_back(
     assert with_values(after, "x.yaml", second) == after
 
 
+@costly
 @given(trees, st.data())
 def test_what_is_taken_away_is_gone_and_nothing_else(
     tree: dict[str, dict[str, dict[str, str]]], data: st.DataObject

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
+from conftest import costly
 from hostile import EVERYTHING, HOSTILE, REFUSED
 from interview_samples import BAKERY, again, draft, loaded, own, said
 from offices import BRIEFS
@@ -73,6 +74,7 @@ def talks(draw: st.DrawFn) -> list[str]:
     return [answers.asking.value, *typed]
 
 
+@costly
 @given(talks())
 def test_whatever_is_typed_the_answers_can_be_kept_and_the_brief_loads(talk: list[str]) -> None:
     answers = Answers(asking=Asking(talk[0]))
@@ -84,6 +86,7 @@ def test_whatever_is_typed_the_answers_can_be_kept_and_the_brief_loads(talk: lis
     assert is_ours(written)
 
 
+@costly
 @given(talks(), st.sets(st.integers(0, 40)))
 def test_stopping_and_going_on_gives_the_same_as_never_stopping(talk: list[str], stops: set[int]) -> None:
     straight = stopped = Answers(asking=Asking(talk[0]))
@@ -97,6 +100,7 @@ def test_stopping_and_going_on_gives_the_same_as_never_stopping(talk: list[str],
     assert draft(stopped) == draft(straight)
 
 
+@costly
 @given(talks())
 def test_back_asks_the_last_question_again(talk: list[str]) -> None:
     """After an answer was taken, back leads to the question that it answered."""

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ruamel.yaml import YAML
 
+from conftest import costly
 from interview_samples import BAKERY, ROUGH, again, draft, loaded, own, said
 from offices import BRIEFS, fold, millrace
 from scantling.brief.answers import Answers, Asking
@@ -71,6 +72,7 @@ def test_how_long_it_may_be_down_is_not_called_supposed_once_it_was_said() -> No
     assert {one["down"] for one in YAML(typ="safe", pure=True).load(draft(answers))["services"].values()} == {"8 h"}
 
 
+@costly
 @given(st.sampled_from(sorted(BRIEFS)), st.integers(1, 200))
 def test_a_similar_office_is_scaled_by_the_stated_rule(name: str, people: int) -> None:
     """Heads come to the number asked, or to one a role; devices and visitors in proportion, at least 1."""

@@ -6,6 +6,7 @@ from ipaddress import IPv4Address, ip_network
 from itertools import product
 
 import pytest
+from conftest import examples
 from generated_offices import brief
 from hypothesis import given
 from hypothesis import strategies as st
@@ -88,6 +89,7 @@ def test_what_is_meant_is_what_a_plain_reading_of_the_intents_says(name: str) ->
     assert min(count[Expected.ALLOWED], count[Expected.KEPT_OUT]) > 200
 
 
+@examples(short=20, full=60)
 @given(st.sampled_from((5, 9, 16)), st.integers(0, WEEK - 1), st.booleans())
 def test_so_it_is_in_offices_of_any_size_at_any_moment(heads: int, moment: int, everyone: bool) -> None:  # noqa: FBT001
     stood = Stood(planned(brief(heads)), everyone, moment, families=(4 + 2 * (moment % 2),))

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from conftest import costly
 from hypothesis import given
 from hypothesis import strategies as st
 from offices import example
@@ -195,6 +196,7 @@ ANYTHING = st.recursive(
 )
 
 
+@costly
 @given(ANYTHING)
 def test_any_data_is_a_listing_or_a_sentence(data: object) -> None:
     """Whatever stands in a file, nothing but a sentence comes of it."""

@@ -1,6 +1,7 @@
 """Three accounts agree: what the proof of the kernel's own listing says of packets is what the kernel does; what is odd is told."""
 
 import time
+from collections.abc import Iterable
 from dataclasses import replace
 from ipaddress import ip_network
 from random import Random
@@ -32,16 +33,24 @@ OFFICES = ("millrace", "fold", "brackwater")
 
 @pytest.mark.slow
 def test_the_kernel_does_what_the_proof_of_its_listing_says(scale: Scale) -> None:
-    """Random lists, as an ordinary user: each rule decides as many packets as proved, and each that goes out is to."""
-    tried, lists = 0, scale(short=12, full=310)
+    """Random lists, as an ordinary user: each rule decides as many packets as proved, and each that goes out is to.
+
+    The long count is a promise's (tests/promises/test_the_rehearsal_told.py).
+    """
+    assert verdicts(range(8000, 8000 + scale(short=12, full=40)), 150) > 3000
+
+
+def verdicts(seeds: Iterable[int], tries: int) -> int:
+    """How many packets proof and kernel judged alike; none otherwise."""
+    tried = 0
     with kernel.Lab(LEGS, as_nobody=True) as lab:
-        for seed in range(lists):
-            dice = Dice(Random(7000 + seed))
+        for seed in seeds:
+            dice = Dice(Random(seed))
             rules = dice.rules()
-            many, said = differences(lab, rules, rules_text(rules, []), dice, scale(short=150, full=800))
+            many, said = differences(lab, rules, rules_text(rules, []), dice, tries)
             assert said == "", seed
             tried += many
-    assert tried > scale(short=3000, full=500_000)
+    return tried
 
 
 def test_a_proof_of_other_rules_than_those_loaded_is_seen() -> None:
@@ -165,7 +174,7 @@ def test_reading_again_only_what_changed_comes_to_the_same(name: str, scale: Sca
     one = running(name)
     referee = Referee(living(one.case, one.office, one.now), one.office, one.now)
     assert referee.proves_again(listed(one))
-    for wrong in one.wrongs[:: scale(short=15, full=4)]:
+    for wrong in one.wrongs[:: scale(short=15, full=8)]:
         objects = kernel.listing(wrong.planted.text(rules_text(_filled(one, one.planned), [])))
         proved = referee.proves_again(objects)
         assert proved == referee.proves(referee.side(objects))

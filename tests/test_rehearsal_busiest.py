@@ -120,7 +120,7 @@ def test_the_loss_formula_is_the_published_one(pool: int, offered: float, share:
 def test_counting_who_comes_by_chance_comes_to_the_published_loss(
     scale: Scale, pool: int, offered: float, share: float
 ) -> None:
-    chance, many = Random(pool), scale(short=60_000, full=600_000)
+    chance, many = Random(pool), scale(short=60_000, full=200_000)
     at, there = 0.0, []
     for number in range(many):
         at += chance.expovariate(offered)

@@ -83,7 +83,7 @@ def test_killing_the_driver_of_a_busy_office_leaves_nothing(name: str) -> None:
 @pytest.mark.parametrize("name", OPEN)
 def test_killing_the_driver_at_any_moment_leaves_nothing(name: str, scale: Scale) -> None:
     chance = random.Random(4)
-    for _ in range(scale(short=8, full=100)):
+    for _ in range(scale(short=8, full=25)):
         after = chance.uniform(0, 0.12)
         assert ended(name, after, signal.SIGKILL) == ([], -signal.SIGKILL), f"after {after} s"
 
@@ -95,7 +95,7 @@ def test_interrupting_the_driver_ends_everything(name: str) -> None:
 
 def test_interrupting_at_any_moment_leaves_nothing(scale: Scale) -> None:
     chance = random.Random(5)
-    for _ in range(scale(short=8, full=100)):
+    for _ in range(scale(short=8, full=25)):
         left, _ = ended(ways.ONE, chance.uniform(0.01, 0.12), signal.SIGINT)
         assert left == []
 

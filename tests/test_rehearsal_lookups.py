@@ -9,6 +9,7 @@ import dns.rcode
 import dns.rdatatype
 import dns.rrset
 import pytest
+from conftest import costly
 from hypothesis import given, strategies as some
 
 from scantling.trials.rehearsal.datagrams import MalformedError
@@ -30,6 +31,7 @@ def test_a_question_is_what_the_judge_would_ask(name: str, kind: str, number: in
     assert question(number, name, kind) == judged.to_wire()
 
 
+@costly
 @given(some.data(), some.sampled_from(sorted(HOSTS)), some.lists(NAMES, max_size=2))
 def test_an_answer_is_read_as_the_judge_wrote_it(data: Any, kind: str, aliases: list[str]) -> None:
     """With aliases before it, records of another kind beside it, and names that point into the message (section 4.1.4)."""

@@ -92,7 +92,7 @@ def without(lines: Sequence[str], *rules: str) -> list[str]:
 @pytest.mark.slow
 def test_every_planted_file_is_taken_by_the_kernel(scale: Scale) -> None:
     one = running("fold")
-    for wrong in one.wrongs[:: scale(short=20, full=1)]:
+    for wrong in one.wrongs[:: scale(short=20, full=2)]:
         assert kernel.accepted(wrong.planted.text(one.generated)) == "", wrong.planted.change
 
 
@@ -100,7 +100,7 @@ def test_every_planted_file_is_taken_by_the_kernel(scale: Scale) -> None:
 def test_an_amended_kernel_holds_what_the_planted_file_says_and_then_the_generated_one_again(scale: Scale) -> None:
     """Only the lines that differ are touched: listed back it is the same as when the whole file is loaded, but for handles."""
     one = running("fold")
-    chosen_ones = [wrong.planted for wrong in one.wrongs[:: scale(short=16, full=1)]]
+    chosen_ones = [wrong.planted for wrong in one.wrongs[:: scale(short=16, full=4)]]
     pairs = as_ordinary(lambda: run(partial(amended_and_loaded, one.generated, chosen_ones), quiet, "one-id"))
     assert len(pairs) == len(chosen_ones) + 1
     for amended, loaded in pairs:
@@ -146,7 +146,7 @@ def test_the_cube_reads_rules_as_a_plain_reading_does(name: str, scale: Scale) -
     one, random = running(name), Random(name)
     passages = [passage for passage in one.cubing.rows if passage.state != "established"]
     passed = 0
-    for _ in range(scale(short=700, full=20000)):
+    for _ in range(scale(short=700, full=7000)):
         passage = random.choice(passages)
         at = near(random, passage, one)
         said = first(flat(one.cubing.rows[passage]), at)
@@ -209,7 +209,7 @@ def test_what_has_no_effect_has_none_on_random_packets_either(scale: Scale) -> N
     passages = [passage for passage in one.cubing.rows if passage.state == "new"]
     for planted in idle:
         changed = replace(one.standing, rules=planted.rules.rules, translations=planted.rules.translations)
-        for _ in range(scale(short=30, full=1500)):
+        for _ in range(scale(short=30, full=300)):
             passage = random.choice(passages)
             sent = packet(passage, near(random, passage, one))
             if passage.chain == planted.chain or planted.chain not in {"input", "forward", "output"}:

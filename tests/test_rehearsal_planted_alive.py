@@ -14,7 +14,6 @@ from planted_offices import running
 from scantling.figures import FIREWALL
 from scantling.outputs.files import Written, written
 from scantling.trials.rehearsal.addressing import addressed
-from scantling.trials.rehearsal.planted import ENOUGH
 from scantling.trials.rehearsal.parties import filled
 from scantling.trials.rehearsal.results import PlantedError
 from scantling.trials.rehearsal.sandbox import Inside, run
@@ -27,11 +26,14 @@ OFFICES = ("millrace", "fold", "brackwater")
 
 @pytest.mark.slow
 def test_proof_and_packets_notice_every_error_planted_in_a_living_office(scale: Scale) -> None:
-    """As an ordinary user; every error with an effect is noticed by both, and none by packets that has none."""
-    work = partial(planted_alive, "fold", files_of("fold"), scale(short=25, full=ENOUGH))
+    """As an ordinary user; every error with an effect is noticed by both, and none by packets that has none.
+
+    All that a rehearsal plants are a promise's (tests/promises/test_the_rehearsal.py).
+    """
+    work = partial(planted_alive, "fold", files_of("fold"), scale(short=25, full=60))
     found = as_ordinary(lambda: run(work, quiet, "one-id"))
     telling = [one for one in found if one.effect]
-    assert len(telling) == scale(short=25, full=ENOUGH)
+    assert len(telling) == scale(short=25, full=60)
     assert [one for one in telling if not one.proof] == []
     assert [one for one in telling if not one.packets] == []
     assert [one for one in found if not one.effect and one.packets] == []

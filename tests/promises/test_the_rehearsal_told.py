@@ -184,7 +184,8 @@ def test_our_own_client_and_relay_do_as_others_do() -> None:
 @pytest.mark.slow
 def test_the_proof_and_the_kernel_agree_on_random_rules(scale: Scale) -> None:
     """On random rule sets the exact proof says of each packet what the kernel does with it (500,000 verdicts in the long tests)."""
-    agreement.test_the_kernel_does_what_the_proof_of_its_listing_says(scale)
+    lists, tries, least = scale(short=4, full=310), scale(short=150, full=800), scale(short=1_000, full=500_000)
+    assert agreement.verdicts(range(7000, 7000 + lists), tries) > least
 
 
 def test_a_pool_is_lent_to_its_last_address_and_not_beyond() -> None:
