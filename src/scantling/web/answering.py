@@ -14,6 +14,7 @@ from scantling.web.desk import Desk
 from scantling.web.parts import MORPH, Part, Sheet, View
 
 T = TypeVar("T")
+MOST_ANSWERS = 2_000
 LOOKS, LAYERS = ("day", "night"), ("owner", "technician")
 
 
@@ -42,6 +43,12 @@ async def reckoned(function: Callable[..., T], *given: Any) -> T:
     return await run_in_threadpool(function, *given)
 
 
+async def said(request: Request) -> Mapping[str, str]:
+    """What a form says: the last answer of each name. Bytes that are no text become the mark for such."""
+    body = (await request.body()).decode("utf-8", "replace")
+    return dict(parse_qsl(body, keep_blank_values=True, max_num_fields=MOST_ANSWERS))
+
+
 def had(request: Request) -> Mapping[str, str]:
     """The stamps of the parts that the tab shows."""
     try:
@@ -55,7 +62,7 @@ def redrawn(request: Request, *more: Part, said: str = "", wrong: str = "") -> R
     """After a change: the parts of the tab's sheet and of its margin that differ from what it has, and `more`."""
     view = view_of(request)
     shown = request.app.state.page.sheet(view.state, request.headers.get("X-Sheet", ""))
-    return HTMLResponse(_differing(request, [*request.app.state.page.parts(view, shown), *more, *_said(said, wrong)]))
+    return HTMLResponse(_differing(request, [*request.app.state.page.parts(view, shown), *more, *said_part(said, wrong)]))
 
 
 def _differing(request: Request, parts: Iterable[Part]) -> str:
@@ -63,7 +70,7 @@ def _differing(request: Request, parts: Iterable[Part]) -> str:
     return "".join(part.sent for part in parts if stamps.get(part.id) != part.stamp)
 
 
-def _said(said: str, wrong: str) -> list[Part]:
+def said_part(said: str, wrong: str) -> list[Part]:
     """The line that tells what was done; a mistake is told at once, other words when there is a pause."""
     kind = "alert" if wrong else "status"
     words = escape(wrong or said)

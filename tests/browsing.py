@@ -5,16 +5,20 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, sync_playwright
 
-ROOT = Path(__file__).resolve().parents[2]
+if TYPE_CHECKING:  # the driver is heavy, and most tests need no browser
+    from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request
+
+ROOT = Path(__file__).resolve().parents[1]
 EXAMPLES = ROOT / "examples"
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
@@ -39,6 +43,8 @@ def served(folder: Path) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
         except subprocess.TimeoutExpired:
             process.kill()
             process.wait()
+        if process.stdout is not None:
+            process.stdout.close()
 
 
 def _address(process: "subprocess.Popen[str]") -> str:
@@ -57,13 +63,13 @@ class Office:
 
     folder: Path
     address: str
-    page: Page
-    context: BrowserContext
+    page: "Page"
+    context: "BrowserContext"
     process: "subprocess.Popen[str]"
     console: list[str] = field(default_factory=list)
     strangers: list[str] = field(default_factory=list)
 
-    def go(self, sheet: str) -> Page:
+    def go(self, sheet: str) -> "Page":
         """Show a sheet, and wait until nothing more follows."""
         self.page.goto(f"{self.address}sheet/{sheet}")
         self.settled()
@@ -71,36 +77,45 @@ class Office:
 
     def settled(self) -> None:
         """Wait until the plan is whole: search, second solver and proof are done."""
-        self.page.wait_for_function("!document.querySelector('#state-line .waiting')", timeout=60_000)
+        self.until("!document.querySelector('#state-line .waiting')")
+
+    def until(self, condition: str, within: float = 60.0) -> None:
+        """Wait until a condition of the page holds. (The driver's own way to wait evaluates text in the page, which its policy refuses.)"""
+        end = time.monotonic() + within
+        while not self.page.evaluate(condition):
+            assert time.monotonic() < end, f"still not: {condition}\n{self.page.inner_text('body')[:2000]}"
+            time.sleep(0.02)
 
     @property
     def brief(self) -> Path:
         """The brief on disk."""
         return self.folder / "brief.yaml"
 
-    def tab(self) -> Page:
+    def tab(self) -> "Page":
         """Another tab on the same office."""
         page = self.context.new_page()
         self.watch(page)
         return page
 
-    def watch(self, page: Page) -> None:
+    def watch(self, page: "Page") -> None:
         """Note what the console says, and what is asked of another host."""
         page.on("console", self._said)
         page.on("pageerror", lambda wrong: self.console.append(str(wrong)))
         page.on("request", self._asked)
 
-    def _said(self, message: ConsoleMessage) -> None:
+    def _said(self, message: "ConsoleMessage") -> None:
         self.console.append(f"{message.type}: {message.text}")
 
-    def _asked(self, request: Request) -> None:
+    def _asked(self, request: "Request") -> None:
         if urlsplit(request.url).netloc != urlsplit(self.address).netloc and not request.url.startswith(("data:", "blob:")):
             self.strangers.append(request.url)
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+def chromium() -> Iterator["Browser"]:
     """One browser for the whole run."""
+    from playwright.sync_api import sync_playwright
+
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
         yield browser
@@ -111,7 +126,7 @@ Opens = Callable[..., Office]
 
 
 @pytest.fixture
-def opens(chromium: Browser, tmp_path: Path) -> Iterator[Opens]:
+def opens(chromium: "Browser", tmp_path: Path) -> Iterator[Opens]:
     """Opens the drawing office of a scenario (None: an empty folder), or of a folder that the test made."""
     with ExitStack() as ending:
 
