@@ -41,12 +41,12 @@ class Web:
         return {parent: tuple(dict.fromkeys(many)) for parent, many in above.items()}
 
     @cached_property
-    def _findings(self) -> Mapping[str, tuple[Told, ...]]:
-        """Findings by the id of each figure that they show."""
-        shown: dict[str, list[Told]] = {}
-        for told in self._told:
+    def _findings(self) -> Mapping[str, tuple[tuple[int, Told], ...]]:
+        """Findings with their numbers, by the id of each figure that they show."""
+        shown: dict[str, list[tuple[int, Told]]] = {}
+        for place, told in enumerate(self._told, 1):
             for id_ in dict.fromkeys(figure.id for figure in told.finding.shown.values() if figure.id):
-                shown.setdefault(id_, []).append(told)
+                shown.setdefault(id_, []).append((place, told))
         return {id_: tuple(many) for id_, many in shown.items()}
 
     def resting_on(self, address: str, most: int = MOST_NEAR) -> Resting:
@@ -65,8 +65,8 @@ class Web:
             if layer:
                 yield layer
 
-    def shown_by(self, id_: str) -> tuple[Told, ...]:
-        """The findings of the plan that show a figure, in their order."""
+    def shown_by(self, id_: str) -> tuple[tuple[int, Told], ...]:
+        """The findings of the plan that show a figure, each with its number in the plan."""
         return self._findings.get(id_, ())
 
 
