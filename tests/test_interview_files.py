@@ -7,7 +7,7 @@ from ruamel.yaml import YAML
 
 from conftest import costly
 from interview_samples import BAKERY, ROUGH, again, draft, loaded, own, said
-from offices import BRIEFS, fold, millrace
+from offices import BRIEFS, millrace
 from scantling.brief.answers import Answers, Asking
 from scantling.brief.hearing import heard, of_brief
 from scantling.brief.interview import take
@@ -76,7 +76,7 @@ def test_how_long_it_may_be_down_is_not_called_supposed_once_it_was_said() -> No
 @given(st.sampled_from(sorted(BRIEFS)), st.integers(1, 200))
 def test_a_similar_office_is_scaled_by_the_stated_rule(name: str, people: int) -> None:
     """Heads come to the number asked, or to one a role; devices and visitors in proportion, at least 1."""
-    written = millrace() if name == "millrace" else fold()
+    written = BRIEFS[name].read_text("utf-8")
     there = similar(own(), written, "brief.yaml", people)
     source = of_brief(own(), written, "brief.yaml")
     roles = source.things["people.roles"]
