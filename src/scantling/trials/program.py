@@ -1,11 +1,12 @@
 """A program in whole numbers: columns, rows, and HiGHS to solve it without a word on standard output."""
 
 import os
+import signal
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from threading import Thread
+from threading import Event, Thread
 from typing import Any
 
 STANDARD_OUTPUT = 1
@@ -14,6 +15,8 @@ MOST_NODES = 20_000
 """Nodes after which the solver is called off: a number, not a time, so that every machine answers the same."""
 LONGEST = 20.0
 """Seconds after which an answer is no longer waited for: the solver's own limits don't hold in its preparations."""
+PARTING = 5.0
+"""Seconds within which a solver that is called off ends; it does at its next look at the clock."""
 PREPARED_WITHOUT = (1 << 12) + (1 << 13) + (1 << 15)
 """Preparations left out, by HiGHS's own numbers: aggregating and parallel rows, which together can go round for ever
 (version 1.16, on a program of 95 rows), and probing, which costs more than it saves here."""
@@ -78,11 +81,15 @@ class Solver:
 
     def solved(self) -> list[float] | None:
         """The columns of a cheapest solution, None where there is none. Raises UnfinishedError."""
-        worker = Thread(target=self.highs.run, daemon=True)
+        ended = Event()  # a thread itself can't be asked: once Ctrl-C breaks into its join it says that it has ended
         with quiet():
-            worker.start()
-            worker.join(LONGEST)
-        if worker.is_alive():
+            try:
+                with undisturbed():
+                    Thread(target=self._run, args=(ended,), daemon=True).start()
+                in_time = ended.wait(LONGEST)
+            finally:
+                self._called_off(ended)
+        if not in_time:
             raise UnfinishedError(f"no answer within {LONGEST:g} s")
         status = self.highs.getModelStatus()
         if status in (self.told.kInfeasible, self.told.kUnboundedOrInfeasible):  # no column is without an end below
@@ -90,6 +97,29 @@ class Solver:
         if status != self.told.kOptimal:
             raise UnfinishedError(self.highs.modelStatusToString(status))
         return list(self.highs.getSolution().col_value)
+
+    def _run(self, ended: Event) -> None:
+        try:
+            self.highs.run()
+        finally:
+            ended.set()
+
+    def _called_off(self, ended: Event) -> None:
+        """Wait until it has ended: a process that is left while it works would be aborted."""
+        with undisturbed():
+            if not ended.is_set():
+                self.highs.setOptionValue("time_limit", 0.0)
+                ended.wait(PARTING)
+
+
+@contextmanager
+def undisturbed() -> Iterator[None]:
+    """Ctrl-C is heard afterwards."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _laid_out(program: Program, highspy: Any) -> Any:
