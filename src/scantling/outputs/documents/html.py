@@ -77,7 +77,7 @@ def page(book: Book, drawings: Mapping[str, str]) -> str:
         return Table(lines, [right(lines, i) for i in range(len(block.heads))])
 
     pictures = [
-        (number, book.plates.get(number, NOTHING), Markup(_inline(svg, number)))  # noqa: S704 - our own SVG
+        (number, book.plates.get(number, NOTHING), Markup(inline(svg, number)))  # noqa: S704 - our own SVG
         for number, svg in drawings.items()
     ]
     groups = [{"trade": trade, "alone": alone(entries), "rows": rows(entries)} for trade, entries in book.workings]
@@ -96,7 +96,7 @@ def framed(template: str, told: Mapping[str, Any], title: str, language: str = "
     return _template("book.html.j2").render(made)
 
 
-def _inline(svg: str, number: str) -> str:
+def inline(svg: str, number: str) -> str:
     """An SVG inside a page needs no declaration, and ids that no other drawing has."""
     bare = re.sub(r"^<\?xml[^>]*\?>\s*", "", svg)
     return re.sub(r'\b(id|aria-labelledby|aria-describedby)="(sheet-[a-z -]+)"', rf'\1="{number}-\2"', bare)
