@@ -97,8 +97,8 @@ async def events(request: Request) -> Response:
     desk = desk_of(request)
 
     async def stream() -> AsyncIterator[str]:
-        yield f"retry: 500\nevent: redraw\ndata: {desk.state.revision}\n\n"
         with desk.listening() as queue:
+            yield f"retry: 500\nevent: redraw\ndata: {desk.state.serial}\n\n"
             while not desk.closed:
                 try:
                     name, told = await asyncio.wait_for(queue.get(), KEEP_ALIVE)

@@ -42,6 +42,8 @@ class State:
     """Sets that the search has looked at so far."""
     wrong: str = ""
     """Why the reckoning that should follow failed."""
+    serial: int = 0
+    """Counts every change of what is shown, also those that the worker brings."""
 
     @property
     def plan(self) -> Plan | None:
@@ -84,13 +86,22 @@ class Desk:
 
     def __init__(self, folder: Path, firm: Path | None = None) -> None:
         self.folder, self.brief, self.firm = folder, folder / BRIEF, firm
-        self.state = State()
+        self._state = State()
         self.closed = False
         self._lock = RLock()
         self._ways = Ways()
         self._listeners: list[tuple[asyncio.AbstractEventLoop, asyncio.Queue[tuple[str, str]]]] = []
         self._disk: tuple[object, ...] = ()
         self.worker = Worker(self._heard)
+
+    @property
+    def state(self) -> State:
+        """The office as it is now."""
+        return self._state
+
+    @state.setter
+    def state(self, new: State) -> None:
+        self._state = replace(new, serial=self._state.serial + 1)
 
     # ---------------------------------------------------------------------------------------------------- what happens
 
@@ -186,7 +197,7 @@ class Desk:
                 self.state = State(self.state.revision + 1)
             else:
                 self._read()
-            self.tell("redraw", str(self.state.revision))
+            self.tell("redraw", str(self.state.serial))
             return self.state
 
     def _read(self) -> None:
@@ -215,7 +226,7 @@ class Desk:
             initialled=old.initialled or (planned.plan if not getattr(planned.plan, "sketched", False) else None),
         )  # fmt: skip
         self.worker.ask(self.state.revision, self.brief, self.firm, text_)
-        self.tell("redraw", str(self.state.revision))
+        self.tell("redraw", str(self.state.serial))
         return self.state
 
     def initial(self) -> State:
@@ -223,7 +234,7 @@ class Desk:
         with self._lock:
             self.state = replace(self.state, revision=self.state.revision + 1, initialled=self.state.plan)
             self.worker.follow(self.state.revision)
-            self.tell("redraw", str(self.state.revision))
+            self.tell("redraw", str(self.state.serial))
             return self.state
 
     def _heard(self, told: Told) -> None:
@@ -236,7 +247,7 @@ class Desk:
                 self.tell("count", f"{told.count:,}")
                 return
             self.state = self._with(told)
-            self.tell("redraw", str(self.state.revision))
+            self.tell("redraw", str(self.state.serial))
 
     def _with(self, told: Told) -> State:
         state = self.state

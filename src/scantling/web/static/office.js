@@ -62,7 +62,7 @@
   function listen() {
     const source = new EventSource(at("events"));
     source.addEventListener("redraw", (event) => {
-      const same = first && event.data === document.body.dataset.revision;
+      const same = first && event.data === document.body.dataset.serial;
       first = false;
       if (!same) redraw();
     });
