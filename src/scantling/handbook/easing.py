@@ -1,6 +1,6 @@
 """Which need must give way when nothing meets them all, by how much at least, and what the cheapest set costs then."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import inf
@@ -8,7 +8,7 @@ from typing import Any
 
 from scantling.figures import Figure, Origin
 from scantling.figures.buying import Cost, Demand, Slot
-from scantling.handbook.choosing import Assembly, Search
+from scantling.handbook.choosing import Assembly, Search, silent
 from scantling.handbook.hunting import Hunt
 from scantling.handbook.quests import Quest, next_step
 from scantling.handbook.judging import Test
@@ -23,19 +23,31 @@ class Easing:
     assembly: Assembly
 
 
-def eased(slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost]) -> list[Easing]:
-    """Every single need whose easing alone makes an assembly possible, each eased as little as can be, cheapest first."""
-    search = Search(slots, demands, costs)
-    tried = [nearest(search, place) for place, demand in enumerate(demands) if demand.need]
+def eased(
+    slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], tell: Callable[[int], None] = silent
+) -> list[Easing]:
+    """Every single need whose easing alone makes an assembly possible, each eased as little as can be, cheapest first.
+
+    `tell` hears the number of nodes before each need and now and then; what it raises ends the search.
+    """
+    search = Search(slots, demands, costs, tell)
+    tried = []
+    for place in [place for place, demand in enumerate(demands) if demand.need]:
+        tell(search.nodes)
+        tried.append(nearest(search, place))
     found = [easing for easing in tried if easing is not None]
     return sorted(found, key=lambda easing: (easing.assembly.price, easing.demand.id))
 
 
 def least_easing(
-    slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], which: Demand
+    slots: Sequence[Slot],
+    demands: Sequence[Demand],
+    costs: Sequence[Cost],
+    which: Demand,
+    tell: Callable[[int], None] = silent,
 ) -> Easing | None:
     """One need eased as little as can be; None where even without it there is no assembly."""
-    return nearest(Search(slots, demands, costs), list(demands).index(which))
+    return nearest(Search(slots, demands, costs, tell), list(demands).index(which))
 
 
 def nearest(search: Search, place: int, below: Decimal | None = None) -> Easing | None:

@@ -10,19 +10,21 @@ from types import ModuleType
 from typing import Any, TypeVar
 
 from scantling.brief import Declined, Office, Section
-from scantling.catalogue import Catalogue, House
+from scantling.catalogue import Catalogue, CatalogueError, House
 from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Slot, Weight
 from scantling.figures.numbers import in_currency, text
 from scantling.handbook.choosing import silent
 from scantling.plan.evidence import Evidence
 from scantling.plan.laying import unused
+from scantling.plan.holding import held_to
 from scantling.plan.pinned import PinPrice
-from scantling.plan.purchase import Confirmation, Purchase, buy, checked
+from scantling.plan.purchase import Confirmation, Purchase, bought, checked, question
 from scantling.plan.spine import Book, Function, PlanError, functions, ordered, run, trades
 from scantling.standing import NOTHING, Standing
 
 R = TypeVar("R")
 PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)\}")
+UNFIT = (PlanError, PinError, CatalogueError, ArithmeticError, LookupError, ValueError)
 ORDER = {Weight.STOP: 0, Weight.MEND: 1, Weight.NOTE: 2}
 
 
@@ -48,6 +50,8 @@ class Told:
     finding: Finding
     says: str
     declined: str = ""
+    trade: str = ""
+    """Whose finding it is."""
 
     @property
     def weight(self) -> str:
@@ -95,6 +99,15 @@ class Plan:
         """Whether a need had to give way."""
         return self.purchase.easing is not None or bool(self.purchase.given_up)
 
+    @property
+    def sketched(self) -> bool:
+        """Whether the parts are those of an earlier plan, held until a search says what is cheapest now."""
+        return self.purchase.sketched
+
+
+Held = Plan | Purchase | Chosen
+"""What was bought before."""
+
 
 @cache
 def _all_functions(modules: tuple[ModuleType, ...]) -> tuple[Function, ...]:
@@ -106,10 +119,15 @@ def planned_functions() -> tuple[Function, ...]:
     return _all_functions(tuple(trades()))
 
 
-def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
-    """Asks, purchase, design, cross-checks. Raises PlanError, PinError with a person's words."""
+def make(inputs: Inputs, tell: Callable[[int], None] = silent, held: Held | None = None) -> Plan:
+    """Asks, purchase, design, cross-checks. Raises PlanError, PinError with a person's words.
+
+    With `held`, the plan or purchase of an earlier brief, nothing is searched for: what was found stands where the same is
+    asked again, else the parts held are kept and the plan is `sketched`; what they no longer meet is found as P-1. Where they
+    are not on offer, or nothing can be laid out with them, they are searched for after all. What `tell` raises ends it.
+    """
     try:
-        return _made(inputs, tell)
+        return _made(inputs, tell, held)
     except (ArithmeticError, AddressValueError) as wrong:  # a rate of nought, a subnet at the end of all addresses
         if not inputs.pins:
             raise
@@ -117,16 +135,31 @@ def make(inputs: Inputs, tell: Callable[[int], None] = silent) -> Plan:
         raise PinError(f"nothing can be reckoned with what is pinned: {pins}: {wrong}; pin another value") from None
 
 
-def _made(inputs: Inputs, tell: Callable[[int], None]) -> Plan:
+def _made(inputs: Inputs, tell: Callable[[int], None], held: Held | None) -> Plan:
     many = planned_functions()
-    given, ledger, book = inputs.all(), Ledger(inputs.pins), Book()
-    run([function for function in many if not function.late], given, ledger, book)
-    purchase = buy(book, ledger, inputs.standing, tell)
+    ledger, book = Ledger(inputs.pins), Book()
+    run([function for function in many if not function.late], inputs.all(), ledger, book)
+    asked = question(book, ledger, inputs.standing)
+    found = None if held is None else held_to(asked, held.purchase if isinstance(held, Plan) else held)
+    if found is None:
+        return _designed(inputs, (ledger, book), bought(asked, tell))
+    if not found.sketched:
+        return _designed(inputs, (ledger, book), found)
+    try:
+        return _designed(inputs, (ledger, book), found)
+    except UNFIT:  # parts that do not go together may leave a trade without an answer
+        return _made(inputs, tell, None)
+
+
+def _designed(inputs: Inputs, asked: tuple[Ledger, Book], purchase: Purchase) -> Plan:
+    """All that follows from a purchase, beside what was asked for it."""
+    ledger, book = asked
     for figure in purchase.chosen.picked.values():
         ledger.figures[figure.id] = figure
     for finding in (*checked(book, purchase, ledger), *unused(book.every(Slot), inputs.standing)):
         book.add("purchase", finding)
-    run([function for function in many if function.late], {**given, Chosen: purchase.chosen}, ledger, book)
+    late = [function for function in planned_functions() if function.late]
+    run(late, {**inputs.all(), Chosen: purchase.chosen}, ledger, book)
     _all_pins_used(ledger)
     return _frozen(inputs, ledger, book, purchase)
 
@@ -156,20 +189,20 @@ def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> P
     assert isinstance(office, Office)
     declined = inputs.sections.get(Declined)
     currency = str(office.currency.value)
-    findings = [finding for _, finding in book.entries.pop(Finding, [])]
-    _all_declined_known(declined, {finding.code for finding in findings})
-    told = [_tell(f, declined, currency) for f in findings if f.when.value]
+    found = book.entries.pop(Finding, [])
+    _all_declined_known(declined, {finding.code for _, finding in found})
+    told = [_tell(trade, f, declined, currency) for trade, f in found if f.when.value]
     told.sort(key=lambda t: (bool(t.declined), ORDER[t.finding.weight], t.finding.code, t.finding.about, t.says))
-    well = tuple(f for f in findings if not f.when.value)
+    well = tuple(f for _, f in found if not f.when.value)
     return Plan(office, currency, ledger.figures, dict(book.entries), tuple(told), well, purchase, dict(inputs.pins))
 
 
-def _tell(finding: Finding, declined: Section | None, currency: str) -> Told:
+def _tell(trade: str, finding: Finding, declined: Section | None, currency: str) -> Told:
     shown = {name: text(figure) for name, figure in finding.shown.items()}
     says = PLACE.sub(
         lambda found: shown.get(found[1], found[0]), finding.says
     )  # a client's own braces stay as they are
-    return Told(finding, in_currency(says, currency), _declined(finding, declined))
+    return Told(finding, in_currency(says, currency), _declined(finding, declined), trade)
 
 
 def _declined(finding: Finding, declined: Section | None) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from difflib import get_close_matches
+from functools import partial
 from typing import Any
 
 from scantling.figures import (
@@ -21,6 +22,11 @@ from scantling.plan.standing_parts import stood
 from scantling.standing import NOTHING, Standing
 
 NEXT_BEST = 2
+NEEDED = (
+    "Nothing in the catalogue meets all that is asked for. Ease this need with the client, or widen the catalogue."
+)
+UNFIT = "These parts do not go together. Take the pin off, or pin parts that fit."
+HELD = "These are the parts of the plan before. Wait for the search: it says whether other parts meet this too."
 TOLD_IN_ORDER = ("host", "processor", "memory", "boot", "fast", "bulk", "switch", "ups", "cabinet", "near", "away")
 
 
@@ -50,41 +56,53 @@ class Purchase:
     costs: tuple[Cost, ...] = ()
     easings: tuple[Easing, ...] = ()
     """Every single need whose easing alone makes a set possible, cheapest first; empty when all needs are met."""
+    sketched: bool = False
+    """Whether these are the parts of an earlier plan, held until a search says what is cheapest now."""
 
 
-def buy(book: Book, ledger: Ledger, standing: Standing = NOTHING, tell: Callable[[int], None] = silent) -> Purchase:
-    """The cheapest set that meets every demand; if there is none, the cheapest under the least easing of one need.
+@dataclass(frozen=True)
+class Question:
+    """What a purchase is asked: the slots with what stands laid over them and pins kept to, the demands, the costs."""
 
-    Raises PlanError when not even the fits can be met, PinError for a pin on no such option.
-    """
+    slots: tuple[Slot, ...]
+    demands: tuple[Demand, ...]
+    costs: tuple[Cost, ...]
+    pins: Mapping[str, Pin]
+    """Pins on choices by slot."""
+
+
+def question(book: Book, ledger: Ledger, standing: Standing = NOTHING) -> Question:
+    """What is to be bought for a book of records. Raises PinError for a pin on no such option."""
     slots = tuple(_pinned(slot, ledger) for slot in laid(book.every(Slot), standing))
     pins = {slot.id: pin for slot in slots if (pin := ledger.pins.get(f"purchase.{slot.id}")) is not None}
-    demands, costs = book.every(Demand), book.every(Cost)
-    search = Search(slots, demands, costs, tell)
-    best = search.best(1 + NEXT_BEST)
+    return Question(slots, book.every(Demand), book.every(Cost), pins)
+
+
+def bought(asked: Question, tell: Callable[[int], None] = silent) -> Purchase:
+    """The cheapest set that meets every demand; if there is none, the cheapest under the least easing of one need.
+
+    Raises PlanError when not even the fits can be met, PinError where that is for what is pinned.
+    """
+    tell(0)
+    best = Search(asked.slots, asked.demands, asked.costs, tell).best(1 + NEXT_BEST)
     if best:
-        made = _told(slots, best, demands, None, pins)
-    elif easings := tuple(eased(slots, demands, costs)):
-        made = replace(_told(slots, [easings[0].assembly], demands, easings[0], pins), easings=easings)
-    else:
-        made = _only_fits(slots, demands, costs, pins)
-    made = replace(made, demands=tuple(demands), costs=tuple(costs))
-    made.chosen.stood = stood(made)
-    return made
+        return told(asked, best)
+    if easings := tuple(eased(asked.slots, asked.demands, asked.costs, tell)):
+        return replace(told(asked, [easings[0].assembly], easings[0]), easings=easings)
+    return _only_fits(asked, tell)
 
 
-def _only_fits(
-    slots: Sequence[Slot], demands: Sequence[Demand], costs: Sequence[Cost], pins: Mapping[str, Pin]
-) -> Purchase:
+def _only_fits(asked: Question, tell: Callable[[int], None]) -> Purchase:
     """No single need is enough: let all go that can, one after the other, so that as few as possible are missed."""
-    search = Search(slots, demands, costs)
+    slots, demands, costs, pins = asked.slots, asked.demands, asked.costs, asked.pins
+    search = Search(slots, demands, costs, tell)
     kept = [demand for demand in demands if not demand.need]
     tests = [test for demand, test in zip(demands, search.tests, strict=True) if not demand.need]
     best = search.best(1, tests=tests)
     if not best and pins:
-        told = ", ".join(f"purchase.{slot} = {pin.text} ({pin.place})" for slot, pin in pins.items())
+        laid_by = ", ".join(f"purchase.{slot} = {pin.text} ({pin.place})" for slot, pin in pins.items())
         raise PinError(
-            f"no set of parts fits together with what is pinned: {told}; take a pin off, or pin parts that fit"
+            f"no set of parts fits together with what is pinned: {laid_by}; take a pin off, or pin parts that fit"
         )
     if not best:
         empty = [slot.id for slot in slots if not slot.options]
@@ -99,12 +117,12 @@ def _only_fits(
             kept, tests, best = [*kept, demand], [*tests, test], trial
     given_up = [demand for demand in demands if demand not in kept]
     for demand in given_up:  # each gives way as little as it can beside those that are kept and eased already
-        easing = least_easing(slots, [*kept, demand], costs, demand)
+        easing = least_easing(slots, [*kept, demand], costs, demand, tell)
         assert easing is not None
         if demand.bounds:
             kept.append(eased_to(demand, easing.reached))
         best = [easing.assembly]
-    return replace(_told(slots, best, demands, None, pins), given_up=tuple(demand.id for demand in given_up))
+    return replace(told(asked, best), given_up=tuple(demand.id for demand in given_up))
 
 
 def _pinned(slot: Slot, ledger: Ledger) -> Slot:
@@ -122,27 +140,28 @@ def _pinned(slot: Slot, ledger: Ledger) -> Slot:
     return replace(slot, options=kept)
 
 
-def _told(
-    slots: Sequence[Slot],
-    best: Sequence[Assembly],
-    demands: Sequence[Demand],
-    easing: Easing | None,
-    pins: Mapping[str, Pin],
+def told(
+    asked: Question, best: Sequence[Assembly], easing: Easing | None = None, because: Choosing | None = None
 ) -> Purchase:
+    """The first of some sets as what is bought, with its reason (that it is the cheapest, unless another is given)."""
+    reason = because or _cheapest(best, easing)
+    by_id = sorted(asked.slots, key=lambda slot: slot.id)
+    options = {slot.id: option for slot, option in zip(by_id, best[0].options, strict=True)}
+    options = {id_: options[id_] for id_ in sorted(options, key=_place)}
+    names = {slot.id: slot.name or slot.id for slot in asked.slots}
+    reasons = {id_: _by_hand(asked.pins[id_], reason) if id_ in asked.pins else reason for id_ in options}
+    chosen = Chosen(options, {d.id: d for d in asked.demands}, reasons, names)
+    made = Purchase(chosen, tuple(best), asked.slots, easing, demands=asked.demands, costs=asked.costs)
+    chosen.stood = stood(made)
+    return made
+
+
+def _cheapest(best: Sequence[Assembly], easing: Easing | None) -> Choosing:
     first = best[0]
     others = tuple((_difference(first, other), _dearer(other.price - first.price)) for other in best[1:])
     what = "that meets every demand" if easing is None else f"once {easing.demand.label} gives way"
     price = with_unit(first.price / 100, CURRENCY)
-    reason = Choosing(
-        f"part of the cheapest set {what} ({price})", others, "No other set fits", "Next best whole sets"
-    )
-    by_id = sorted(slots, key=lambda slot: slot.id)
-    options = {slot.id: option for slot, option in zip(by_id, first.options, strict=True)}
-    options = {id_: options[id_] for id_ in sorted(options, key=_place)}
-    names = {slot.id: slot.name or slot.id for slot in slots}
-    reasons = {id_: _by_hand(pins[id_], reason) if id_ in pins else reason for id_ in options}
-    chosen = Chosen(options, {d.id: d for d in demands}, reasons, names)
-    return Purchase(chosen, tuple(best), tuple(slots), easing)
+    return Choosing(f"part of the cheapest set {what} ({price})", others, "No other set fits", "Next best whole sets")
 
 
 def _by_hand(pin: Pin, reason: Choosing) -> Choosing:
@@ -169,15 +188,16 @@ def checked(book: Book, purchase: Purchase, ledger: Ledger) -> Iterator[Finding]
         given: Figure[Any] = ledger.enter(demand.id, demand.label, purchase.chosen.met(demand.id))
         purchase.chosen.entered[demand.id] = given  # a pin may have put another in its place
         about = _about(purchase.chosen.touched(demand.what))
-        got = f"{demand.label}: {text(given)}"
+        got, sketched = f"{demand.label}: {text(given)}", purchase.sketched
+        missed = partial(_missed, demand, given, about, HELD if sketched else NEEDED if demand.need else UNFIT)
         if not demand.bounds:
-            yield _missed(demand, given, negated.of(given=given), f"{demand.label}: no", about)
+            yield missed(negated.of(given=given), f"{demand.label}: no")
         if demand.at_least is not None:
             less = shorter.of(have=given, need=demand.at_least)
-            yield _missed(demand, given, less, f"{got}, at least {text(demand.at_least)} wanted", about)
+            yield missed(less, f"{got}, at least {text(demand.at_least)} wanted")
         if demand.at_most is not None:
             more = beyond.of(have=given, limit=demand.at_most)
-            yield _missed(demand, given, more, f"{got}, at most {text(demand.at_most)} wanted", about)
+            yield missed(more, f"{got}, at most {text(demand.at_most)} wanted")
 
 
 def _about(slots: frozenset[str]) -> str:
@@ -186,10 +206,5 @@ def _about(slots: frozenset[str]) -> str:
     return "host" if last in ("processor", "memory") else last
 
 
-def _missed(demand: Demand, given: Figure[Any], when: Figure[bool], says: str, about: str) -> Finding:
-    remedy = (
-        "Nothing in the catalogue meets all that is asked for. Ease this need with the client, or widen the catalogue."
-        if demand.need
-        else "These parts do not go together. Take the pin off, or pin parts that fit."
-    )
+def _missed(demand: Demand, given: Figure[Any], about: str, remedy: str, when: Figure[bool], says: str) -> Finding:
     return Finding("P-1", Weight.STOP, when, says, remedy, {demand.id: given}, about)
