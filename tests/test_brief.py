@@ -5,7 +5,7 @@ from decimal import Decimal
 from io import StringIO
 from ipaddress import IPv4Network
 from pathlib import Path
-from time import perf_counter
+from time import process_time
 from typing import Any
 
 import pytest
@@ -133,9 +133,9 @@ def test_typing_the_answers_costs_less_than_composing_them() -> None:
     def best(work: Any) -> float:
         times = []
         for _ in range(5):
-            start = perf_counter()
+            start = process_time()
             work()
-            times.append(perf_counter() - start)
+            times.append(process_time() - start)
         return min(times)
 
     assert best(lambda: load(text, "b", sections, defaults)) < 2 * best(lambda: composed(text, "b"))

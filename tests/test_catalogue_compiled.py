@@ -4,7 +4,7 @@ import json
 from decimal import Decimal
 from pathlib import Path
 from shutil import copytree
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -55,15 +55,15 @@ def test_reading_the_compiled_form_is_quick(folder: Path) -> None:
     def best(times: int, of: Path) -> float:
         took = []
         for _ in range(times):
-            start = perf_counter()
+            start = process_time()
             read(of, more=MORE, practices=PRACTICES)
-            took.append(perf_counter() - start)
+            took.append(process_time() - start)
         return min(took)
 
-    start = perf_counter()
+    start = process_time()
     build(read_trees(DATA), all_columns(MORE))
     rules(read_trees(DATA / "house"), PRACTICES)
-    assert best(5, folder) < (perf_counter() - start) / 10
+    assert best(5, folder) < (process_time() - start) / 10
 
 
 def test_a_changed_row_is_read_from_the_written_file(folder: Path) -> None:

@@ -59,7 +59,7 @@ def test_every_answer_of_the_examples_can_be_changed_in_one_line(brief: Any, sca
     text = brief.read_text(encoding="utf-8")
     many = list(answers(composed(text, "brief.yaml")[0]))
     assert len(many) > 60
-    for path, old in many[:: scale(short=3, full=1)]:
+    for path, old in many[:: scale(short=9, full=2)]:
         new = with_value(text, ".".join(path), f"{old} too")
         assert dict(answers(composed(new, "b")[0])) == {**dict(many), path: f"{old} too"}
         assert [line[0] for line in moved(text, new)] == ["-", "+"]
@@ -72,7 +72,7 @@ def test_every_number_of_the_examples_can_take_another(scale: Any) -> None:
         numbers = [
             (path, old) for path, old in answers(composed(text, "b")[0]) if old[0].isdigit() and ":" not in old
         ]
-        for path, old in numbers[:: scale(short=9, full=1)]:
+        for path, old in numbers[:: scale(short=9, full=2)]:
             value = re.sub(r"\d+", lambda found: str(max(int(found[0]) - 1, 1)), old, count=1)
             new = with_value(text, ".".join(path), value, SECTIONS)
             assert len(moved(text, new)) == (2 if value != old else 0)

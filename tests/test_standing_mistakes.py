@@ -3,7 +3,7 @@
 import re
 import shutil
 from pathlib import Path
-from time import monotonic
+from time import process_time
 
 import pytest
 from click.testing import CliRunner
@@ -168,11 +168,11 @@ def test_a_file_full_of_overlaps_is_told_quickly() -> None:
     """Two thousand runs on the same addresses; the first hundred mistakes are shown."""
     runs = "".join(f"    r-{n}: {{zone: a, purpose: x, first: 10.0.0.2, last: 10.0.200.9}}\n" for n in range(2000))
     text = f"issued:\n  zones:\n    a: {{number: 1, network: 10.0.0.0/16, gateway: 10.0.0.1}}\n  ranges:\n{runs}"
-    begun = monotonic()
+    begun = process_time()
     told = mistakes(text)
     assert len(told) == 101
     assert told[-1].startswith("and 1,899 more")
-    assert monotonic() - begun < 20
+    assert process_time() - begun < 20
 
 
 def test_what_serves_nothing_is_a_finding_with_the_nearest_word() -> None:
