@@ -31,10 +31,11 @@ def chapter(made: Plan, found: Rehearsed) -> Appended:
             f"this rehearsal was of another plan: {first}{more} came out otherwise then; rehearse this one with --out, and take that record"
         )
     day, night = (rehearsal_drawings(made, found, look) for look in ("day", "night"))
-    return Appended([Sheet(NUMBER, TITLE, [*_blocks(found)])], {number: SAYS[number] for number in day}, day, night)
+    return Appended([Sheet(NUMBER, TITLE, [*blocks(found)])], {number: SAYS[number] for number in day}, day, night)
 
 
-def _blocks(found: Rehearsed) -> Iterator[Block]:
+def blocks(found: Rehearsed) -> Iterator[Block]:
+    """All that is told of a rehearsal, whatever plan it was of, as blocks of a sheet."""
     yield Prose(_headline(found))
     yield Facts([*_facts(found)], "How it was run, and what came out")
     if found.mismatches:
