@@ -48,7 +48,11 @@ class Tracing:
 
     def over(self, brief: str) -> bool:
         """Whether it was laid over this very brief."""
-        return self.base == brief
+        return self.base is not None and self.base.removeprefix(MARK) == brief.removeprefix(MARK)
+
+    def says(self, brief: str) -> bool:
+        """Whether its text is this very brief."""
+        return not self.wrong and self.text.removeprefix(MARK) == brief.removeprefix(MARK)
 
     def differs(self, brief: str) -> tuple[Difference, ...]:
         """Its answers that are not those of a brief. Raises UserError where either can't be read."""
@@ -199,10 +203,10 @@ def planned_tracing(brief: Path, one: Tracing, tell: Tell = silent, firm: Path |
     """The plan of a tracing, with what lies beside the brief. Raises UserError."""
     if one.wrong:
         raise UserError(one.wrong)
-    return planned(_as_brief(brief, one.slug), tell, firm, one.text)
+    return planned(as_brief(brief, one.slug), tell, firm, one.text)
 
 
-def _as_brief(brief: Path, slug: str) -> Path:
+def as_brief(brief: Path, slug: str) -> Path:
     """The name under which mistakes are told, in the brief's folder, so that what stands and the firm are found."""
     return brief.with_name(f"{slug}.yaml")
 
@@ -272,7 +276,7 @@ def _changed(brief: Path, slug: str, text: str, edits: Edits, firm: Path | None)
     """The text with these answers, which must then be a brief. Raises UserError."""
     if not edits:
         return text
-    name = _as_brief(brief, slug)
+    name = as_brief(brief, slug)
     try:
         new = with_values(text, edits, known_sections(), name.name)
     except EditError as wrong:

@@ -1,38 +1,70 @@
 """The margin's workings: a figure's tree down to the brief, what rests on it, and setting it by hand."""
 
 from collections.abc import Mapping
-from urllib.parse import parse_qsl
+from dataclasses import dataclass, replace
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from scantling import UserError
+from scantling.api import tracing as traced
 from scantling.figures.spelled import shown
-from scantling.web.answering import desk_of, had, margin, reckoned, redrawn, view_of, whole
+from scantling.web.answering import desk_of, had, reckoned, redrawn, said, view_of, whole
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render
+from scantling.web.tracing_room import room_of
 from scantling.web.working import NoSuchFigureError, Teller, linked
 
 MOST_OPEN = 200
 NO_PLAN = "There is no plan yet, so there is nothing to explain."
 
 
-def told(view: View, address: str, opened: tuple[str, ...] = (), *, all_of_it: bool = False) -> Markup:
+@dataclass(frozen=True)
+class Asked:
+    """How a working is asked for: lines that are open in it, whether all inputs, and of which tracing (empty: the plan)."""
+
+    opened: tuple[str, ...] = ()
+    whole: bool = False
+    of: str = ""
+
+
+def told(view: View, address: str, asked: Asked = Asked()) -> Markup:
     """The working of one figure as the margin shows it; words where there is none."""
-    if view.state.planned is None:
-        return render("working_none.html.j2", says=NO_PLAN, address=address)
+    found = _of(view, asked.of)
+    if isinstance(found, str):
+        return render("working_none.html.j2", says=found, address=address, of=asked.of)
     try:
-        found = Teller(view, opened, whole=all_of_it).working(address)
+        working = Teller(found, asked.opened, whole=asked.whole).working(address)
     except NoSuchFigureError as wrong:
-        return render("working_none.html.j2", says=str(wrong), address=address)
-    return render("working.html.j2", view, part="whole", told=found, of="", whose="")
+        return render("working_none.html.j2", says=str(wrong), address=address, of=asked.of)
+    return render("working.html.j2", found, part="whole", told=working, of=asked.of, whose=_name(view, asked.of))
 
 
-def part(view: View, address: str, opened: tuple[str, ...] = ()) -> Part:
+def _of(view: View, slug: str) -> View | str:
+    """The view itself, or one on a tracing whose plan stands in the plan's place; words where there is no plan."""
+    if view.state.planned is None:
+        return NO_PLAN
+    if not slug:
+        return view
+    try:
+        one = traced.tracing(view.desk.brief, slug)
+    except UserError as wrong:
+        return str(wrong)
+    planned = view.state.planned if one.says(view.state.text) else room_of(view.desk).known(one).planned
+    if planned is None:
+        return f"The plan of {one.name} is being reckoned; ask again in a moment."
+    return replace(view, state=replace(view.state, planned=planned, initialled=view.state.plan))
+
+
+def _name(view: View, slug: str) -> str:
+    return traced.tracing(view.desk.brief, slug).name if slug else ""
+
+
+def part(view: View, address: str, asked: Asked = Asked()) -> Part:
     """The margin's place for workings, with one in it."""
-    html = told(view, address, opened)
+    html = told(view, address, asked)
     return Part("working", Markup(f'<div id="working" class="working" tabindex="-1">{html}</div>'))  # noqa: S704 - markup already
 
 
@@ -42,45 +74,38 @@ async def working(request: Request) -> Response:
 
 
 def _answered(request: Request, address: str) -> Response:
-    view = view_of(request)
-    asked = request.query_params
-    opened = tuple(asked.getlist("open"))[:MOST_OPEN]
+    view, query = view_of(request), request.query_params
+    asked = Asked(tuple(query.getlist("open"))[:MOST_OPEN], "whole" in query, query.get("of", ""))
     if not request.headers.get("HX-Request"):
-        return _page(request, view, address)
-    if "level" in asked:
-        return HTMLResponse(_level(view, address))
-    html = told(view, address, opened, all_of_it="whole" in asked)
-    answer = margin(request, html)
-    if "again" in asked and part(view, address, opened).stamp == had(request).get("working"):
+        return _page(request, view, address, replace(asked, whole=True))
+    if "level" in query:
+        return HTMLResponse(_level(view, address, asked))
+    made = part(view, address, asked)
+    if "again" in query and made.stamp == had(request).get("working"):
         return HTMLResponse("")
-    return answer
+    return HTMLResponse(made.sent)
 
 
-def _level(view: View, address: str) -> Markup:
+def _level(view: View, address: str, asked: Asked) -> Markup:
     """What stands below a line that is opened in place."""
-    if view.state.planned is None:
-        return render("working_none.html.j2", says=NO_PLAN, address=address)
-    teller = Teller(view)
+    found = _of(view, asked.of)
+    if isinstance(found, str):
+        return escape(found)
+    teller = Teller(found)
     try:
         level = teller.level(teller.figure(address), address)
     except NoSuchFigureError as wrong:
-        return render("working_none.html.j2", says=str(wrong), address=address)
-    return render("working.html.j2", view, part="level", told=level, of="", whose="", address=address, here=linked(address))
+        return escape(str(wrong))
+    told_ = {"told": level, "of": asked.of, "whose": "", "address": address, "here": linked(address)}
+    return render("working.html.j2", found, part="level", **told_)
 
 
-def _page(request: Request, view: View, address: str) -> Response:
+def _page(request: Request, view: View, address: str, asked: Asked) -> Response:
     """A page of its own, for who has no scripts. Its address has one step, so that all links in it lead right."""
     if "/" in address and b"/working/" + address.encode() in request.scope.get("raw_path", b""):
         return RedirectResponse("../" * (address.count("/") + 1) + f"working/{linked(address)}", 303)
-    body = told(view, address, all_of_it=True)
-    sheet = Sheet("G", "A working", lambda _: [Part("own-working", Markup(f'<div id="own-working" class="working">{body}</div>'))])  # noqa: S704 - markup already
-    return whole(request, sheet)
-
-
-async def said(request: Request) -> Mapping[str, str]:
-    """What a form sent."""
-    body = await request.body()
-    return dict(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True, max_num_fields=40))
+    body = Markup(f'<div id="own-working" class="working">{told(view, address, asked)}</div>')  # noqa: S704 - markup already
+    return whole(request, Sheet("G", "A working", lambda _: [Part("own-working", body)]))
 
 
 async def pin(request: Request) -> Response:
