@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from re import ASCII, sub
 
-MOST_TOLD = 90
+MOST_TOLD = 120
 SHORTEST, LONGEST = 5, 40
 """Letters that a line is long, at least and at most."""
 MOST_COLUMNS, FEWEST_COLUMNS = 6, 2
@@ -102,12 +102,10 @@ class Row:
         return handle(self.id)
 
     def told(self, columns: Sequence[Field]) -> str:
-        """What its further answers say, in short."""
+        """What its further answers say, in short; empty where none is written."""
         written = [f"{one.label} {one.value}" for one in self.beside(columns) if one.value is not None]
-        if not written:
-            return "further answers: none written"
         told = ", ".join(written)
-        return f"further: {told}" if len(told) <= MOST_TOLD else f"further: {told[: MOST_TOLD - 1]}…"
+        return told if len(told) <= MOST_TOLD else f"{told[: MOST_TOLD - 1]}…"
 
     def value(self, pattern: str) -> str | None:
         """What is written for one answer."""

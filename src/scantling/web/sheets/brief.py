@@ -104,6 +104,7 @@ async def save(request: Request) -> Response:
 
 
 def _saved(request: Request, told: Mapping[str, str]) -> Response:
+    desk_of(request).look_again()  # another program may have written the same answer just now
     view, id_, typed = view_of(request), told.get("id", ""), told.get("value", "")
     tell = partial(message, _place(told))
     there = field_of(view, id_)

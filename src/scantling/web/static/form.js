@@ -16,6 +16,7 @@
 
   // ---------------------------------------------------------------------------------------------- check, save
   const timers = new WeakMap();
+  const begunFrom = new WeakMap(); // what the brief said when a person came to the line
   function later(line, wait, act) {
     clearTimeout(timers.get(line));
     timers.set(line, setTimeout(act, wait));
@@ -29,20 +30,21 @@
   function save(line) {
     clearTimeout(timers.get(line));
     if (!changed(line) && line.getAttribute("aria-invalid") !== "true") return;
-    const was = line.dataset.was ?? standing(line);
-    delete line.dataset.was;
+    const was = begunFrom.get(line) ?? standing(line);
+    begunFrom.delete(line);
     send("brief/save", { ...values(line), was: was }, line);
   }
 
   document.addEventListener("focusin", (event) => {
     const line = answerOf(event.target);
     prompt(line || (event.target.closest(".adding") ? event.target : null));
-    if (line) line.dataset.was = standing(line);
+    if (line) begunFrom.set(line, standing(line));
   });
   document.addEventListener("input", (event) => {
     const line = answerOf(event.target);
     if (!line) return;
     prompt(line);
+    if (!begunFrom.has(line)) begunFrom.set(line, standing(line));
     if (line.tagName !== "SELECT") later(line, CHECK_AFTER, () => check(line));
   });
   let byKeys = false;
@@ -88,12 +90,23 @@
     ask.hidden = false;
     ask.focus();
   }
+  async function takenOut(button) {
+    const list = button.closest(".named").id;
+    await send("brief/take-out", { id: button.dataset.takeOutNow }, document.body);
+    const left = document.querySelector("#" + list + " .add > summary");
+    if (left && !document.contains(button)) left.focus({ preventScroll: true });
+  }
+  function unfolded(button, open) {
+    document.getElementById(button.dataset.more).hidden = !open;
+    button.setAttribute("aria-expanded", String(open));
+  }
   document.addEventListener("click", (event) => {
     const button = event.target.closest("button");
     if (!button) return;
     if (button.dataset.takeOut) opened(button);
     else if (button.dataset.keep) kept(button);
-    else if (button.dataset.takeOutNow) send("brief/take-out", { id: button.dataset.takeOutNow }, document.body);
+    else if (button.dataset.more) unfolded(button, button.getAttribute("aria-expanded") !== "true");
+    else if (button.dataset.takeOutNow) takenOut(button);
     else if (button.dataset.write) {
       const line = button.closest(".answer").querySelector("[data-answer]");
       line.value = button.dataset.value;
@@ -126,6 +139,7 @@
     if (oldNode.dataset.answer !== newNode.dataset.answer) {
       queueMicrotask(() => { oldNode.value = standing(oldNode); });
     } else if (!changed(oldNode) || oldNode.value === now) {
+      begunFrom.delete(oldNode);
       queueMicrotask(() => { oldNode.value = now; });
     } else if (now !== standing(oldNode)) {
       const typed = oldNode.value;
@@ -133,8 +147,11 @@
     }
   });
   document.addEventListener("htmx:before:morph:attr", (event) => {
-    const kind = event.target.tagName;
-    if (kind === "DETAILS" && event.detail.attrName === "open") event.preventDefault();
+    const { tagName, dataset, className } = event.target;
+    const name = event.detail.attrName;
+    const unfolding = (tagName === "DETAILS" && name === "open") || (name === "aria-expanded" && dataset.more) ||
+      (name === "hidden" && className === "smalls");
+    if (unfolding) event.preventDefault();
   });
   function marked() {
     for (const line of document.querySelectorAll("[data-answer]")) {
@@ -162,6 +179,8 @@
       lines.filter((one) => id.startsWith(own(one) + ".")).sort((a, b) => own(b).length - own(a).length)[0];
     if (!found) return;
     for (let around = found.closest("details"); around; around = around.parentElement.closest("details")) around.open = true;
+    const folded = found.closest(".smalls[hidden]");
+    if (folded) unfolded(document.querySelector('[data-more="' + folded.id + '"]'), true);
     (found.closest("tbody, .answer, .small") || found).classList.add("reached");
     const line = found.dataset.answer ? found : found.querySelector("[data-answer], summary, h2");
     (line || found).focus({ preventScroll: true });
