@@ -209,7 +209,7 @@ def _looked_at(plan: Plan) -> None:
 def test_no_mixture_of_places_makes_a_plan_stumble(scale: Scale) -> None:
     """Any service anywhere, one server or two, sections left out: a plan, or a sentence for the person."""
     rng, plans, refused = random.Random(7), 0, 0
-    for _ in range(scale(short=10, full=200)):
+    for _ in range(scale(short=10, full=50)):
         text = scattered(rng.choice(generated_offices.HEADS), rng)
         try:
             plan = planned(text)

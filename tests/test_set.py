@@ -254,9 +254,10 @@ def test_a_save_that_is_killed_leaves_a_whole_brief(brief: Path, scale: Any) -> 
     """SIGKILL at many moments: the file is one of the two versions, byte for byte, and the next save goes through."""
     code = SET + f"[api.set_value(Path(sys.argv[1]), '{HEADS}', str(40 + n % 2)) for n in range(1, 10**6)]"
     versions = {changed(millrace(), "heads: 40", f"heads: {n}") for n in (40, 41)}
-    for round_ in range(scale(short=6, full=60)):
+    rounds = scale(short=6, full=24)
+    for round_ in range(rounds):
         one = subprocess.Popen([sys.executable, "-c", code, brief], env=environment())
-        sleep(0.6 + 0.013 * round_)
+        sleep(0.6 + 0.8 * round_ / rounds)
         one.send_signal(signal.SIGKILL)
         one.wait()
         assert brief.read_text(encoding="utf-8") in versions
