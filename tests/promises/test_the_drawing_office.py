@@ -28,10 +28,10 @@ def sheets_of(office: Office) -> list[str]:
 def write(office: Office, id_: str, value: str) -> None:
     """Type an answer into its field on the brief's sheet, and leave the field."""
     office.go(f"brief?at={id_}")
-    field = office.page.locator(f"[name='{id_}']").first
+    field = office.page.locator(f"[data-answer='{id_}']").first
     field.fill(value)
     field.press("Enter")
-    office.until("document.querySelector('#said').textContent !== '' || document.querySelector('#changes h2')")
+    office.until("!document.querySelector('#changes').hidden")
     office.settled()
 
 
@@ -92,7 +92,7 @@ def test_two_tabs_lose_nothing(office: Office) -> None:
     other = office.tab()
     office.go(f"brief?at={HEADS}")
     other.goto(f"{office.address}sheet/brief?at=people.roles.technical.heads")
-    one, two = office.page.locator(f"[name='{HEADS}']").first, other.locator("[name='people.roles.technical.heads']").first
+    one, two = office.page.locator(f"[data-answer='{HEADS}']").first, other.locator("[data-answer='people.roles.technical.heads']").first
     one.fill("17")
     two.fill("9")
     one.press("Enter")
