@@ -7,7 +7,7 @@ from scantling.api import charting_demands, charting_filling, charting_load, cha
 from scantling.figures import Array, Pool
 from scantling.figures.numbers import text
 from scantling.outputs.drawings.charts.model import Chart, ChartSheet
-from scantling.outputs.drawings.charts.sheets import chart_sheet
+from scantling.outputs.drawings.charts.sheets import chart_picture, chart_sheet
 from scantling.outputs.drawings.model import Phrase, TitleBlock, plain
 from scantling.outputs.drawings.paper import LOOKS
 from scantling.outputs.drawings.sheet_set import paper, planned_for, proof
@@ -100,6 +100,11 @@ def charts(plan: Plan) -> Iterator[ChartSheet]:
 def drawn(sheet: ChartSheet, look: str = "day") -> str:
     """A sheet of charts as SVG text. Raises KeyError for a look that there is not."""
     return chart_sheet(sheet, LOOKS[look])
+
+
+def picture(sheet: ChartSheet, look: str = "day") -> str:
+    """The plots of a sheet alone, as SVG text, for a page that has a frame of its own. Raises KeyError for an unknown look."""
+    return chart_picture(sheet, LOOKS[look])
 
 
 def _sheet(

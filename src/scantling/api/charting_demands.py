@@ -6,6 +6,7 @@ from typing import Any
 
 from scantling.figures.numbers import in_currency, with_unit
 from scantling.outputs.drawings.charts.model import Across, Axis, Chart, Series
+from scantling.outputs.drawings.model import plain
 from scantling.plan.make import Plan
 from scantling.plan.weighing import DemandPrice, Weighed, as_met
 
@@ -29,9 +30,9 @@ def demand_charts(plan: Plan, weighed: Weighed) -> tuple[Chart, ...]:
     )
     said = tuple(f"{one.demand.label}: {_asked(plan, one)}" for one in shown)
     across = Across(Axis("demand"), tuple(map(float, range(len(shown)))), said, (), float(len(shown)))
-    told = f"{_counted(len(dear))} something. The dearest is {_dearest(plan, shown[0])}."
+    told = plain(f"{_counted(len(dear))} something. The dearest is {_dearest(plan, shown[0])}.")
     axis = Axis("saved on the cheapest set", plan.currency)
-    return (Chart("demands", "What each demand costs", across, axis, series, told, wide=True, rows=True),)
+    return (Chart("demands", "Saved when a demand is eased, or dropped", across, axis, series, told, wide=True, rows=True),)
 
 
 def _counted(many: int) -> str:

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from scantling.api.charting_lineage import amount, made_by, month_after
+from scantling.api.charting_lineage import amount, made_by, month_after, sentence
 from scantling.figures import Array, Copy, Dataset, Figure, Source, Volume, standard
-from scantling.figures.numbers import number, text
+from scantling.figures.numbers import text, with_unit
 from scantling.figures.units import DAILY, RATIO, SHARE, TB, YEAR, YEARLY, TB_PER_YEAR
 from scantling.handbook.arrays import MOST_MONTHS, room_needed
 from scantling.handbook.copies import counted, repository, stored
@@ -95,7 +95,10 @@ def _array(plan: Plan, array: Array, bodies: Sequence[Body]) -> Chart:
         levels.append(Level(f"fill to here, {text(floor)} stays free", fillable(usable, amount(floor, SHARE)), "", "dashed"))
     series = (Series(f"{array.name}, filled", whole, figure=array.filled_horizon.id), *_parts(bodies, sizes))
     moments = (Moment(float(full), f"full in {_month(plan, full)}"),) if full <= months else ()
-    told = f"{text(array.filled_now)} today, {text(array.filled_horizon)} at the horizon, of {text(array.usable)}. {_when(plan, full)}"
+    told = sentence(
+        "{now} today, {then} at the horizon, of {room}. {when}",
+        now=array.filled_now, then=array.filled_horizon, room=array.usable, when=_when(plan, full),
+    )  # fmt: skip
     return Chart(
         f"array-{array.slug}", array.name, across(plan), Axis("filled", "TB"), series, told, tuple(levels), moments=moments, stepped=False
     )
@@ -167,7 +170,10 @@ def _copy(plan: Plan, copy: Copy) -> Chart | None:
     series = (Series("room that copies take", values, figure=copy.needed.id),)
     moments = (Moment(float(full), f"full in {_month(plan, full)}"),) if full is not None else ()
     until = f"Full in {_month(plan, full)}, month {full}." if full is not None else "Not full before the horizon."
-    told = f"{number(values[0])} TB today, {text(copy.needed)} at the horizon, of {text(copy.capacity)}. {until}"
+    told = sentence(
+        "{now} today, {then} at the horizon, of {room}. {until}",
+        now=with_unit(values[0], TB.symbol), then=copy.needed, room=copy.capacity, until=until,
+    )  # fmt: skip
     levels = (Level("room", have, copy.capacity.id, "heavy"),)
     title = f"{'Copy elsewhere' if copy.off_site else 'Copy at hand'}: {copy.name}"
     return Chart(f"copy-{copy.slug}", title, across(plan), Axis("taken", "TB"), series, told, levels, moments=moments, stepped=False)

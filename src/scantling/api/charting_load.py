@@ -4,11 +4,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from scantling.api.charting_days import Day, busiest, days_of, ordinary, span
-from scantling.api.charting_lineage import amount, made_by
+from scantling.api.charting_days import DAYS, Day, busiest, days_of, ordinary, span
+from scantling.api.charting_lineage import amount, made_by, sentence
 from scantling.figures import Device, Figure, Hosts, Line, Machine, Rented, total
 from scantling.figures.calendar import clock
-from scantling.figures.numbers import number, text
+from scantling.figures.numbers import number, with_unit
 from scantling.figures.units import COUNT, GIB, MBIT_PER_S, RATIO
 from scantling.handbook.days import STEP_MINUTES, STEPS_A_DAY, whole
 from scantling.handbook.lines import busiest_hour
@@ -40,7 +40,7 @@ class Days:
     def busiest(self) -> str:
         """What the busiest day is called on its line."""
         same = ", and an ordinary day" if self.alike else ""
-        return "every working day" if self.every else f"{self.busy.name}, the busiest day{same}"
+        return "every working day" if self.every else f"{self.busy.name}, busiest{same}"
 
     @property
     def quarters(self) -> bool:
@@ -67,7 +67,7 @@ class Days:
         first = Series(self.busiest, busy, figure=figure)
         if self.alike:
             return (first,)
-        return first, Series(f"{self.usual.name}, an ordinary day", self.thinned(of(self.usual)), "dashed")
+        return first, Series(f"{self.usual.name}, ordinary", self.thinned(of(self.usual)), "dashed")
 
 
 def _clock_after(place: int) -> str:
@@ -115,7 +115,10 @@ def _people(plan: Plan, days: Days) -> Chart:
         series.insert(1, Series("of them at work", at_work, "thin", "people.present" if max(at_work) == whole_week else ""))
     first = series[0]
     visitors = ", visitors among them" if any(days.busy.guests) else " at work"
-    told = f"At most {number(max(first.values))} people{visitors}, first at {_most(first.values, days)} on {_which(days)}."
+    told = sentence(
+        "At most {most} people{visitors}, first at {time} on {day}.",
+        most=number(max(first.values)), visitors=visitors, time=_most(first.values, days), day=_which(days),
+    )  # fmt: skip
     return Chart("people", "People there", days.across, Axis("people"), tuple(series), told)
 
 
@@ -128,9 +131,10 @@ def _devices(plan: Plan, days: Days) -> Chart:
     own = total({one.slug: one.count for one in plan.records(Device)}, COUNT)
     count = float(own.value)
     series = days.both(lambda day: tuple(count + joined for joined in day.joined))
-    told = (
-        f"{number(int(count))} devices of the office, taken as always on: the plan does not know who switches off what. "
-        + ("Visitors' devices come on top of them." if days.quarters else "No visitors' devices come on top on these days.")
+    told = sentence(
+        "{count} devices of the office, taken as always on: the plan does not know who switches off what. {visitors}",
+        count=number(int(count)),
+        visitors="Visitors' devices come on top." if days.quarters else "No visitors' devices come on top on these days.",
     )
     band = Band("the office's own, always on", 0.0, count)
     return Chart("devices", "Devices on the network", days.across, Axis("devices"), series, told, bands=(band,) if count else ())
@@ -143,11 +147,10 @@ def _cores(plan: Plan, days: Days) -> Chart:
     heads = int(figures["people.horizon"].value) if "people.horizon" in figures else 0
     bought, needed = chosen.met("host.cores.bought"), figures["host.cores.needed"]
     series = days.both(lambda day: tuple(busy_with(busy, staff, heads) for staff in day.staff))
-    most = max(series[0].values)
-    told = (
-        f"Kept busy on average: {number(most)} of {text(bought)} cores at most, where service times are known. "
-        f"{text(needed)} are needed because machines share cores and must not wait."
-    )
+    told = sentence(
+        "Kept busy on average: {most} of {bought} cores at most, where service times are known. {needed} are needed: machines share "
+        "cores and must not wait.", most=number(max(series[0].values)), bought=bought, needed=needed,
+    )  # fmt: skip
     levels = (
         Level("bought", float(bought.value), _id(bought, "host.cores.bought", plan), "heavy"),
         Level("needed by the plan", float(needed.value), needed.id, "dashed"),
@@ -172,10 +175,10 @@ def _memory(plan: Plan, days: Days) -> Chart:
     settled = amount(added.of(one=expected, other=host), GIB)
     start, own = figures["host.memory.start"], amount(host, GIB)
     flat = tuple(settled for _ in days.across.at)
-    told = (
-        f"The plan knows memory only as a level, not by the hour: machines take what they need and keep it. "
-        f"They settle at {number(settled)} GiB with the host's own; {text(bought)} are bought."
-    )
+    told = sentence(
+        "The plan knows memory only as a level, not by the hour: machines take what they need and keep it. They settle at {settled} "
+        "with the host's own; {bought} are bought.", settled=with_unit(settled, GIB.symbol), bought=bought,
+    )  # fmt: skip
     levels = (
         Level("bought", amount(bought, GIB), _id(bought, "host.memory.bought", plan), "heavy"),
         Level("at cold start", amount(start, GIB), start.id, "dashed"),
@@ -209,8 +212,13 @@ def _line(plan: Plan, days: Days, way: str) -> Iterator[Chart]:
         Level("lines in use", amount(have, MBIT_PER_S), have.id, "heavy"),
         Level("the plan's busiest hour", amount(known, MBIT_PER_S), known.id, "dashed"),
     )
-    band = Band(f"known at their most only: {_kinds(calls, rented, remote)}", 0.0, base) if base else None
-    told = f"Of {text(have)} {WAYS[way]}. The plan's busiest hour takes people and visitors at their most together: {text(known)}."
+    kinds = _kinds(calls, rented, remote)
+    band = Band(f"{kinds}, known at their most only", 0.0, base) if base else None
+    told = sentence(
+        "Of {have} {way}. The plan's busiest hour takes people and visitors at their most together: {known}.{fixed}",
+        have=have, way=WAYS[way], known=known,
+        fixed=f" Counted in at all hours: {kinds}, {with_unit(base, MBIT_PER_S.symbol)}." if base else "",
+    )  # fmt: skip
     axis, series = Axis(f"speed {WAYS[way]}", "Mbit/s"), days.both(used)
     yield Chart(
         f"line-{way}", f"Line use, {WAYS[way]}", days.across, axis, series, told, levels, (band,) if band is not None else ()
@@ -246,4 +254,4 @@ def left_out(plan: Plan) -> Iterator[str]:
             yield f"The speed needed {WAYS[way]} was set by hand: how it changes by the hour is not known."
     elsewhere = plan.figures.get("people.visitors.day")
     if elsewhere is not None and days.busy.place not in elsewhere.value.days:
-        yield f"Most visitors come on {elsewhere.value}; more people are there at once on the busiest day drawn here."
+        yield f"Most visitors come on a {DAYS[elsewhere.value.days[0]]}; more people are there at once on the busiest day drawn here."

@@ -4,14 +4,15 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 
 from scantling.api.charting_days import DAYS, Day
-from scantling.api.charting_lineage import amount, made_by
+from scantling.api.charting_lineage import amount, made_by, sentence
 from scantling.api.charting_load import Days
 from scantling.figures import Pool, Visitors, Zone
-from scantling.figures.numbers import number, text
+from scantling.figures.numbers import number
 from scantling.figures.units import RATIO
 from scantling.handbook.days import STEPS_A_DAY
 from scantling.handbook.queues import erlang_b, smallest_pool_by_tail
 from scantling.outputs.drawings.charts.model import Across, Axis, Band, Chart, Level, Series
+from scantling.outputs.drawings.model import Phrase, Text
 from scantling.plan.make import Plan
 
 NOTHING = (0.0,) * STEPS_A_DAY
@@ -53,10 +54,10 @@ def _pool(plan: Plan, pool: Pool, guest: Visitors | None) -> Chart:
     size = float(pool.size.value)
     levels = (Level("addresses to lend", size, pool.size.id, "heavy"),)
     if guest is None:
-        told = (
-            f"{number(devices)} devices, each taken to keep its address all day, of {text(pool.size)} addresses to lend. "
-            f"Lent for {text(pool.lease)}."
-        )
+        told = sentence(
+            "{devices} devices, each taken to keep its address all day, of {size} addresses to lend. Lent for {lease}.",
+            devices=number(devices), size=pool.size, lease=pool.lease,
+        )  # fmt: skip
         series = (Series("held, known as one number", hours.thinned(held)),)
         return Chart(f"pool-{zone}", _name(plan, zone), hours.across, Axis("addresses"), series, told, levels)
     words = tuple(_said(plan, guest, devices, one) for one in hours.thinned(taken))
@@ -94,13 +95,13 @@ def _refusals(plan: Plan, guest: Visitors) -> float:
     return amount(cautious.inputs["refusals"], RATIO) if cautious is not None else SELDOM
 
 
-def _told(plan: Plan, guest: Visitors, pool: Pool) -> str:
-    figures, at = plan.figures, f"addresses.{guest.slug}"
-    return (
-        f"{text(figures[f'{at}.peak'])} held by visitors at the peak, {text(pool.size)} to lend, each for {text(pool.lease)}; "
-        f"a visitor's stays taken for {text(figures[f'{at}.hold'])}. Turned away then: {100 * figures[f'{at}.refused'].value:.2g} % "
-        "by the loss formula."
-    )
+def _told(plan: Plan, guest: Visitors, pool: Pool) -> Phrase:
+    peak, hold, refused = (plan.figures[f"addresses.{guest.slug}.{name}"] for name in ("peak", "hold", "refused"))
+    return sentence(
+        "{peak} held by visitors at the peak, {size} to lend, each for {lease}; a visitor's stays taken for {hold}. Turned away then: "
+        "{refused} by the loss formula.",
+        peak=peak, size=pool.size, lease=pool.lease, hold=hold, refused=Text(f"{number(100 * refused.value)} %", refused.id),
+    )  # fmt: skip
 
 
 def day_name(plan: Plan) -> str:

@@ -9,11 +9,13 @@ from scantling.outputs.drawings.svg import Element
 
 AIR = 0.6
 """Round the ink of a name that nothing else may enter."""
-EVERY = 0.5
-"""Lines are felt for at steps of so many millimetres."""
+EVERY, COLUMN = 0.7, 4.0
+"""Lines are felt for at steps of so many millimetres, and kept in columns so wide."""
 TIGHT = 1e-9
-COVERED = 1000.0
-"""How much worse a name on a name is than a name on a line."""
+COVERED, CROSSED = 1000.0, 6.0
+"""How bad a name on a name is, for each square millimetre; a name on a line, for each step of it; a millimetre away from home is one."""
+Spot = tuple[float, float, float]
+"""Left end, base line, and how far from where one looks for it, in millimetres."""
 
 
 def footed(row: Row, left: float, base: float, hand: Hand) -> Box:
@@ -36,22 +38,40 @@ class Room:
     def __init__(self, pen: Pen, box: Box) -> None:
         self.pen, self.box = pen, box
         self.names: list[Box] = []
-        self.lines: dict[str, list[Point]] = {}
+        self.lines: dict[int, list[Point]] = {}
 
-    def line(self, name: str, points: Sequence[Point]) -> None:
+    def line(self, points: Sequence[Point]) -> None:
         """Note a line, so that names keep clear of it."""
-        self.lines.setdefault(name, []).extend(felt(points))
+        for point in felt(points):
+            self.lines.setdefault(int(point[0] // COLUMN), []).append(point)
 
-    def name(self, row: Row, places: Iterable[Point], hand: Hand, own: str = "") -> tuple[Element, ...]:
-        """A name at the best of some places (left end and base line); the ruling is kept clear of it."""
-        boxes = [self._inside(footed(row, left, base, hand)) for left, base in places]
-        if not boxes or not row:
+    def name(self, row: Row, places: Iterable[Spot], hand: Hand) -> tuple[Element, ...]:
+        """A name at the best of some places; the ruling is kept clear of it."""
+        best = self._best(row, sorted(places, key=lambda spot: spot[2]), hand)
+        if best is None:
             return ()
-        best = min(boxes, key=lambda box: self._cost(box, own))
         self.names.append(best)
         base = best.bottom - hand.size * 0.24
         under = self.pen.fill(Box(best.left - 0.4, best.top, best.right + 0.4, best.bottom), "paper", data_part="under")
         return under, *self.pen.row(row, (best.left, base), hand)
+
+    def _best(self, row: Row, places: Sequence[Spot], hand: Hand) -> Box | None:
+        """The place that covers least and lies nearest; places come nearest first, so that the search can end early."""
+        best, least = None, float("inf")
+        for left, base, away in places if row else ():
+            if away >= least:
+                break
+            box = self._inside(footed(row, left, base, hand))
+            cost = self._cost(box) + away
+            if cost < least:
+                best, least = box, cost
+        return best
+
+    def free(self, start: Point, end: Point, own: Box) -> bool:
+        """Whether an upright stroke crosses no name but its own."""
+        low, high = sorted((start[1], end[1]))
+        others = (box for box in self.names if box is not own)
+        return not any(box.left - AIR < start[0] < box.right + AIR and box.top < high and low < box.bottom for box in others)
 
     def _inside(self, box: Box) -> Box:
         """Moved so that it lies on the plot."""
@@ -59,22 +79,16 @@ class Room:
         top = min(max(box.top, self.box.top + 0.2), self.box.bottom - 0.5 - box.height)
         return Box(left, top, left + box.width, top + box.height)
 
-    def _cost(self, box: Box, own: str) -> float:
-        """How much is covered: names far more than lines, another line more than its own."""
+    def _cost(self, box: Box) -> float:
+        """How much is covered."""
         wide = box.inset(-AIR, -AIR)
         names = sum(_shared(wide, other) for other in self.names)
-        crossed = sum(
-            (0.5 if name == own else 1.0) * sum(_holds(wide, point) for point in points)
-            for name, points in self.lines.items()
-        )
-        return names * COVERED + crossed
+        near = range(int(wide.left // COLUMN), int(wide.right // COLUMN) + 1)
+        crossed = sum(wide.top < y < wide.bottom and wide.left < x < wide.right for one in near for x, y in self.lines.get(one, ()))
+        return names * COVERED + crossed * CROSSED
 
 
 def _shared(one: Box, other: Box) -> float:
     across = min(one.right, other.right) - max(one.left, other.left)
     down = min(one.bottom, other.bottom) - max(one.top, other.top)
     return across * down if across > TIGHT and down > TIGHT else 0.0
-
-
-def _holds(box: Box, point: Point) -> bool:
-    return box.left < point[0] < box.right and box.top < point[1] < box.bottom

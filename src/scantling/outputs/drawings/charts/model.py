@@ -87,7 +87,7 @@ class Chart:
     across: Across
     up: Axis
     series: tuple[Series, ...]
-    told: str
+    told: Phrase
     """The whole plot in one or two sentences."""
     levels: tuple[Level, ...] = ()
     bands: tuple[Band, ...] = ()
@@ -100,10 +100,29 @@ class Chart:
     """Whether its places are things, listed down the side, and the values run from left to right."""
 
     @property
+    def said(self) -> str:
+        """The same sentences as plain words."""
+        return "".join(one.text for one in self.told)
+
+    @property
     def most(self) -> float:
         """The largest amount that is drawn."""
         drawn = [*(one.value for one in self.levels), *(one.high for one in self.bands)]
         return max([0.0, *drawn, *(max(one.values, default=0.0) for one in self.series if one.drawn)])
+
+    @property
+    def stands(self) -> tuple[float, ...]:
+        """Where each place is read, from 0 at the one end to 1 at the other: in the middle of its step, on its point otherwise."""
+        first, end = self.across.at[0], self.across.end
+        ends = (*self.across.at[1:], end)
+        places = self.across.at if not self.stepped else [(at + to) / 2 for at, to in zip(self.across.at, ends, strict=True)]
+        return tuple((place - first) / (end - first or 1.0) for place in places)
+
+    @property
+    def peak(self) -> int:
+        """The place at which the first series is highest."""
+        values = self.series[0].values if self.series else (0.0,)
+        return values.index(max(values))
 
     @property
     def heads(self) -> tuple[str, ...]:

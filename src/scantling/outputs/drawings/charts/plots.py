@@ -1,9 +1,9 @@
 """One plot: ruled paper, what is taken in hatching, limits as level lines, and the lines themselves with their names."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from scantling.outputs.drawings.charts.labels import Room
+from scantling.outputs.drawings.charts.labels import Room, Spot, felt
 from scantling.outputs.drawings.charts.model import Band, Chart, Level, Series, Style
 from scantling.outputs.drawings.lettering import BOOK, LABEL, SIGN, Hand, Row, cut
 from scantling.outputs.drawings.model import Text
@@ -12,11 +12,15 @@ from scantling.outputs.drawings.pen import STANDBY, Pen, Point, Weight
 from scantling.outputs.drawings.ruling import hatch, marks, step
 from scantling.outputs.drawings.svg import Element, element
 
+LEAST_BAND = 2.0
+"""A hatched band lower than this is not named on the plot: the words under it tell of it."""
+STRAY, SPOT = 3.0, 0.5
+"""A name further from its line than this has a stroke to it; half of the spot at its end."""
 AXIS, EDGE = 13.0, 3.0
 """For the numbers of the scale; behind the last place."""
-TOP, FOOT = 13.0, 11.0
+TOP, FOOT = 11.5, 11.0
 """For the title and what is counted; for the places' names."""
-HEADROOM = 8.0
+HEADROOM = 7.5
 MARK_ROOM = 9.0
 """Height that one number of the scale takes at least."""
 TITLE, COUNTED = Hand(SIGN, 4.6), Hand(LABEL, 3.2, "quiet")
@@ -24,6 +28,8 @@ SCALE, NAMED = Hand(LABEL, 3.2, "quiet"), Hand(BOOK, 3.9)
 TOLD = Hand(BOOK, 3.9)
 MOST_TOLD = 3
 TRIES = 12
+OVER, UNDER, FAR = 1.8, 4.0, 4.0
+"""From a line to the base line of a name over it and under it; how much worse a name is that is on no line."""
 WEIGHTS: dict[Style, Weight] = {"heavy": "outer", "thin": "door", "dashed": "door"}
 LEVEL_WEIGHTS: dict[Style, Weight] = {"heavy": "partition", "thin": "door", "dashed": "rule"}
 LONG_DASH = "4 1.6"
@@ -36,10 +42,8 @@ class Plot:
     chart: Chart
     box: Box
 
-    @property
-    def top(self) -> float:
-        """The end of the scale."""
-        return self.chart.most or 1.0
+    top: float
+    """The end of the scale."""
 
     def across(self, place: float) -> float:
         """Where a place stands."""
@@ -72,20 +76,28 @@ def plot_box(cell: Box, told_rows: int) -> Box:
     return Box(cell.left + AXIS, cell.top + TOP, cell.right - EDGE, cell.bottom - FOOT - told_rows * TOLD.leading - 1.0)
 
 
-def plot(pen: Pen, chart: Chart, cell: Box, told: tuple[Row, ...]) -> Element:
-    """One chart in its cell, as a group that says where its places lie."""
-    where = Plot(chart, plot_box(cell, len(told)))
+def plot(pen: Pen, chart: Chart, cell: Box, told: tuple[Row, ...], rows: int) -> Element:
+    """One chart in its cell, as a group that says where its places lie; `rows` of words are left room for."""
+    where = Plot(chart, plot_box(cell, rows), chart.most or 1.0)
     room = Room(pen, where.box)
     for series in drawn_series(chart):
-        room.line(series.name, where.points(series))
+        room.line(where.points(series))
     for level in chart.levels:
-        room.line(level.name, ((where.box.left, where.level(level.value)), (where.box.right, where.level(level.value))))
+        room.line(((where.box.left, where.level(level.value)), (where.box.right, where.level(level.value))))
     parts = [
         *_title(pen, chart, cell), *_bands(pen, where), *_paper(pen, where), *_levels(pen, where), *_lines(pen, where),
         *_moments(pen, where, room), *_names(where, room), *words_under(pen, told, where.box, cell),
     ]  # fmt: skip
     return element(
-        "g", *parts, data_part="chart", data_chart=chart.slug, data_box=cell.written, data_plot=where.box.written,
+        "g", reading(where.box, chart, HEADROOM), *parts, data_part="chart", data_chart=chart.slug, data_box=cell.written,
+    )  # fmt: skip
+
+
+def reading(box: Box, chart: Chart, headroom: float) -> Element:
+    """Where the plot is read: nothing is drawn; a page lays its reading line on it. `data-top` is the end of the scale."""
+    return element(
+        "rect", x=box.left, y=box.top, width=box.width, height=box.height, fill="none", data_part="reading",
+        data_chart=chart.slug, data_top=f"{chart.most or 1.0:.9g}", data_headroom=f"{headroom:g}",
     )  # fmt: skip
 
 
@@ -160,7 +172,7 @@ def _moments(pen: Pen, where: Plot, room: Room) -> Iterator[Element]:
         yield pen.line((x, where.box.top + 1), (x, where.box.bottom), "partition", "pencil", data_part="moment")
         row = cut(Text(one.name, one.figure), NAMED, where.box.width)
         long = sum(piece.width for piece in row)
-        spots = [(x + side, base) for base in _down(where) for side in (1.4, -1.4 - long)]
+        spots = [(x + side, base, base - where.box.top) for base in _down(where) for side in (1.4, -1.4 - long)]
         yield from room.name(row, spots, NAMED.inked("pencil"))
 
 
@@ -172,13 +184,28 @@ def _down(where: Plot) -> list[float]:
 def _names(where: Plot, room: Room) -> Iterator[Element]:
     """What every level, line and band is called, levels first, since they have least choice."""
     for level in where.chart.levels:
-        yield from room.name(_level_row(where, level), _by_level(where, level, _level_row(where, level)), NAMED, level.name)
+        yield from room.name(_level_row(where, level), _by_level(where, level, _level_row(where, level)), NAMED)
+    for band in where.chart.bands:
+        if where.level(band.low) - where.level(band.high) > LEAST_BAND:
+            yield from room.name(_band_row(where, band), _by_band(where, band, _band_row(where, band)), NAMED.inked("quiet"))
     for one in drawn_series(where.chart):
         row = _series_row(where, one)
-        yield from room.name(row, list(_by_line(where, one, row)), NAMED, one.name)
-    for band in where.chart.bands:
-        row = _band_row(where, band)
-        yield from room.name(row, _by_band(where, band, row), NAMED.inked("quiet"))
+        yield from room.name(row, list(_by_line(where, one, row)), NAMED)
+        yield from _leader(room, where.points(one))
+
+
+def _leader(room: Room, points: Sequence[Point]) -> Iterator[Element]:
+    """Where a name found room only away from its line: a stroke from it to the line, clear of other names, a spot on its end."""
+    name = room.names[-1]
+    inside = [point for point in felt(points) if name.left + 2 < point[0] < name.right - 2]
+    if not inside or any(name.top - STRAY < y < name.bottom + STRAY for _, y in inside):
+        return
+    clear = [(abs(y - (name.top + name.bottom) / 2), x, y) for x, y in inside if room.free((x, name.bottom), (x, y), name)]
+    if not clear:
+        return
+    _, x, y = min(clear)
+    yield room.pen.line((x, name.bottom if y > name.bottom else name.top), (x, y), "rule", "ink")
+    yield room.pen.fill(Box(x - SPOT, y - SPOT, x + SPOT, y + SPOT), "ink")
 
 
 def _level_row(where: Plot, one: Level) -> Row:
@@ -200,30 +227,40 @@ def _band_row(where: Plot, one: Band) -> Row:
     return cut((Text(f"{one.name} "), Text(where.chart.amount(one.high - one.low), one.figure)), NAMED, where.box.width - 2)
 
 
-def _by_level(where: Plot, one: Level, row: Row) -> list[Point]:
+def _by_level(where: Plot, one: Level, row: Row) -> list[Spot]:
     """Over the line at its ends and in the middle, else under it."""
     long, y, box = sum(piece.width for piece in row), where.level(one.value), where.box
     lefts = (box.right - long - 0.6, box.left + 1.2, (box.left + box.right - long) / 2)
-    return [(left, y - 1.3) for left in lefts] + [(left, y + NAMED.size * 0.9) for left in lefts]
+    spots = [(left, y - OVER, place / 2) for place, left in enumerate(lefts)]
+    return spots + [(left, y + UNDER, 1.5 + place / 2) for place, left in enumerate(lefts)]
 
 
-def _by_line(where: Plot, one: Series, row: Row) -> Iterator[Point]:
-    """Over or under the line, first where it is highest, then along it; in the end anywhere."""
+def _by_line(where: Plot, one: Series, row: Row) -> Iterator[Spot]:
+    """Over or under the line, first where it is highest, then along it; in the end anywhere, the nearer the better."""
     long, box = sum(piece.width for piece in row), where.box
     points = where.points(one)
-    highest = min(points, key=lambda point: point[1])[0]
-    step_ = (box.width - long) / TRIES
-    lefts = [highest - long / 2, highest + 1.0, *(box.left + 1 + step_ * place for place in range(TRIES + 1))]
-    for left in lefts:
-        near = [y for x, y in felt_between(points, max(left, box.left), min(left + long, box.right))]
-        if near:
-            yield left, min(near) - 1.3
-            yield left, max(near) + NAMED.size * 0.9
-    for base in range(TRIES):
-        yield from ((left, box.top + 4.0 + base * (box.height - 6) / TRIES) for left in lefts)
+    top = min(y for _, y in points)
+    summit = [x for x, y in points if y == top][:2]
+    highest = sum(summit) / len(summit)
+    along = [box.left + 1 + (box.width - long) / TRIES * place for place in range(TRIES + 1)]
+    for left in (highest - long / 2, *along):
+        left = min(max(left, box.left + 1.0), box.right - long - 0.6)  # noqa: PLW2901 - where it will stand
+        near = [y for _, y in felt_between(points, left, left + long)] or [box.bottom]
+        sideways = abs(left + long / 2 - highest) / 20
+        middle = sum(near) / len(near)
+        yield left, min(near) - OVER, sideways
+        yield left, max(near) + UNDER, sideways + 1
+        yield from _anywhere(where, left, middle)
 
 
-def felt_between(points: tuple[Point, ...], left: float, right: float) -> Iterator[Point]:
+def _anywhere(where: Plot, left: float, home: float) -> Iterator[Spot]:
+    """Up and down a plot, the worse the further from home."""
+    for place in range(2 * TRIES):
+        base = where.box.top + 4.0 + place * (where.box.height - 5) / (2 * TRIES)
+        yield left, base, FAR + abs(base - home)
+
+
+def felt_between(points: Sequence[Point], left: float, right: float) -> Iterator[Point]:
     """The points of a course over a stretch, its ends on sloping pieces included."""
     for (x1, y1), (x2, y2) in zip(points, points[1:], strict=False):
         if x2 < left or x1 > right:
@@ -234,12 +271,15 @@ def felt_between(points: tuple[Point, ...], left: float, right: float) -> Iterat
             yield x2, y2
 
 
-def _by_band(where: Plot, one: Band, row: Row) -> list[Point]:
-    """In the hatching, left or right, else over it."""
+def _by_band(where: Plot, one: Band, row: Row) -> Iterator[Spot]:
+    """In the hatching, left or right, else over it, else anywhere."""
     long, box = sum(piece.width for piece in row), where.box
-    middle, over = (where.level(one.low) + where.level(one.high)) / 2 + 1.2, where.level(one.high) - 1.3
-    lefts = (box.left + 1.5, box.right - long - 1.5, (box.left + box.right - long) / 2)
-    return [(left, base) for base in (middle, over, over - NAMED.leading) for left in lefts]
+    top, middle = where.level(one.high), (where.level(one.low) + where.level(one.high)) / 2 + 1.2
+    lefts = (box.left + 1.5, box.right - long - 1.5, *(box.left + (box.width - long) / TRIES * place for place in range(TRIES)))
+    for place, left in enumerate(lefts):
+        fits = middle - top > NAMED.size / 2
+        yield left, middle if fits else top - OVER, place / 8
+        yield from _anywhere(where, left, top)
 
 
 def words_under(pen: Pen, told: tuple[Row, ...], box: Box, cell: Box) -> Iterator[Element]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scantling.outputs.drawings.charts.model import Chart, Series
 from scantling.outputs.drawings.charts.plots import (
-    AXIS, COUNTED, EDGE, FOOT, SCALE, TITLE, TOLD, TOP, counted, drawn_series, figured, words_under,
+    AXIS, COUNTED, EDGE, FOOT, SCALE, TITLE, TOLD, TOP, counted, drawn_series, figured, reading, words_under,
 )  # fmt: skip
 from scantling.outputs.drawings.lettering import BOOK, LABEL, Hand, Row
 from scantling.outputs.drawings.paper import Box
@@ -15,9 +15,9 @@ from scantling.outputs.drawings.svg import Element, element
 
 NAMES = 0.4
 """Share of the width for the names."""
-NAME, WORDS = Hand(BOOK, 3.9), Hand(BOOK, 3.5)
+NAME, WORDS = Hand(BOOK, 3.9), Hand(BOOK, 3.9)
 ASKED = Hand(LABEL, 3.1, "quiet")
-HIGHEST = 12.0
+HIGHEST = 16.0
 MARK_ROOM = 22.0
 PAD = 0.16
 """Of a row's height, free over and under its steps."""
@@ -29,6 +29,7 @@ class Ladder:
 
     chart: Chart
     box: Box
+    most: float
 
     @property
     def each(self) -> float:
@@ -42,28 +43,29 @@ class Ladder:
 
     def long(self, amount: float) -> float:
         """How long an amount is; the words behind it have room."""
-        return amount / (self.chart.most or 1.0) * self.box.width * 0.62
+        return amount / self.most * self.box.width * 0.62
 
 
 def rows_plot(pen: Pen, chart: Chart, cell: Box, told: tuple[Row, ...]) -> Element:
-    """The chart in its cell."""
+    """The chart in its cell, no higher than its rows need."""
     left = cell.left + AXIS / 2 + (cell.width - AXIS) * NAMES
     whole = Box(left, cell.top + TOP, cell.right - EDGE, cell.bottom - FOOT - len(told) * TOLD.leading - 1.0)
-    where = Ladder(chart, whole)
+    where = Ladder(chart, whole, chart.most or 1.0)
     box = Box(whole.left, whole.top, whole.right, where.bottom)
     parts = [
         *pen.words(chart.title, (cell.left, cell.top + 4.2), TITLE, cell.width),
         *pen.words(counted(chart), (left, cell.top + 9.4), COUNTED, cell.right - left),
         *_paper(pen, where), *_rows(pen, where, cell), *words_under(pen, told, box, cell),
     ]  # fmt: skip
+    whole = Box(cell.left, box.top, box.right, box.bottom)
     return element(
-        "g", *parts, data_part="chart", data_chart=chart.slug, data_box=cell.written, data_plot=box.written, data_rows="yes",
+        "g", reading(whole, chart, 0.0), *parts, data_part="chart", data_chart=chart.slug, data_box=cell.written,
     )  # fmt: skip
 
 
 def _paper(pen: Pen, where: Ladder) -> Iterator[Element]:
     """The scale along the bottom, a line up from every round amount."""
-    most, box = where.chart.most or 1.0, where.box
+    most, box = where.most, where.box
     for mark in marks(most, step(most, max(2, int(where.long(most) / MARK_ROOM)))):
         x = box.left + where.long(mark)
         yield pen.line((x, box.top), (x, where.bottom + 1.2), "rule", "hairline")

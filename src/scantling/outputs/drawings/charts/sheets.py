@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.outputs.drawings import svg
 from scantling.outputs.drawings.charts.model import Chart, ChartSheet
 from scantling.outputs.drawings.charts.plots import MOST_TOLD, TOLD, plot
 from scantling.outputs.drawings.charts.rows import rows_plot
@@ -11,7 +10,7 @@ from scantling.outputs.drawings.model import plain
 from scantling.outputs.drawings.paper import Box, Look, field_box
 from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
-from scantling.outputs.drawings.svg import Element, element, number
+from scantling.outputs.drawings.svg import Element, document, element, number
 
 APART, DOWN, UNDER_HEADING = 9.0, 7.0, 6.5
 WIDE_SHARE = 1.35
@@ -30,17 +29,13 @@ def chart_sheet(model: ChartSheet, look: Look) -> str:
 def chart_picture(model: ChartSheet, look: Look) -> str:
     """The plots alone, without frame, notes and title block, as SVG text: for a page that has its own."""
     field = _field(model).inset(-SLACK, -SLACK)
-    root = element(
-        "svg", element("title", shown(model.title, STRONG)), element("desc", shown(told(model), STRONG)), *_picture(model, look),
-        xmlns="http://www.w3.org/2000/svg", viewBox=" ".join(number(side) for side in (field.left, field.top, field.width, field.height)),
-        role="group", aria_label=shown(model.title, STRONG), text_rendering="geometricPrecision", class_="chart",
-    )  # fmt: skip
-    return "\n".join(svg._lines(root)) + "\n"
+    moved = element("g", *_picture(model, look), transform=f"translate({number(-field.left)} {number(-field.top)})", data_part="picture")
+    return document(field.width, field.height, shown(model.title, STRONG), shown(told(model), STRONG), (moved,))
 
 
 def told(model: ChartSheet) -> str:
     """The sheet in words."""
-    said = [f"{chart.title}: {chart.told}" for chart in model.charts] or list(model.lacking)
+    said = [f"{chart.title}: {chart.said}" for chart in model.charts] or list(model.lacking)
     return " ".join(said)
 
 
@@ -56,23 +51,24 @@ def _picture(model: ChartSheet, look: Look) -> Iterator[Element]:
         drawn, base = pen.paragraph(plain(sentence), (field.left, base), LACKING, field.width * 0.8)
         yield from drawn
         base += LACKING.leading * 0.4
-    for chart, cell in cells(model.charts, Box(field.left, field.top + UNDER_HEADING, field.right, field.bottom)):
-        rows = tuple(wrap(plain(chart.told), TOLD, cell.width, MOST_TOLD))
-        yield rows_plot(pen, chart, cell, rows) if chart.rows else plot(pen, chart, cell, rows)
+    for line in laid_out(model.charts, Box(field.left, field.top + UNDER_HEADING, field.right, field.bottom)):
+        words = [tuple(wrap(chart.told, TOLD, cell.width, MOST_TOLD)) for chart, cell in line]
+        high = max(map(len, words))
+        for (chart, cell), rows in zip(line, words, strict=True):
+            yield rows_plot(pen, chart, cell, rows) if chart.rows else plot(pen, chart, cell, rows, high)
 
 
-def cells(charts: Sequence[Chart], field: Box) -> Iterator[tuple[Chart, Box]]:
-    """Each chart with its place: wide ones in rows of their own, the others beside each other."""
+def laid_out(charts: Sequence[Chart], field: Box) -> Iterator[tuple[tuple[Chart, Box], ...]]:
+    """The charts of each row with their places: wide ones in rows of their own, the others beside each other."""
     lines = list(_lines_of(charts))
     shares = [WIDE_SHARE if line[0].wide and len(lines) > 1 else 1.0 for line in lines]
     high = (field.height - DOWN * (len(lines) - 1)) / (sum(shares) or 1.0)
     top = field.top
     for line, share in zip(lines, shares, strict=True):
-        columns = max(1, len(line) if line[0].wide else _columns(charts))
+        columns = 1 if line[0].wide else _columns(charts)
         wide = (field.width - APART * (columns - 1)) / columns
-        for place, chart in enumerate(line):
-            left = field.left + place * (wide + APART)
-            yield chart, Box(left, top, left + wide, top + high * share)
+        lefts = [field.left + place * (wide + APART) for place in range(len(line))]
+        yield tuple((chart, Box(left, top, left + wide, top + high * share)) for chart, left in zip(line, lefts, strict=True))
         top += high * share + DOWN
 
 
