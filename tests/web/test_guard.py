@@ -74,13 +74,13 @@ def test_a_body_without_end_is_refused(client: TestClient) -> None:
     """A form larger than any brief is refused politely, with and without its length told."""
     own = {"Sec-Fetch-Site": "same-origin", "Origin": BASE}
     big = b"text=" + b"a" * MOST_BYTES
-    assert client.post(f"/{TOKEN}/text", content=big, headers=own).status_code == 413
+    assert client.post(f"/{TOKEN}/text/save", content=big, headers=own).status_code == 413
 
     def pieces() -> Iterator[bytes]:
         for _ in range(70):
             yield b"a" * 65_536
 
-    assert client.post(f"/{TOKEN}/text", content=pieces(), headers=own).status_code == 413
+    assert client.post(f"/{TOKEN}/text/save", content=pieces(), headers=own).status_code == 413
 
 
 @pytest.mark.parametrize("path", ["sheet/people", "sheet/nowhere", "static/office.js", "redraw"])

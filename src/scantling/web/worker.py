@@ -98,6 +98,9 @@ class Worker:
         if child is not None:
             child.kill()
             child.wait()
+            assert child.stdin is not None
+            with contextlib.suppress(OSError):  # it may hold what the child never read
+                child.stdin.close()
 
     def warm(self) -> None:
         """Start the process before it is needed."""
@@ -119,6 +122,7 @@ class Worker:
             except (EOFError, OSError, pickle.UnpicklingError, ValueError):
                 break
             self._pass(told)
+        child.stdout.close()
         with self._lock:
             lost = self._last if child is self._child and not self._closed else None
         if lost is not None:
