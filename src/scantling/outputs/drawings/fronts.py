@@ -33,6 +33,8 @@ def front(pen: Pen, one: Front, face: Box) -> Element:
         data_part="front",
         data_kind=one.kind,
         data_slug=one.slug or None,
+        data_lowest=str(one.lowest),
+        data_height=str(one.height),
         data_box=face.written,
     )
 

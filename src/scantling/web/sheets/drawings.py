@@ -3,13 +3,11 @@
 import re
 from collections.abc import Callable, Container, Iterable, Mapping
 
-from markupsafe import Markup
-
 from scantling.outputs.documents.plates import plates
-from scantling.outputs.drawings.drawn import drawings
 from scantling.outputs.drawings.sheet_set import drawn_sheets
 from scantling.web.desk import State
-from scantling.web.parts import REPLACE, Part, Sheet, View
+from scantling.web.drawing import drawing_part, drawn
+from scantling.web.parts import Part, Sheet, View
 
 PENCILLED = re.compile(r'data-finding="(\d+)"')
 
@@ -26,9 +24,7 @@ def sheets(state: State) -> Iterable[Sheet]:
 def _parts(number: str) -> Callable[[View], Iterable[Part]]:
     def parts(view: View) -> Iterable[Part]:
         assert view.state.plan is not None
-        svg = drawings(view.state.plan, view.look)[number]
-        bare = re.sub(r"^<\?xml[^>]*\?>\s*", "", svg)
-        yield Part(f"drawing-{number}", Markup(f'<div id="drawing-{number}">{bare}</div>'), REPLACE)  # noqa: S704 - our own SVG
+        yield drawing_part(view, number)
 
     return parts
 
@@ -38,6 +34,6 @@ def _findings(number: str) -> Callable[[View], Container[int]]:
 
     def numbers(view: View) -> Container[int]:
         assert view.state.plan is not None
-        return {int(found) for found in PENCILLED.findall(drawings(view.state.plan, view.look)[number])}
+        return {int(found) for found in PENCILLED.findall(drawn(view.state.plan, number, view.look).svg)}
 
     return numbers
