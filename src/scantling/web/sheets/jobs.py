@@ -1,0 +1,75 @@
+"""Work in hand: what can be started, what goes on, what came of it; and one line of it for every sheet."""
+
+from collections.abc import Callable, Iterable
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from scantling import UserError
+from scantling.web.answering import desk_of, reckoned, redrawn
+from scantling.web.desk import State
+from scantling.web.kinds import KINDS
+from scantling.web.parts import Part, Sheet, View
+from scantling.web.rendering import render
+from scantling.web.rooms import jobs_of
+from scantling.web.sent import sent
+
+SLUG = "work"
+
+
+def sheets(state: State) -> Iterable[Sheet]:
+    """The sheet of work in hand, where there is a plan."""
+    if state.planned is not None:
+        yield Sheet("T", "Work in hand", parts, 60, SLUG)
+
+
+def parts(view: View) -> Iterable[Part]:
+    """What goes on and went on; then one part for each kind of work that can be started."""
+    jobs = jobs_of(view.desk)
+    every = [(job, not job.in_hand and jobs.outdated(job)) for job in jobs.every]
+    yield Part("work-list", render("job_list.html.j2", view, every=every))
+    for key in KINDS:
+        yield offer(view, key)
+
+
+def offer(view: View, key: str) -> Part:
+    """The form that starts one kind of work, and how the last of it stands."""
+    last = jobs_of(view.desk).last(key)
+    return Part(f"offer-{key}", render("job_offer.html.j2", view, kind=KINDS[key], job=last))
+
+
+def strip(view: View) -> Part:
+    """One line of the work in hand, for every sheet; hidden while there is none."""
+    jobs = jobs_of(view.desk)
+    newest = next((job for job in jobs.every if not job.in_hand), None)
+    return Part("work-strip", render("job_strip.html.j2", view, going=jobs.in_hand, newest=newest))
+
+
+async def start(request: Request) -> Response:
+    """Begin one kind of work with what was chosen."""
+    told = await sent(request)
+    return await _answered(request, lambda: f"{jobs_of(desk_of(request)).start(told.get('kind', ''), told).kind.doing}: asked for.")
+
+
+async def stop(request: Request) -> Response:
+    """Stop one piece of work."""
+    told = await sent(request)
+    return await _answered(request, lambda: f"{jobs_of(desk_of(request)).stop(told.get('id', '')).kind.title}: stopping.")
+
+
+async def _answered(request: Request, act: Callable[[], str]) -> Response:
+    def done() -> Response:
+        said, wrong = "", ""
+        try:
+            said = act()
+        except UserError as mistake:
+            wrong = str(mistake)
+        if not request.headers.get("HX-Request"):
+            return RedirectResponse(f"../sheet/{SLUG}", 303)
+        return redrawn(request, said=said, wrong=wrong)
+
+    return await reckoned(done)
+
+
+ROUTES = (Route("/work/start", start, methods=["POST"]), Route("/work/stop", stop, methods=["POST"]))
