@@ -33,7 +33,9 @@ ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/[\w-]+/")
 def served(folder: Path) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
     """The address of a folder's drawing office, and its process."""
     words = [sys.executable, "-m", "scantling", "open", str(folder), "--no-browser"]
-    process = subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True)
+    process = subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+    )
     try:
         yield _address(process), process
     finally:
@@ -80,7 +82,7 @@ class Office:
         self.until("!document.querySelector('#state-line .waiting')")
 
     def until(self, condition: str, within: float = 60.0) -> None:
-        """Wait until a condition of the page holds. (The driver's own way to wait evaluates text in the page, which its policy refuses.)"""
+        """Wait until a condition of the page holds; the driver's own way evaluates text in the page, which its policy refuses."""
         end = time.monotonic() + within
         while not self.page.evaluate(condition):
             assert time.monotonic() < end, f"still not: {condition}\n{self.page.inner_text('body')[:2000]}"
@@ -107,14 +109,16 @@ class Office:
         self.console.append(f"{message.type}: {message.text}")
 
     def _asked(self, request: "Request") -> None:
-        if urlsplit(request.url).netloc != urlsplit(self.address).netloc and not request.url.startswith(("data:", "blob:")):
+        if urlsplit(request.url).netloc != urlsplit(self.address).netloc and not request.url.startswith(
+            ("data:", "blob:")
+        ):
             self.strangers.append(request.url)
 
 
 @pytest.fixture(scope="session")
 def chromium() -> Iterator["Browser"]:
     """One browser for the whole run."""
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, and most tests need no browser
 
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)

@@ -11,6 +11,10 @@ from browsing import Office, Opens, served
 
 AXE = (Path(__file__).parents[1] / "web" / "vendor" / "axe.min.js").read_text("utf-8")
 SCENARIOS = ("fold-and-fell", "millrace", "brackwater")
+JUDGED = """
+axe.run(document, {resultTypes: ['violations']}).then(
+  (told) => told.violations.map((one) => one.id + ': ' + one.nodes.slice(0, 2).map((node) => node.target.join(' ')).join(', ')))
+"""
 HEADS = "people.roles.programme.heads"
 
 
@@ -21,7 +25,9 @@ def sheets_of(office: Office) -> list[str]:
     found: list[str] = []
     for letter in letters:
         office.page.goto(letter)
-        found += office.page.eval_on_selector_all("#sheet-list .sheets a", "all => all.map(one => one.href.split('/').pop())")
+        found += office.page.eval_on_selector_all(
+            "#sheet-list .sheets a", "all => all.map(one => one.href.split('/').pop())"
+        )
     return found
 
 
@@ -54,7 +60,10 @@ def test_an_answer_edited_in_place_is_one_changed_line(office: Office) -> None:
     differing = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
     assert len(differing) == 1
     assert differing[0][0].replace("heads: 12", "heads: 30") == differing[0][1]
-    assert "People" in office.page.locator("#changes").inner_text() or "→" in office.page.locator("#changes").inner_text()
+    assert (
+        "People" in office.page.locator("#changes").inner_text()
+        or "→" in office.page.locator("#changes").inner_text()
+    )
     office.page.get_by_role("button", name=re.compile("Undo")).first.click()
     office.until("document.querySelector('#said').textContent.includes('Undone')")
     assert office.brief.read_text("utf-8").splitlines() == before
@@ -92,7 +101,10 @@ def test_two_tabs_lose_nothing(office: Office) -> None:
     other = office.tab()
     office.go(f"brief?at={HEADS}")
     other.goto(f"{office.address}sheet/brief?at=people.roles.technical.heads")
-    one, two = office.page.locator(f"[data-answer='{HEADS}']").first, other.locator("[data-answer='people.roles.technical.heads']").first
+    one, two = (
+        office.page.locator(f"[data-answer='{HEADS}']").first,
+        other.locator("[data-answer='people.roles.technical.heads']").first,
+    )
     one.fill("17")
     two.fill("9")
     one.press("Enter")
@@ -115,7 +127,7 @@ def test_every_sheet_can_be_used_by_everybody(opens: Opens, scenario: str, look:
     wrong = {}
     for sheet in sheets_of(office):
         office.go(sheet)
-        found = office.page.evaluate(AXE + "\naxe.run(document, {resultTypes: ['violations']}).then(r => r.violations.map(v => v.id + ': ' + v.nodes.slice(0, 2).map(n => n.target.join(' ')).join(', ')))")
+        found = office.page.evaluate(AXE + JUDGED)
         if found:
             wrong[sheet] = found
     assert wrong == {}

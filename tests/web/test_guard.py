@@ -11,6 +11,7 @@ from browsing import EXAMPLES
 from scantling.web.app import office
 from scantling.web.desk import Desk
 from scantling.web.guard import MOST_BYTES
+from scantling.web.serving import listening
 
 TOKEN, PORT = "a-token-of-this-test", 8123
 BASE = f"http://127.0.0.1:{PORT}"
@@ -33,7 +34,9 @@ def test_the_whole_address_opens(client: TestClient) -> None:
     assert client.get(f"/{TOKEN}/sheet/people").status_code == 200
 
 
-@pytest.mark.parametrize("path", ["/", "/sheet/people", f"/{TOKEN}x/", f"/{TOKEN[:-1]}/", f"//{TOKEN}x", "/%00/", f"/x/../{TOKEN[:-2]}/"])
+@pytest.mark.parametrize(
+    "path", ["/", "/sheet/people", f"/{TOKEN}x/", f"/{TOKEN[:-1]}/", f"//{TOKEN}x", "/%00/", f"/x/../{TOKEN[:-2]}/"]
+)
 def test_without_the_token_nobody_gets_in(client: TestClient, path: str) -> None:
     """A wrong token, or none, is refused with a sentence and shows nothing of the office."""
     answer = client.get(path)
@@ -42,7 +45,9 @@ def test_without_the_token_nobody_gets_in(client: TestClient, path: str) -> None
     assert "Fold" not in answer.text
 
 
-@pytest.mark.parametrize("host", ["evil.example", "evil.example:8123", "127.0.0.1", "127.0.0.1:8124", "", "localhost.evil.example:8123"])
+@pytest.mark.parametrize(
+    "host", ["evil.example", "evil.example:8123", "127.0.0.1", "127.0.0.1:8124", "", "localhost.evil.example:8123"]
+)
 def test_another_host_is_refused(client: TestClient, host: str) -> None:
     """A name that leads here by another road (rebinding) gets nothing, token or not."""
     answer = client.get(f"/{TOKEN}/sheet/people", headers={"Host": host})
@@ -96,7 +101,9 @@ def test_every_answer_says_what_a_page_may_do(client: TestClient, path: str) -> 
     assert answer.headers["cross-origin-resource-policy"] == "same-origin"
 
 
-@pytest.mark.parametrize("name", ["../desk.py", "..%2Fdesk.py", "%2e%2e/desk.py", "README.md", "SHA256SUMS", "/etc/passwd"])
+@pytest.mark.parametrize(
+    "name", ["../desk.py", "..%2Fdesk.py", "%2e%2e/desk.py", "README.md", "SHA256SUMS", "/etc/passwd"]
+)
 def test_only_what_is_listed_is_sent(client: TestClient, name: str) -> None:
     """A file is sent by its name in our own folder, never by a path."""
     answer = client.get(f"/{TOKEN}/static/{name}")
@@ -115,9 +122,7 @@ def test_no_page_holds_script_or_style_of_its_own(client: TestClient) -> None:
 
 def test_only_this_machine_can_reach_it() -> None:
     """The listening socket is bound to the loopback address (RFC 1122, section 3.2.1.3)."""
-    from scantling.web.serving import _listening
-
-    with _listening(0) as listener:
+    with listening(0) as listener:
         assert listener.getsockname()[0] == "127.0.0.1"
 
 

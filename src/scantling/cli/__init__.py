@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from scantling import UserError, __version__
+from scantling import UserError, __version__, defect
 from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
@@ -151,7 +151,7 @@ def main() -> None:
         _tell("stopped; nothing was left half-written")
         raise SystemExit(BAD_INPUT) from None
     except Exception as wrong:  # noqa: BLE001 - the last door: whatever it is, the person gets a sentence
-        _tell(_defect(wrong))
+        _tell(defect(wrong))
         raise SystemExit(DEFECT) from None
 
 
@@ -168,13 +168,3 @@ def _told(say: Callable[[], object]) -> None:
             sys.stderr.flush()
     except OSError:
         sys.stderr = None  # what is left in it would change the exit code on the way out
-
-
-def _defect(wrong: Exception) -> str:
-    """What went wrong and where, for whoever mends it."""
-    place = wrong.__traceback__
-    while place is not None and place.tb_next is not None:
-        place = place.tb_next
-    at = f"{Path(place.tb_frame.f_code.co_filename).name}:{place.tb_lineno}" if place is not None else ""
-    says = " ".join(str(wrong).split())[:300]
-    return f"a defect of scantling, not of the brief: {type(wrong).__name__} at {at}: {says}; please report it with the brief"

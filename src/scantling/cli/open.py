@@ -12,8 +12,12 @@ from scantling.cli.terminal import FIRM
 @click.command("open", short_help="The drawing office: the whole set, alive in a browser on this machine.")
 @click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), default=".")
 @FIRM
-@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Port on this machine.  [default: any free one]")
-@click.option("--browser/--no-browser", "show", default=True, help="Show it in the browser, or print the address only.")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=0, help="Port on this machine.  [default: any free one]"
+)
+@click.option(
+    "--browser/--no-browser", "show", default=True, help="Show it in the browser, or print the address only."
+)
 def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
     """Open the drawing office of a folder: edit the brief, see the plan follow, open every working.
 
@@ -26,7 +30,9 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
         raise UserError(f"{folder} is no folder; make it first, or name the folder that holds brief.yaml")
 
     def ready(address: str) -> None:
-        click.echo(f"The drawing office of {folder.resolve().name or folder} is open at\n  {address}\nCtrl-C closes it.")
+        click.echo(
+            f"The drawing office of {folder.resolve().name or folder} is open at\n  {address}\nCtrl-C closes it."
+        )
         if show:
             webbrowser.open(address)
 

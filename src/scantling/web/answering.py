@@ -5,13 +5,13 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 from urllib.parse import parse_qsl
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from scantling.web.desk import Desk
-from scantling.web.parts import MORPH, Part, Sheet, View
+from scantling.web.parts import Part, Sheet, View
 
 T = TypeVar("T")
 MOST_ANSWERS = 2_000
@@ -62,7 +62,9 @@ def redrawn(request: Request, *more: Part, said: str = "", wrong: str = "") -> R
     """After a change: the parts of the tab's sheet and of its margin that differ from what it has, and `more`."""
     view = view_of(request)
     shown = request.app.state.page.sheet(view.state, request.headers.get("X-Sheet", ""))
-    return HTMLResponse(_differing(request, [*request.app.state.page.parts(view, shown), *more, *said_part(said, wrong)]))
+    return HTMLResponse(
+        _differing(request, [*request.app.state.page.parts(view, shown), *more, *said_part(said, wrong)])
+    )
 
 
 def _differing(request: Request, parts: Iterable[Part]) -> str:
@@ -73,14 +75,14 @@ def _differing(request: Request, parts: Iterable[Part]) -> str:
 def said_part(said: str, wrong: str) -> list[Part]:
     """The line that tells what was done; a mistake is told at once, other words when there is a pause."""
     kind = "alert" if wrong else "status"
-    words = escape(wrong or said)
-    return [Part("said", Markup(f'<p id="said" role="{kind}" class="{"pencil" if wrong else "quiet"}">{words}</p>'), MORPH)]  # noqa: S704 - escaped
+    line = Markup('<p id="said" role="{}" class="{}">{}</p>')
+    return [Part("said", line.format(kind, "pencil" if wrong else "quiet", wrong or said))]
 
 
-def margin(request: Request, html: Markup, status: int = 200) -> Response:
+def margin(_: Request, html: Markup, status: int = 200) -> Response:
     """Put something into the margin's place for workings."""
-    whole = Markup(f'<div id="working" class="working" tabindex="-1">{html}</div>')  # noqa: S704 - markup already
-    return HTMLResponse(Part("working", whole).sent, status)
+    place = Markup('<div id="working" class="working" tabindex="-1">{}</div>')
+    return HTMLResponse(Part("working", place.format(html)).sent, status)
 
 
 def whole(request: Request, sheet: Sheet | None) -> Response:

@@ -24,7 +24,13 @@ from scantling.web.page import Page
 from scantling.web.parts import Sheet, numbered
 
 STATIC = Path(__file__).parent / "static"
-KINDS = {".js": "text/javascript", ".css": "text/css", ".ttf": "font/ttf", ".txt": "text/plain", ".svg": "image/svg+xml"}
+KINDS = {
+    ".js": "text/javascript",
+    ".css": "text/css",
+    ".ttf": "font/ttf",
+    ".txt": "text/plain",
+    ".svg": "image/svg+xml",
+}
 KEEP_ALIVE = 15.0
 
 
@@ -52,7 +58,9 @@ def office(desk: Desk, token: str, port: int) -> Starlette:
         Route("/redo", redone, methods=["POST"]), Route("/static/{name}", static), *_routes(),
     )  # fmt: skip
     handlers = {UserError: _wrong, 404: _nothing}
-    app = Starlette(routes=routes, middleware=[Middleware(Guard, token=token, port=port)], exception_handlers=handlers)
+    app = Starlette(
+        routes=routes, middleware=[Middleware(Guard, token=token, port=port)], exception_handlers=handlers
+    )
     app.state.desk, app.state.page = desk, Page(sheets)
     return app
 
@@ -136,4 +144,6 @@ async def _nothing(request: Request, _: Exception | None) -> Response:
     if request.headers.get("HX-Request"):
         return await reckoned(lambda: redrawn(request, wrong="There is nothing of that name on this plan any more."))
     view_of(request)
-    return PlainTextResponse("There is no such sheet in this drawing office. Its first page lists what there is.\n", 404)
+    return PlainTextResponse(
+        "There is no such sheet in this drawing office. Its first page lists what there is.\n", 404
+    )

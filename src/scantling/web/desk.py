@@ -161,7 +161,9 @@ class Desk:
             old, new = from_[-1]
             now = api.text_of(self.brief)
             if now != new:
-                raise UserError("The brief was changed by another program since, so this edit is not taken back; change the answer itself.")
+                raise UserError(
+                    "The brief was changed by another program since, so this edit is not taken back; change the answer itself."
+                )
             planned = api.planned_quickly(self.brief, self.firm, old, self.state.planned)
             api.rewritten(self.brief, old, api.fingerprint(new.encode()))
             from_.pop()
@@ -213,7 +215,9 @@ class Desk:
         except UserError as wrong:
             found = api.all_mistakes(self.brief, text_, self.firm) or ((1, 1, str(wrong)),)
             mistakes = tuple(Mistake(*one) for one in found)
-            self.state = replace(self.state, revision=self.state.revision + 1, text=text_, seen=seen, mistakes=mistakes)
+            self.state = replace(
+                self.state, revision=self.state.revision + 1, text=text_, seen=seen, mistakes=mistakes
+            )
             return
         self._begun(text_, planned)
 
@@ -261,7 +265,11 @@ class Desk:
             plan = replace(state.planned.plan, confirmed=told.confirmed, proof=told.proof, pin_prices=told.pin_prices)
             awaiting = ()
         return replace(
-            state, planned=api.Planned(state.planned.inputs, plan), awaiting=awaiting, initialled=state.initialled or plan, wrong=""
+            state,
+            planned=api.Planned(state.planned.inputs, plan),
+            awaiting=awaiting,
+            initialled=state.initialled or plan,
+            wrong="",
         )
 
     def _stamps(self) -> tuple[object, ...]:

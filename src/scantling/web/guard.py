@@ -1,5 +1,6 @@
 """Keeps strangers out: the token, the host, requests of other sites, bodies without end; and says what a page may do."""
 
+import sys
 from collections.abc import Sequence
 from secrets import compare_digest
 from typing import Any
@@ -7,6 +8,8 @@ from typing import Any
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from scantling import defect
 
 MOST_BYTES = 4_000_000
 """No form of the office is larger; a brief may be one megabyte, and a form writes each odd letter as three."""
@@ -54,14 +57,24 @@ class Guard:
     def _refused(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
         """Status and sentence, None where nothing is wrong."""
         if headers.get("host", "") not in self.hosts:
-            return 421, "This drawing office answers on this machine only, under the address that `scantling open` printed."
+            return (
+                421,
+                "This drawing office answers on this machine only, under the address that `scantling open` printed.",
+            )
         first = scope["path"].lstrip("/").split("/", 1)[0]
         if not compare_digest(first.encode(), self.token.encode()):
-            return 403, "This address lacks the token of this drawing office. Use the whole address that `scantling open` printed."
+            return (
+                403,
+                "This address lacks the token of this drawing office. Use the whole address that `scantling open` printed.",
+            )
         if headers.get("sec-fetch-site", "") not in OURS:
             return 403, "Another site asked for this; the drawing office answers its own pages only."
         origin = headers.get("origin")
-        if scope["method"] not in SAFE and origin is not None and origin not in {f"http://{host}" for host in self.hosts}:
+        if (
+            scope["method"] not in SAFE
+            and origin is not None
+            and origin not in {f"http://{host}" for host in self.hosts}
+        ):
             return 403, "A form of another site was sent here; the drawing office takes its own forms only."
         if int(length) > MOST_BYTES if (length := headers.get("content-length", "0")).isdigit() else True:
             return 413, "That is more than a brief may be; nothing was changed."
@@ -87,10 +100,14 @@ class Guard:
 
         try:
             await self.app(scope, counted, dressed)
+            status, words = 0, ""
         except TooLongError:
-            if not begun:
-                words = "That is more than a brief may be; nothing was changed.\n"
-                await PlainTextResponse(words, 413, dict(ALWAYS))(scope, receive, send)
+            status, words = 413, "That is more than a brief may be; nothing was changed."
+        except Exception as wrong:  # noqa: BLE001 - the last door: whatever it is, the person gets a sentence
+            status, words = 500, defect(wrong)
+            print(words, file=sys.stderr)  # noqa: T201 - to whoever opened the office, as every command tells it
+        if status and not begun:
+            await PlainTextResponse(words + "\n", status, dict(ALWAYS))(scope, receive, send)
 
 
 def _dress(message: Any) -> None:

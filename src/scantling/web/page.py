@@ -63,7 +63,9 @@ def sheet_list(view: View, sheets: Sequence[Sheet], shown: Sheet | None) -> Part
                if any(sheet.number[0] == letter for sheet in sheets)]  # fmt: skip
     here = shown.number[0] if shown is not None else ""
     mine = [sheet for sheet in sheets if sheet.number[0] == here]
-    return Part("sheet-list", render("sheet_list.html.j2", view, letters=letters, sheets=mine, here=here, shown=shown))
+    return Part(
+        "sheet-list", render("sheet_list.html.j2", view, letters=letters, sheets=mine, here=here, shown=shown)
+    )
 
 
 def state_line(view: View) -> Part:
@@ -128,4 +130,3 @@ def _proof(view: View) -> str:
     if plan is None:
         return "–"
     return "being proved" if "proof" in view.state.awaiting and plan.proof is None else proof(plan)
-

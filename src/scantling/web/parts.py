@@ -58,7 +58,6 @@ class View:
     query: Mapping[str, str] = field(default_factory=dict)
 
 
-
 @dataclass(frozen=True)
 class Sheet:
     """A sheet of the set: its letter or number, the name in its address, its title, and what makes its parts.

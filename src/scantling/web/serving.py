@@ -21,7 +21,7 @@ LOOKS_AGAIN = 0.4
 def serve(folder: Path, port: int, firm: Path | None, ready: Callable[[str], None]) -> None:
     """Serve until the person ends it. `ready` is told the address. Raises UserError when the port can't be had."""
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    listener = _listening(port)
+    listener = listening(port)
     own = listener.getsockname()[1]
     desk = Desk(folder, firm)
     desk.worker.warm()
@@ -37,7 +37,7 @@ def serve(folder: Path, port: int, firm: Path | None, ready: Callable[[str], Non
         listener.close()
 
 
-def _listening(port: int) -> socket.socket:
+def listening(port: int) -> socket.socket:
     """A socket that only this machine can reach. Raises UserError."""
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -45,7 +45,9 @@ def _listening(port: int) -> socket.socket:
         listener.bind((LOOPBACK, port))
     except OSError as wrong:
         listener.close()
-        raise UserError(f"can't open the drawing office at port {port}: {wrong.strerror}; take another with --port, or 0 for any") from None
+        raise UserError(
+            f"can't open the drawing office at port {port}: {wrong.strerror}; take another with --port, or 0 for any"
+        ) from None
     return listener
 
 
@@ -53,7 +55,7 @@ async def _served(server: uvicorn.Server, listener: socket.socket, desk: Desk, r
     await asyncio.to_thread(desk.look_again)
     watching = asyncio.create_task(_watched(desk))
     serving = asyncio.create_task(server.serve([listener]))
-    while not server.started and not serving.done():
+    while not server.started and not serving.done():  # noqa: ASYNC110 - the server tells it by a flag only
         await asyncio.sleep(0.005)
     if server.started:
         ready()
@@ -74,7 +76,7 @@ async def _watched(desk: Desk) -> None:
 
 async def _closed_on_exit(server: uvicorn.Server, desk: Desk) -> None:
     """Streams of events never end by themselves: end them when the server is asked to stop."""
-    while not server.should_exit:
+    while not server.should_exit:  # noqa: ASYNC110 - as above
         await asyncio.sleep(0.05)
     desk.closed = True
     desk.tell("closed")

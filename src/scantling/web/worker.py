@@ -17,6 +17,7 @@ from scantling.plan.make import Plan
 from scantling.plan.pinned import PinPrice
 from scantling.plan.purchase import Confirmation
 
+LOST = "the reckoning ended before it was done; change anything, or open the office again"
 EVERY = 2000
 """So many sets are looked at between two signs of life."""
 
@@ -110,7 +111,8 @@ class Worker:
     def _running(self) -> "subprocess.Popen[bytes]":
         if self._child is None or self._child.poll() is not None:
             words = [sys.executable, "-c", "from scantling.web.worker import main; main()"]
-            self._child = subprocess.Popen(words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, start_new_session=True)  # noqa: S603 - this program itself
+            pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+            self._child = subprocess.Popen(words, start_new_session=True, **pipes)  # noqa: S603 - this program itself
             Thread(target=self._listen, args=[self._child], daemon=True).start()
         return self._child
 
@@ -126,7 +128,13 @@ class Worker:
         with self._lock:
             lost = self._last if child is self._child and not self._closed else None
         if lost is not None:
-            self._pass(Told(lost.revision, "wrong", says="the reckoning ended before it was done; change anything, or read the brief again"))
+            self._pass(
+                Told(
+                    lost.revision,
+                    "wrong",
+                    says=LOST,
+                )
+            )
 
     def _pass(self, told: Told) -> None:
         with self._lock:
@@ -179,7 +187,9 @@ class Inside:
             tell(0)
             whole = api.proved_twice(planned, tell)
             self.say(
-                Told(asked.revision, "proof", confirmed=whole.confirmed, proof=whole.proof, pin_prices=whole.pin_prices)
+                Told(
+                    asked.revision, "proof", confirmed=whole.confirmed, proof=whole.proof, pin_prices=whole.pin_prices
+                )
             )
         except UserError as wrong:
             self.say(Told(asked.revision, "wrong", says=str(wrong)))
@@ -207,4 +217,3 @@ def main() -> None:
         done = asked
         inside.work(asked)
     os._exit(0)  # the reading thread holds standard input to the end
-
