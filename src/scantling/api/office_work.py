@@ -37,7 +37,7 @@ def planned_quickly(brief: Path, firm: Path | None, text: str, before: Planned |
         return planned(brief, firm=firm, written=text)
     found = inputs_at(brief, firm, text)
     try:
-        return Planned(found, make(found))
+        return Planned(found, make(found, held=before.plan))
     except (PlanError, PinError, CatalogueError) as wrong:
         raise UserError(str(wrong)) from None
 

@@ -226,8 +226,8 @@ class Desk:
         old = self.state
         self._disk = self._stamps()
         self.state = State(
-            old.revision + 1, text_, api.fingerprint(text_.encode()), planned, (PURCHASE, EVIDENCE),
-            initialled=old.initialled or (planned.plan if not getattr(planned.plan, "sketched", False) else None),
+            old.revision + 1, text_, api.fingerprint(text_.encode()), planned, (PURCHASE, EVIDENCE) if planned.plan.sketched else (EVIDENCE,),
+            initialled=old.initialled or (planned.plan if not planned.plan.sketched else None),
         )  # fmt: skip
         self.worker.ask(self.state.revision, self.brief, self.firm, text_)
         self.tell("redraw", str(self.state.serial))
