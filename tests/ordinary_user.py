@@ -17,6 +17,7 @@ from scantling.trials.rehearsal.sandbox import Inside, run
 T = TypeVar("T")
 NOBODY = 65534
 IS_ROOT = os.geteuid() == 0
+LOOKS = 200
 OPEN = [ways.ONE, *((ways.RANGE, ways.ROOT) if IS_ROOT else ())]
 """Ways that must work for whoever runs the tests; as root, one id is tried as somebody else."""
 
@@ -119,9 +120,10 @@ class Driver:
         return frozenset(found - {own, ""})
 
     def gone_within(self, seconds: float, namespaces: frozenset[str]) -> list[int]:
-        """Wait until nothing of it is left, so long at most. Returns what still is."""
-        end = time.monotonic() + seconds
-        while self.left(namespaces) and time.monotonic() < end:
+        """Look until nothing of it is left, for so long and a number of times: a busy machine looks seldom. Returns what is left."""
+        end, looks = time.monotonic() + seconds, 0
+        while self.left(namespaces) and (time.monotonic() < end or looks < LOOKS):
+            looks += 1
             time.sleep(0.01)
         return self.left(namespaces)
 
