@@ -16,12 +16,13 @@ from scantling.trials.proof.proving import case
 from scantling.trials.rehearsal import faults
 from scantling.trials.rehearsal.addressing import addressed
 from scantling.trials.rehearsal.design import designed
-from scantling.trials.rehearsal.drill import drilled
+from scantling.trials.rehearsal.drill import drilled, sought
 from scantling.trials.rehearsal.faults.fault import Ground, LeftOut, Mishap
 from scantling.trials.rehearsal.parties import filled
 from scantling.trials.rehearsal.results import Fault
 from scantling.trials.rehearsal.sandbox import Inside, run
 from scantling.trials.rehearsal.session import Living, stood_up
+from scantling.trials.rehearsal.signs import Seen, Sign, What
 from scantling.trials.rehearsal.trying import Trial, trial
 
 FEW = ("kea-dhcp4-gone", "relay-frozen", "one-rule-too-many", "unplugged-files", "names-wrong", "line-cut-fibre")
@@ -82,6 +83,34 @@ def test_faults_of_the_drill_are_noticed_located_and_healed_in_each_scenario(nam
     assert len(set(slugs)) == len(slugs) >= scale(short=len(FEW), full=AT_LEAST)
     assert set(FEW) <= set(slugs)
     assert len(slugs) + sum(note.startswith("Not drilled") for note in notes) >= scale(short=len(FEW), full=KINDS)
+
+
+def seen(*signs: tuple[What, str]) -> Seen:
+    """What a look shows; it looked for these at "files" and "copies" alone."""
+    return Seen(
+        tuple(Sign(what, where) for what, where in signs), {what: frozenset(("files", "copies")) for what, _ in signs}
+    )
+
+
+ABSENT, OTHERS, TWICE = (What.ABSENT, "files"), (What.ABSENT, "copies"), (What.TWICE, "copies")
+
+
+@pytest.mark.parametrize(
+    ("looks", "where", "many"),
+    [
+        ([seen(ABSENT)], "cable of files", 1),
+        ([seen(), seen(ABSENT), seen(ABSENT)], "cable of files", 3),
+        ([seen(ABSENT, OTHERS), seen(ABSENT)], "cable of files", 2),
+        ([seen(ABSENT, OTHERS), seen(), seen(ABSENT), seen(ABSENT, OTHERS)], "cable of files", 4),
+        ([seen(ABSENT, OTHERS)] * 4, "cable of copies and cable of files", 4),
+        ([seen(), seen(ABSENT), seen(), seen(TWICE)], "", 4),
+    ],
+)
+def test_a_fault_is_sought_until_it_is_found_at_one_place(looks: list[Seen], where: str, many: int) -> None:
+    """What came late or passed by in one look does not hide it; what was never seen twice in a row is none."""
+    left = iter(looks)
+    assert sought(lambda: next(left), {"addresses": "directory"})[1] == where
+    assert len([*left]) == len(looks) - many
 
 
 def test_what_changes_nothing_is_not_found_and_what_stays_is_not_healed() -> None:

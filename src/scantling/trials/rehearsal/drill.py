@@ -1,7 +1,7 @@
 """The drill: one fault after the other in the living office, each noticed from its signs, located, healed, and looked for again."""
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from scantling.figures import Server
 from scantling.trials.rehearsal.faults import Ground, LeftOut, Mishap, Sorts, mishaps
@@ -13,7 +13,7 @@ from scantling.trials.rehearsal.signs import Seen
 from scantling.trials.rehearsal.trying import Trial
 
 LOOKS, PAUSE = 4, 0.3
-"""How often it is looked whether all is well, before it is said that it isn't; and seconds between two looks."""
+"""How often it is looked where a fault is, and whether all is well again, before it is said that it isn't; seconds between two."""
 
 
 def drilled(living: Living, trial: Trial, what: Sorts = mishaps) -> tuple[Fault, ...]:
@@ -31,14 +31,9 @@ def drilled(living: Living, trial: Trial, what: Sorts = mishaps) -> tuple[Fault,
 
 
 def suffered(one: Watch, mishap: Mishap) -> Fault:
-    """One fault, from the moment it happens until it is healed. Who can't say where it is looks again."""
-    who = holders(one.living)
+    """One fault, from the moment it happens until it is healed."""
     with mishap.lasts():
-        seen = looked(one)
-        where = located(seen, who)
-        if not where or AND in where:
-            seen = seen.also(looked(one))
-            where = located(seen, who)
+        seen, where = sought(lambda: looked(one), holders(one.living))
     left = looked(one)
     for _ in range(LOOKS - 1):
         if left.signs:
@@ -46,6 +41,19 @@ def suffered(one: Watch, mishap: Mishap) -> Fault:
             left = left.also(looked(one))
     still = tuple(f"afterwards still: {words}" for words in left.words())
     return Fault(mishap.slug, mishap.what, mishap.component, where, (*seen.words(), *still), healed=not still)
+
+
+def sought(look: Callable[[], Seen], who: Mapping[str, str]) -> tuple[Seen, str]:
+    """Look until one place is found, each time by what was seen twice in a row: on a busy machine answers may come late once."""
+    last = seen = look()
+    where = located(seen, who)
+    for _ in range(LOOKS - 1):
+        if where and AND not in where:
+            break
+        again = look()
+        seen, last = last.also(again), again
+        where = located(seen, who)
+    return seen, where
 
 
 def looked(one: Watch) -> Seen:

@@ -21,7 +21,8 @@ WAY_PARTS = frozenset({1, OVER, NEXT_HOP, 6})
 """Of a way: whither, over which port, by whom, and its rank."""
 FOR_GOOD = 0xC0
 """Neighbours that are written down by hand, or never asked for (NUD_NOARP, NUD_PERMANENT)."""
-PATIENCE, PAUSE = 2.0, 0.002
+PATIENCE, PAUSE = 10.0, 0.002
+"""Seconds within which a port carries, on however busy a machine; and between two looks at it."""
 
 
 def running_of(living: Living, program: str, machine: str = "") -> Running | None:

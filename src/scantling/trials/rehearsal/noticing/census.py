@@ -20,14 +20,19 @@ MESSAGE = struct.Struct("!HHBBH6s4s6s4s")
 NOBODY, UNKNOWN = bytes(4), bytes(6)
 LONGEST = 128
 QUIET = 0.03
-"""Seconds after which nobody else is expected to answer."""
+"""Seconds after which nobody else is expected to answer, once somebody has for each address."""
+ASKED = 4
+"""How often an address is asked for before nobody has it."""
 
 
 def census_signs(watch: Watch) -> Seen:
     """Each address of a machine, and the firewall's own in each zone: nobody there, or more than one."""
     found = Gathering()
     places = [place for place in _places(watch) if place[2]]
-    answers = census([(room, name, [host for _, host in owned], hardware) for room, name, owned, hardware in places])
+    answers = census(
+        [(room, name, [host for _, host in owned], hardware) for room, name, owned, hardware in places],
+        watch.patience,
+    )
     heard: dict[tuple[str, IPv4Address], frozenset[str]] = {}
     for (_, _, owned, _), said in zip(places, answers, strict=True):
         for whose in owned:
@@ -57,39 +62,59 @@ def _fourth(station: Station) -> Iterator[IPv4Address]:
 
 Place = tuple[Room, str, list[IPv4Address], str]
 """A room, its port, whom to ask for, its hardware address."""
+Answers = dict[IPv4Address, frozenset[str]]
+"""By address: the hardware addresses of those who answer for it."""
 
 
-def census(places: list[Place]) -> list[dict[IPv4Address, frozenset[str]]]:
-    """For each place: by address, the hardware addresses of all who answer for it. Raises OSError."""
+def census(places: list[Place], patience: float) -> list[Answers]:
+    """For each place: by address, the hardware addresses of all who answer for it. Raises OSError.
+
+    `patience`: seconds, all in all, for an address for which nobody answers; it is asked for several times meanwhile.
+    """
     wires: list[socket.socket] = []
+    found: list[Answers] = [{} for _ in places]
     try:
-        for room, name, hosts, hardware in places:
-            wire = room.socket(socket.AF_PACKET, socket.SOCK_DGRAM, socket.htons(ARP))
-            wires.append(wire)
-            wire.settimeout(0)
-            wire.bind((name, ARP))
-            for host in hosts:
-                asked = MESSAGE.pack(ETHERNET, IP4, 6, 4, ASKS, dhcp.as_bytes(hardware), NOBODY, UNKNOWN, host.packed)
-                put(wire, asked, (name, ARP, 0, 0, EVERYBODY))
-        return _heard(wires)
+        for room, name, _, _ in places:
+            wires.append(room.socket(socket.AF_PACKET, socket.SOCK_DGRAM, socket.htons(ARP)))
+            wires[-1].settimeout(0)
+            wires[-1].bind((name, ARP))
+        for _ in range(ASKED):
+            for wire, place, known in zip(wires, places, found, strict=True):
+                _ask(wire, place, known)
+            _hear(wires, places, found, patience / ASKED)
+            if not _silent(places, found):
+                break
+        return found
     finally:
         closed(wires)
 
 
-def _heard(wires: list[socket.socket]) -> list[dict[IPv4Address, frozenset[str]]]:
-    """Answers, until for a while none has come."""
-    places = {wire.fileno(): place for place, wire in enumerate(wires)}
-    found: list[dict[IPv4Address, frozenset[str]]] = [{} for _ in wires]
+def _ask(wire: socket.socket, place: Place, known: Answers) -> None:
+    """Ask for all who have not answered yet."""
+    _, name, hosts, hardware = place
+    for host in hosts:
+        if host not in known:
+            asked = MESSAGE.pack(ETHERNET, IP4, 6, 4, ASKS, dhcp.as_bytes(hardware), NOBODY, UNKNOWN, host.packed)
+            put(wire, asked, (name, ARP, 0, 0, EVERYBODY))
+
+
+def _hear(wires: list[socket.socket], places: list[Place], found: list[Answers], wait: float) -> None:
+    """Answers, until for a while none has come: a shorter one when somebody has answered for each address."""
+    numbers = {wire.fileno(): place for place, wire in enumerate(wires)}
     with select.epoll() as poll:
-        for number in places:
+        for number in numbers:
             poll.register(number, select.EPOLLIN)
-        while many := poll.poll(QUIET):
+        while many := poll.poll(max(wait, QUIET) if _silent(places, found) else QUIET):
             for number, _ in many:
-                _noted(wires[places[number]], found[places[number]])
-    return found
+                _noted(wires[numbers[number]], found[numbers[number]])
 
 
-def _noted(wire: socket.socket, found: dict[IPv4Address, frozenset[str]]) -> None:
+def _silent(places: list[Place], found: list[Answers]) -> bool:
+    """Whether nobody has answered for some address."""
+    return any(host not in known for (_, _, hosts, _), known in zip(places, found, strict=True) for host in hosts)
+
+
+def _noted(wire: socket.socket, found: Answers) -> None:
     for host, hardware in _answers(wire):
         found[host] = found.get(host, frozenset()) | {hardware}
 

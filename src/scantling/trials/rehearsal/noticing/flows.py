@@ -13,7 +13,8 @@ from scantling.trials.rehearsal.recorder import Recorded, Recorder
 from scantling.trials.rehearsal.signs import Gathering, What
 from scantling.trials.rehearsal.trying import asked_name, quiet
 
-ONCE_MORE = (Again(0, 64, 0.06),)
+AT_ONCE = 64
+"""Tries that were not answered and are made once more: so many at one time."""
 KEPT_OUT = frozenset({Verdict.DROPPED, Verdict.REJECTED})
 UNANSWERED = frozenset({Verdict.DEAD, Verdict.CLOSED})
 
@@ -40,7 +41,8 @@ def flow_signs(watch: Watch, begun: Callable[[], None]) -> tuple[Gathering, list
     `begun` is told when the firewall has forgotten all connections.
     """
     living, trial = watch.living, watch.trial
-    manner = Manner({one.source: asked_name(living, one.source) for one in watch.probes if one.first}, ONCE_MORE)
+    again = (Again(0, AT_ONCE, watch.patience / 2),)
+    manner = Manner({one.source: asked_name(living, one.source) for one in watch.probes if one.first}, again)
     recorder = Telling(living.recorder, begun)
     judgements = judged(watch.probes, tried(watch.probes, trial.rooms, trial.ports, recorder, quiet, manner))
     return gathered(judgements, living.office), [one for one in judgements if one.verdict in KEPT_OUT]
