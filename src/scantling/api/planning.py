@@ -2,18 +2,18 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, cached_property, lru_cache, partial
 from pathlib import Path
 from typing import Any
 
 from scantling import UserError
 from scantling.api.proving import proved
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
-from scantling.brief.loading import BriefError, Default, load
+from scantling.brief.loading import BriefError, Default, Kept, load
 from scantling.brief.reading import is_there, read_text
 from scantling.brief.sections import ask_of, group, reader
 from scantling.catalogue import Catalogue, CatalogueError, House, Practice
-from scantling.catalogue.overlay import laid_over, says_something
+from scantling.catalogue.overlay import laid_over, says_something, snapshot
 from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, read
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
@@ -29,6 +29,7 @@ from scantling.plan.telling import Line, NoSuchFigureError, find
 from scantling.plan.telling import why as told_why
 from scantling.plan.weighing import Weighed
 from scantling.standing import SECTIONS as STANDING_SECTIONS
+from scantling.standing import Standing
 from scantling.standing.loading import stands as read_standing
 from scantling.trials.confirming import confirmed
 from scantling.trials.rehearsal.results import Rehearsed
@@ -47,15 +48,40 @@ class Stock:
     catalogue: Catalogue
     house: House
 
+    @cached_property
+    def known(self) -> Kept:
+        """What a brief may leave out, and the words that it may use."""
+        return Kept(defaults(self.house), words(self.catalogue))
+
+    @cached_property
+    def stands(self) -> Callable[[str, str], Standing]:
+        """Reads what stands, the same text once. Raises BriefError."""
+        return lru_cache(8)(lambda written, file: read_standing(written, file, self.catalogue, self.house))
+
+
+LAID: dict[Any, Stock] = {}
+"""The stock of the firm's folder that was read last, by all that its files held."""
+
 
 def stock(folder: Path = DATA, firm: Path | None = None) -> Stock:
     """The catalogue and house rules of a folder, a firm's own laid over them. Raises UserError with every mistake.
 
-    Ours are read once; a firm's files are read each time, since a firm changes them while the program runs.
+    Ours are read once; a firm's files as often as they have changed, since a firm changes them while the program runs.
     """
     ours = own_stock(folder)
     if firm is None:
         return ours
+    seen = snapshot(firm)
+    if seen is not None and (folder, seen) in LAID:
+        return LAID[folder, seen]
+    made = _laid(ours, firm)
+    if seen is not None and snapshot(firm) == seen:
+        LAID.clear()  # a firm has one such folder; what it held before is of no use
+        LAID[folder, seen] = made
+    return made
+
+
+def _laid(ours: Stock, firm: Path) -> Stock:
     modules = trades()
     rules = [*_fallbacks([*known_sections(), *STANDING_SECTIONS]), *practices(modules)]
     try:
@@ -114,7 +140,7 @@ class Found:
 def inputs(written: str, file: str, kept: Stock, stands: Found = Found()) -> Inputs:
     """Sections, stock, pins and what stands, of a brief's text. Raises UserError."""
     try:
-        read = load(written, file, known_sections(), defaults(kept.house), words(kept.catalogue))
+        read = load(written, file, known_sections(), kept.known)
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     office = read[Office]
@@ -124,7 +150,7 @@ def inputs(written: str, file: str, kept: Stock, stands: Found = Found()) -> Inp
         message = f"{place}: office.currency: the catalogue's prices are in {kept.catalogue.currency}; write {kept.catalogue.currency}"
         raise UserError(message)
     try:
-        standing = read_standing(stands.text, stands.file, kept.catalogue, kept.house)
+        standing = kept.stands(stands.text, stands.file)
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     return Inputs(read, kept.catalogue, kept.house, _pins(read.get(Pins), kept.catalogue.currency), standing)

@@ -2,14 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from io import StringIO
 from typing import Any
-
-from ruamel.yaml import YAML
-from ruamel.yaml.nodes import MappingNode
 
 from scantling.brief import splicing
 from scantling.brief.ids import EditError, Sections, Steps, at, check, check_new, declared, steps_of
+from scantling.brief.marking import marked
 from scantling.brief.sections import Section
 from scantling.brief.wording import is_section
 from scantling.figures.composing import MARK, placed
@@ -124,17 +121,9 @@ def _put(tree: dict[str, Any], steps: Steps, value: str | None) -> None:
             del parent[step]  # a group that has lost its last answer goes too
 
 
-@lru_cache(2)
-def _marked(body: str) -> MappingNode:
-    """The same with the marks where everything begins and ends."""
-    root = YAML(typ="safe", pure=True).compose(StringIO(body))
-    assert isinstance(root, MappingNode), "_tree has seen a mapping"
-    return root
-
-
 def _edited(body: str, steps: Steps, value: str | None, by_key: Sections) -> str:
     """The body after one splice."""
-    root = _marked(body)
+    root = marked(body, steps[0])
     if value is None:
         return splicing.cut(body, root, steps)
     return splicing.put(body, root, steps, value, lambda above: _order(above, by_key))

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from re import ASCII, fullmatch
 from typing import Any
 
@@ -48,6 +48,36 @@ class Written:
     currency: str = ""
 
 
+class Kept(dict[str, Default]):
+    """Defaults and words that nobody changes any more: sections that were read with them are kept by what they say."""
+
+    def __init__(self, defaults: Mapping[str, Default], words: Mapping[str, Sequence[str]]) -> None:
+        super().__init__(defaults)
+        self.words = words
+        self.read = lru_cache(512)(self._read)
+
+    def _read(self, section: type[Section], block: "_Block", kind: OriginKind, currency: str) -> Section:
+        """A section of its own. Raises WrittenError or ValidationError, which the reader of the whole tells better."""
+        if mistakes := list(_fill(block.node, section, self)):
+            raise WrittenError(mistakes)
+        context = {"currency": currency, "words": self.words, "kind": kind}
+        return section.model_validate(block.node, context=context)
+
+
+class _Block:
+    """A node known by all that it says and where it says so."""
+
+    def __init__(self, file: str, node: Node) -> None:
+        self.node, self.says = node, (file, _says(node))
+        self.hash = hash(self.says)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Block) and self.says == other.says
+
+    def __hash__(self) -> int:
+        return self.hash
+
+
 def load(
     text: str,
     file: str,
@@ -58,14 +88,18 @@ def load(
 ) -> dict[type[Section], Section]:
     """The sections that a written input holds. Raises BriefError with file:line:column for every mistake.
 
-    `words` are the names that fields declared `among` a kind may take.
+    `words` are the names that fields declared `among` a kind may take; `defaults` that are `Kept` bring their own, and with
+    them what was read once is not read again.
     """
-    try:
-        tree, mistakes = composed(text, file)
-    except WrittenError as wrong:
-        raise BriefError(list(wrong.mistakes)) from None
+    words = defaults.words if isinstance(defaults, Kept) else words
+    tree, mistakes = _composed(text, file)
     by_key = {section.key: section for section in sections}
     _complete(tree, by_key)
+    if isinstance(defaults, Kept) and not mistakes:
+        if (known := _known(tree, by_key, defaults, (as_.kind, as_.currency or _currency(tree)))) is not None:
+            return known
+        tree, mistakes = _composed(text, file)  # that one has been filled in here and there
+        _complete(tree, by_key)
     for key, section in by_key.items():
         if isinstance(tree.get(key), Node):
             mistakes += _fill(tree[key], section, defaults)
@@ -77,6 +111,37 @@ def load(
     if mistakes:
         raise BriefError(mistakes)
     return {s: getattr(brief, key) for key, s in by_key.items() if getattr(brief, key) is not None}
+
+
+def _composed(text: str, file: str) -> tuple[Node, list[Mistake]]:
+    try:
+        return composed(text, file)
+    except WrittenError as wrong:
+        raise BriefError(list(wrong.mistakes)) from None
+
+
+def _known(
+    tree: Node, by_key: Mapping[str, type[Section]], kept: Kept, context: tuple[OriginKind, str]
+) -> dict[type[Section], Section] | None:
+    """Every section read for itself, or known from before; None where anything is wrong."""
+    if OFFICE in by_key and OFFICE not in tree:
+        return None
+    if not all(key in by_key and isinstance(node, Node) for key, node in tree.items()):
+        return None
+    blocks = {key: _Block(tree.file, tree[key]) for key in by_key if key in tree}
+    try:
+        return {by_key[key]: kept.read(by_key[key], block, *context) for key, block in blocks.items()}
+    except (WrittenError, ValidationError):
+        return None
+
+
+def _says(found: Any) -> tuple[Any, ...]:
+    """All that a node says, with the places of its words and answers, as plain data."""
+    if isinstance(found, Node):
+        return (found.path, found.at, *((key, found.keys_at[key], _says(below)) for key, below in found.items()))
+    if isinstance(found, list):
+        return ("", *map(_says, found))
+    return (str(found), found.line, found.column)
 
 
 @cache

@@ -1,6 +1,6 @@
 """What can be bought and the house rules: typed columns, each number with its row as origin; no file is read here."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Any, Generic, TypeVar
@@ -59,14 +59,25 @@ class Article:
 
 
 class Catalogue:
-    """Rows by kind and slug, priced in one currency."""
+    """Rows by kind and slug, priced in one currency; nobody changes them once it is made."""
 
     def __init__(self, rows: Mapping[str, Mapping[str, Article]], currency: str = "") -> None:
         self.rows, self.currency = rows, currency
+        self._worked: dict[str, Any] = {}
         self._slugs = {
             kind: {str(row.values.get("name", slug)): slug for slug, row in articles.items()}
             for kind, articles in rows.items()
         }
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return Catalogue, (self.rows, self.currency)
+
+    def once(self, what: str, work: Callable[["Catalogue"], T]) -> T:
+        """What follows from the rows alone, worked out once for all plans; `what` names it."""
+        if what not in self._worked:
+            self._worked[what] = work(self)
+        found: T = self._worked[what]
+        return found
 
     def every(self, kind: str) -> tuple[Article, ...]:
         """All rows of a kind. Raises CatalogueError for a kind that it does not have."""

@@ -46,6 +46,17 @@ def laid_over(
     return Catalogue(pile.rows, catalogue.currency), laid
 
 
+def snapshot(folder: Path) -> tuple[tuple[str, bytes], ...] | None:
+    """All that the written files of a firm's folder hold, by path; None where anything can't be read, or is too large."""
+    try:
+        written = [*_written(folder), *_written(folder / HOUSE)]
+        return tuple(
+            (str(path.absolute()), path.read_bytes()) for path in written if path.stat().st_size <= MOST_BYTES
+        )
+    except OSError:  # told when it is read
+        return None
+
+
 def says_something(folder: Path) -> bool:
     """Whether a firm's folder holds any written file; one that does not lies over nothing."""
     try:

@@ -167,14 +167,20 @@ def _written(daily: Figure[float], system: Figure[float], house: House) -> Figur
     return total({"databases": daily, "systems": own}, TB)
 
 
+def _arrays(catalogue: Catalogue) -> tuple[Option, ...]:
+    """Every array that disks on offer make."""
+    return tuple(layouts(catalogue.every("disk"), FAST_LEVELS))
+
+
 def asks_disks(
     office: Office, catalogue: Catalogue, house: House, machines: Every[Machine], hosts: Every[Hosts], desk: Desk
 ) -> Iterator[Slot | Demand]:
     """The arrays on offer, and how safe each must be."""
     if not machines:
         return
-    arrays = tuple(layouts(catalogue.every("disk"), FAST_LEVELS))
-    arrays = tuple(doubled(array) for array in arrays) if hosts else arrays
+    arrays = catalogue.once("arrays", _arrays)
+    if hosts:
+        arrays = catalogue.once("arrays, doubled", lambda rows: tuple(map(doubled, _arrays(rows))))
     yield Slot("fast", arrays, "Fast array")
     yield Slot("bulk", (NO_ARRAY, *arrays), "Bulk array")
     for slot in ("fast", "bulk"):

@@ -109,7 +109,8 @@ def asks(  # noqa: PLR0913 - a trade's signature is what it reads
     if hosts:
         link = total({"one server": link, "the other": link}, COUNT)
     uplinks = desk.figure("uplinks.wanted", link, "Fast ports for the server")
-    yield Slot(SWITCH, tuple(sets(catalogue.every(SWITCH), COLUMNS_OF_A_SET)), "Switches")
+    made = catalogue.once("sets of switches", lambda rows: tuple(sets(rows.every(SWITCH), COLUMNS_OF_A_SET)))
+    yield Slot(SWITCH, made, "Switches")
     wants: tuple[tuple[str, str, Any, Figure[Any]], ...] = (
         ("ports.given", "Switch ports", SWITCH_PORTS, needed),
         ("powered.given", "Power that the switches can feed", POWER_BUDGET, watts),

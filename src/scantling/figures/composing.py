@@ -5,6 +5,7 @@ Built from the parser's events in one pass, without recursion, so that depth can
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from io import StringIO
 from typing import Any
 
@@ -21,6 +22,7 @@ from ruamel.yaml.events import (
     ScalarEvent,
 )  # fmt: skip
 
+from scantling.figures.pieces import moved, pieces
 from scantling.figures.placed import MOST_BYTES, MOST_LINES, Mistake, Node, Text, WrittenError
 from scantling.figures.spelled import shown, unfit
 
@@ -65,6 +67,43 @@ def composed(text: str, file: str) -> tuple[Node, list[Mistake]]:
     """The file's mapping and all that is odd in it. Raises WrittenError when it can't be read to its end."""
     text = text.removeprefix(MARK)
     _check_size(text, file)
+    pieced = _pieced(text, file)
+    return (pieced, []) if pieced is not None else _whole(text, file)
+
+
+def _pieced(text: str, file: str) -> Node | None:
+    """The file's mapping put together from its pieces; None where anything in it is odd, or it can't be cut."""
+    root = Node()
+    root.file, root.path, root.keys_at = file, "", {}
+    for piece in pieces(text):
+        found = _piece(piece.text, file)
+        if found is None or root.keys() & found.keys():
+            return None
+        here = moved(found, piece.lines)
+        if not root:
+            root.at = here.at
+        root.update(here)
+        root.keys_at.update(here.keys_at)
+    return root or None
+
+
+@lru_cache(512)  # an edit changes one piece; the others were read before
+def _piece(text: str, file: str) -> Node | None:
+    """The mapping of one piece, None where anything in it is odd: then the whole is read, which says what."""
+    try:
+        node, mistakes = _whole(text, file)
+    except WrittenError:
+        return None
+    return None if mistakes else node
+
+
+def forget() -> None:
+    """Read every text anew from here on, as a program does that has just begun."""
+    _piece.cache_clear()
+
+
+def _whole(text: str, file: str) -> tuple[Node, list[Mistake]]:
+    """As `composed`, in one go."""
     maker = _Maker(file)
     try:
         for event in YAML(pure=True).parse(StringIO(text)):

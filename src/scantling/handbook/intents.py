@@ -31,14 +31,15 @@ def chosen_for(carried: Word, choice: Word) -> Word:  # noqa: ARG001 - it rests 
 def lines_of(figure: Figure[object]) -> tuple[str, ...]:
     """The lines of the brief that a figure rests on, by their words, nearest first; answers that were assumed are none."""
     found: dict[str, None] = {}
-    waiting, seen = [figure], set[int]()
-    while waiting:
-        one = waiting.pop(0)
-        if id(one) not in seen:
-            seen.add(id(one))
-            waiting += one.parents()
-            if isinstance(one.how, Origin) and one.how.kind == "brief" and not one.how.assumed:
-                found.setdefault(_line(one.id.removeprefix("brief.") or one.how.where))
+    waiting, seen = [figure], {id(figure)}
+    for one in waiting:  # it grows on the way
+        for parent in one.parents():
+            if id(parent) not in seen:
+                seen.add(id(parent))
+                waiting.append(parent)
+        how = one.how
+        if isinstance(how, Origin) and how.kind == "brief" and not how.assumed:
+            found.setdefault(_line(one.id.removeprefix("brief.") or how.where))
     return tuple(found)
 
 

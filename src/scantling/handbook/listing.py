@@ -1,13 +1,16 @@
 """Compiled rules as lines that people read, those of both families together."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import fields
 
 from scantling.figures import FIREWALL, FilterRule, Net
 from scantling.handbook.hours import written_hours
 
 MOST = 3
 BOTH = (4, 6)
+OWN = frozenset({"slug", "family", "sources", "not_sources", "targets", "translated"})
+COMMON = tuple(field.name for field in fields(FilterRule) if field.name not in OWN)
+"""What a rule and its twin in the other family have alike."""
 
 
 def rule_rows(rules: Sequence[FilterRule]) -> list[tuple[str, ...]]:
@@ -30,8 +33,8 @@ def _pairs(rules: Sequence[FilterRule]) -> Iterator[tuple[FilterRule, ...]]:
         yield waiting
 
 
-def _bare(rule: FilterRule) -> FilterRule:
-    return replace(rule, slug="", family=0, sources=(), not_sources=(), targets=(), translated=False)
+def _bare(rule: FilterRule) -> tuple[object, ...]:
+    return tuple(getattr(rule, name) for name in COMMON)
 
 
 def _row(pair: tuple[FilterRule, ...]) -> tuple[str, ...]:

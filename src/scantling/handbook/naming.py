@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from itertools import count
 from re import ASCII, fullmatch, sub
 from typing import Annotated, Any
@@ -63,6 +64,7 @@ DateRegister = Annotated[Mapping[str, date], closed(Mapping)]
 LabelRegister = Annotated[dict[str, Bearer], LABELS]
 
 
+@lru_cache(4096)  # every device of an office is asked for again in every plan
 def label_of(text: str, otherwise: str = "x") -> str:
     """A legal label out of any text: its letters without their marks, small, all else as single hyphens, at most 63.
 

@@ -1,7 +1,9 @@
 """Addresses that are set aside by standards: what no packet to the outside may be meant for, and what stays on one link."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 from ipaddress import IPv4Network, IPv6Network, collapse_addresses, ip_network
+from typing import Any
 
 from scantling.figures import Net, Source, method
 from scantling.figures.units import Network, Truth
@@ -27,9 +29,14 @@ FROM_NOWHERE: tuple[Net, ...] = tuple(ip_network(one) for one in ("0.0.0.0/32", 
 
 def of_family(networks: Iterable[Net], family: int) -> tuple[Net, ...]:
     """The networks of one family (4 or 6) in order, joined where they touch."""
-    if family == FAMILIES[0]:
-        return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv4Network)]))
-    return tuple(collapse_addresses([one for one in networks if isinstance(one, IPv6Network)]))
+    kind = IPv4Network if family == FAMILIES[0] else IPv6Network
+    mine = tuple([one for one in networks if isinstance(one, kind)])
+    return _joined(mine) if len(mine) > 1 else mine
+
+
+@lru_cache(4096)  # the same networks come up in every rule of an office
+def _joined(networks: tuple[Any, ...]) -> tuple[Net, ...]:
+    return tuple(collapse_addresses(networks))
 
 
 def shared(some: Iterable[Net], others: Iterable[Net]) -> tuple[Net, ...]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from ipaddress import ip_network, summarize_address_range
 
 from scantling.figures import (
@@ -18,9 +19,15 @@ VISITED = "guests"
 """The zone that is the visitors' even when none are counted."""
 
 
+@lru_cache(8192)  # the same addresses come up in every plan of an office, many times
 def net_of(host: Host) -> Net:
     """The network of one address."""
     return ip_network(host)
+
+
+@lru_cache(1024)
+def _summed(first: Host, last: Host) -> tuple[Net, ...]:
+    return tuple(summarize_address_range(first, last))
 
 
 @dataclass(frozen=True)
@@ -46,28 +53,39 @@ class Whereabouts:
 
     def gate(self) -> str:
         """The machine that is the firewall; empty where it is a box."""
+        return self._gate
+
+    @cached_property
+    def _gate(self) -> str:
         return next((one.machine for one in self.services if one.profile == GATE), "")
 
     def machine(self, slug: str) -> tuple[End, ...]:
         """A machine in each of its zones; the machine that is the firewall is the firewall."""
-        if slug == self.gate():
+        if slug == self._gate:
             return (self.zone(FIREWALL),)
-        found: dict[str, list[Net]] = {}
-        given: list[tuple[str, str, Host]] = [
-            *((one.zone, one.slug, one.address) for one in self.addresses if one.holder == slug),
-            *((one.zone, one.slug, one.address) for one in self.addresses6 if one.holder == slug),
-        ]
-        for zone, called, host in given:
-            if called != f"gateway-{zone}":  # the firewall's own address there, whatever machine is called gateway
-                found.setdefault(zone, []).append(net_of(host))
-        return tuple(End(zone, f"machine {slug}", tuple(nets), slug) for zone, nets in found.items())
+        return self._held.get(slug, ())
+
+    @cached_property
+    def _held(self) -> dict[str, tuple[End, ...]]:
+        """Every holder of addresses in each of its zones."""
+        found: dict[str, dict[str, list[Net]]] = {}
+        every: tuple[Address | Address6, ...] = (*self.addresses, *self.addresses6)
+        for one in every:
+            if (
+                one.slug != f"gateway-{one.zone}"
+            ):  # the firewall's own address there, whatever machine is called gateway
+                found.setdefault(one.holder, {}).setdefault(one.zone, []).append(net_of(one.address))
+        return {
+            holder: tuple(End(zone, f"machine {holder}", tuple(nets), holder) for zone, nets in zones.items())
+            for holder, zones in found.items()
+        }
 
     def device(self, one: Device) -> End:
         """Devices of one kind: their kept addresses; the whole zone where it holds nothing else, or they have none."""
         if self.alone(one):
             return End(one.zone, one.name, (), one.slug)
         kept = [run for run in self.ranges if run.zone == one.zone and run.slug.endswith(f"kept-{one.slug}")]
-        nets: list[Net] = [net for run in kept for net in summarize_address_range(run.first, run.last)]
+        nets: list[Net] = [net for run in kept for net in _summed(run.first, run.last)]
         return End(one.zone, one.name, tuple(nets), one.slug)
 
     def alone(self, one: Device) -> bool:
