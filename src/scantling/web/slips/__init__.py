@@ -3,12 +3,18 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
+from scantling.figures.figure import Figure
 from scantling.plan.make import Plan
+from scantling.plan.telling import everything
 from scantling.web.interactive import WITH_FIGURE
 from scantling.web.same import Same
 from scantling.web.slips import addressed, cabinets, crossings, noted, rooms, storages
 from scantling.web.slips.slip import OWNER, Asks, NoSuchThingError, Slip
+
+
+BRIEF = "brief."
 
 
 @dataclass(frozen=True)
@@ -50,7 +56,12 @@ def names(plan: Plan) -> Mapping[str, str]:
 @lru_cache(4)
 def _names(plan: Same) -> Mapping[str, str]:
     found = {f"{word}/{slug}": name for word, kind in KINDS.items() for slug, name in kind.names(plan.plan).items()}
-    return found | {f"{WITH_FIGURE}{id_}": figure.label for id_, figure in plan.plan.figures.items() if figure.label}
+    return found | {f"{WITH_FIGURE}{id_}": _label(id_, figure) for id_, figure in everything(plan.plan).items()}
+
+
+def _label(id_: str, figure: Figure[Any]) -> str:
+    """A figure as a listener knows it: an answer of the brief by its whole address, since its own label is one word of it."""
+    return id_.removeprefix(BRIEF).replace(".", " ") if id_.startswith(BRIEF) else figure.label
 
 
 __all__ = ["KINDS", "OWNER", "Asks", "Kind", "NoSuchThingError", "Slip", "names", "slip"]

@@ -9,7 +9,7 @@ from scantling.catalogue.columns import (
 from scantling.figures import Place, Row
 from scantling.figures.pages import Block, Caution, Facts
 from scantling.plan.make import Plan
-from scantling.web.slips.slip import TECHNICIAN, Asks, Slip, facts, filled, of_figures, red_pencil
+from scantling.web.slips.slip import TECHNICIAN, Asks, Slip, cell_of, facts, filled, of_figures, red_pencil
 
 CABINET = "cabinet"
 SHOWN: tuple[tuple[str, Any], ...] = (
@@ -91,7 +91,7 @@ def _article(plan: Plan, place: Place, layer: str) -> Iterator[Block]:
     row = row_of(plan, place)
     if row is None:
         return
-    rows = [(label, row.figure(column)) for label, column in SHOWN if row.get(column) is not None]
+    rows = [(label, cell_of(plan, row.figure(column))) for label, column in SHOWN if row.get(column) is not None]
     yield Facts(rows, "What it draws and carries")
     if layer == TECHNICIAN and row.get(SHAPE) is not None:
         yield facts("Made as", ("shape", str(row.get(SHAPE))))

@@ -3,15 +3,17 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Any
 
 from scantling.figures.figure import Figure
-from scantling.figures import Address, Address6
+from scantling.figures import Address, Address6, text
 from scantling.figures.pages import Block, Cell, Facts, Ruled
 from scantling.outputs.drawings.from_traffic import Traffic, traffic
 from scantling.outputs.drawings.model import Door, PencilNote
 from scantling.outputs.drawings.from_traffic import doors as hung_doors
 from scantling.outputs.drawings.sheet_set import Pencil, pencilled
 from scantling.plan.make import Plan
+from scantling.plan.telling import everything
 from scantling.web.same import Same
 
 OWNER, TECHNICIAN = "owner", "technician"
@@ -64,6 +66,16 @@ def facts(title: str, *rows: tuple[str, Cell | None]) -> Facts:
 def of_figures(plan: Plan, title: str, ids: Iterable[str]) -> Facts:
     """Those figures that the plan has, under their own labels."""
     return Facts([(plan.figures[id_].label, plan.figures[id_]) for id_ in ids if id_ in plan.figures], title)
+
+
+@lru_cache(8)
+def _known(plan: Same) -> frozenset[str]:
+    return frozenset(everything(plan.plan))
+
+
+def cell_of(plan: Plan, figure: Figure[Any]) -> Cell:
+    """A figure whose working can be opened; one that the plan does not rest on as words only."""
+    return figure if figure.id in _known(Same(plan)) else text(figure)
 
 
 def filled(blocks: Iterable[Block | None]) -> list[Block]:
