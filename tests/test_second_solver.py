@@ -63,7 +63,7 @@ def test_what_no_row_can_hold_is_cut_off_until_it_is_right(monkeypatch: pytest.M
     """With no tables at all, most demands and costs are watched instead; the price is still the same."""
     monkeypatch.setattr(encoding, "MOST_COMBINATIONS", 0)
     monkeypatch.setattr(encoding, "MOST_TOTALS", 0)
-    for seed in range(scale(short=8, full=100)):
+    for seed in range(scale(short=8, full=30)):
         made = case(random.Random(seed))
         second = cheapest(made.slots, made.demands, made.costs)
         expected = brute(made)
