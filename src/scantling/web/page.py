@@ -25,7 +25,15 @@ class Page:
     """Makes pages of the sheets that `sheets` finds in a state."""
 
     def __init__(self, sheets: Callable[[State], list[Sheet]]) -> None:
-        self._sheets = sheets
+        self._found = sheets
+        self._kept: tuple[State, list[Sheet]] | None = None
+
+    def _sheets(self, state: State) -> list[Sheet]:
+        """The sheets of a state, looked for once."""
+        kept = self._kept
+        if kept is None or kept[0] is not state:
+            kept = self._kept = state, self._found(state)
+        return kept[1]
 
     def sheet(self, state: State, slug: str) -> Sheet | None:
         """The sheet of a name or number, None where there is none."""

@@ -6,7 +6,7 @@ from scantling.figures import Array, Asking, Copy, Figure, Machine, Place, Serve
 from scantling.figures.numbers import text
 from scantling.outputs.documents.volume import Plate
 from scantling.outputs.drawings.from_traffic import doors, traffic
-from scantling.outputs.drawings.sheet_set import schedule_numbers
+from scantling.outputs.drawings.sheet_set import schedule_numbers, title
 from scantling.plan.make import Plan
 
 
@@ -20,7 +20,7 @@ def _rooms(plan: Plan) -> Iterator[tuple[str, Plate]]:
     yield (
         "N-1",
         Plate(
-            "Network by rooms",
+            title(plan, "N-1"),
             f"Floor plan: each network zone is a room on a corridor, which is the firewall. Rooms: {rooms}. "
             f"{_doors(plan)} Their devices stand in the table of zones.",
         ),
@@ -28,7 +28,7 @@ def _rooms(plan: Plan) -> Iterator[tuple[str, Plate]]:
     yield (
         "N-2",
         Plate(
-            "Network by rooms, technician's layer",
+            title(plan, "N-2"),
             f"The same rooms with number, subnet, gateway and ranges, as in the address register: {rooms}.",
         ),
     )
@@ -56,7 +56,7 @@ def _network(plan: Plan) -> Iterator[tuple[str, Plate]]:
         yield (
             "N-3",
             Plate(
-                "Who may reach whom",
+                title(plan, "N-3"),
                 f"Matrix, rows begin and columns are reached. Beside what the network itself needs these ways are open: "
                 f"{', '.join(ways) or 'none'}. All others are hatched.",
             ),
@@ -66,17 +66,17 @@ def _network(plan: Plan) -> Iterator[tuple[str, Plate]]:
         yield (
             "N-4",
             Plate(
-                "Address map",
+                title(plan, "N-4"),
                 f"Each zone's addresses as bricks: issued, kept, leased, spare. {sizes}. The same addresses stand in the register.",
             ),
         )
     if plan.records(Asking):
-        yield "N-5", Plate("Names and time", f"House with pipes from the street to every room. {_answers(plan)}")
+        yield "N-5", Plate(title(plan, "N-5"), f"House with pipes from the street to every room. {_answers(plan)}")
     for number in schedule_numbers(plan) if told.flows else ():
         yield (
             number,
             Plate(
-                "Door schedule, technician's layer",
+                title(plan, number),
                 "Every caller with whom it calls on, what for, hours, protocols, ports and rules, as in the sheet of who may reach whom.",
             ),
         )
@@ -105,7 +105,7 @@ def _server(plan: Plan) -> Iterator[tuple[str, Plate]]:
     yield (
         "S-1",
         Plate(
-            "The server in section",
+            title(plan, "S-1"),
             f"Section through the server. Machines as floors: {floors}. Arrays below: {arrays}. Copies beside it: {copies}. "
             "The same numbers stand in the tables of server, storage and backup.",
         ),
@@ -113,7 +113,7 @@ def _server(plan: Plan) -> Iterator[tuple[str, Plate]]:
     yield (
         "P-1",
         Plate(
-            "Cabinet, front" if plan.purchase.chosen.has("cabinet") else "The server's place, front",
+            title(plan, "P-1"),
             f"What stands where the server stands, from above: {stack}. The same units, heights and weights stand in the register of "
             "places.",
         ),

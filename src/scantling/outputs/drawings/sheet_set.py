@@ -24,6 +24,12 @@ SHEETS: Mapping[str, type[Any]] = {
 """Each sheet of the set, and the kind of record without which it is left out."""
 SCHEDULE = "N-6"
 """The technician's door schedule begins here, and goes on over as many sheets as it needs."""
+TITLES: Mapping[str, str] = {
+    "N-1": "Network by rooms", "N-2": "Network by rooms, technician's layer", "N-3": "Who may reach whom", "N-4": "Address map",
+    "N-5": "Names and time", SCHEDULE: "Door schedule, technician's layer", "S-1": "The server in section", "P-1": "Cabinet, front",
+}  # fmt: skip
+UNHOUSED = "The server's place, front"
+"""What the elevation is called where no cabinet is bought."""
 MOST_LETTERS = 75
 NUMBERING = plain("Triangles bear the numbers of the findings in the book; those of other sheets are left out here.")
 
@@ -84,6 +90,13 @@ def drawn_sheets(plan: Plan) -> tuple[str, ...]:
         if plan.records(kind):
             drawn += schedule_numbers(plan) if sheet == SCHEDULE else [sheet]
     return tuple(drawn)
+
+
+def title(plan: Plan, number: str) -> str:
+    """What a drawing is called."""
+    if number == "P-1" and not plan.purchase.chosen.has("cabinet"):
+        return UNHOUSED
+    return TITLES.get(number, TITLES[SCHEDULE])
 
 
 def schedule_numbers(plan: Plan) -> list[str]:

@@ -1,10 +1,9 @@
 """The drawings of the set, on screen as on paper."""
 
 import re
-from collections.abc import Callable, Container, Iterable, Mapping
+from collections.abc import Callable, Container, Iterable
 
-from scantling.outputs.documents.plates import plates
-from scantling.outputs.drawings.sheet_set import drawn_sheets
+from scantling.outputs.drawings.sheet_set import drawn_sheets, title
 from scantling.web.desk import State
 from scantling.web.drawing import drawing_part, drawn
 from scantling.web.parts import Part, Sheet, View
@@ -16,9 +15,10 @@ def sheets(state: State) -> Iterable[Sheet]:
     """One for each drawing for which the plan has something to show."""
     if state.plan is None:
         return
-    titles: Mapping[str, str] = {number: plate.title for number, plate in plates(state.plan).items()}
     for place, number in enumerate(drawn_sheets(state.plan)):
-        yield Sheet(number, titles.get(number, number), _parts(number), place, number, number, concerns=_findings(number))
+        yield Sheet(
+            number, title(state.plan, number), _parts(number), place, number, number, concerns=_findings(number)
+        )
 
 
 def _parts(number: str) -> Callable[[View], Iterable[Part]]:
