@@ -52,7 +52,9 @@ def chart_of_filling(plan: Plan, number: str = "") -> ChartSheet:
     charts = charting_filling.filling_charts(plan)
     server = bool(plan.records(Array))
     lacking = [
-        "Nothing lies on an array of this office, so nothing fills." if server else "No server stands here, so there is no array that fills.",
+        "Nothing lies on an array of this office, so nothing fills."
+        if server
+        else "No server stands here, so there is no array that fills.",
         "Write what the office keeps under data, with a service of this server that keeps it.",
     ]
     return _sheet(plan, "filling", number, charts, charting_filling.left_out(plan), lacking)
@@ -72,9 +74,9 @@ def chart_of_weighing(plan: Plan, weighed: Weighed | None, number: str = "", *, 
     """What each demand costs; provisional where it was not yet weighed, or weighed for a plan that has changed since."""
     if weighed is None:
         names = charting_demands.waiting(plan)
-        told = [WEIGHING, f"To be weighed: {', '.join(name.lower() for name in names)}."] if names else [WEIGHING]
+        told = [WEIGHING, f"To be weighed: {'; '.join(name.lower() for name in names)}."] if names else [WEIGHING]
         return _sheet(plan, "demands", number, (), (), told)
-    notes = list(charting_demands.left_out(plan, weighed))
+    notes = list(charting_demands.left_out(weighed))
     if stale:
         notes.insert(0, "Provisional: weighed for the plan as it was before the last change.")
     lacking = ["No demand costs anything: without any one of them the cheapest set is the same."]

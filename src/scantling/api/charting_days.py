@@ -1,13 +1,14 @@
 """Who is there on each day of the week: the ordinary day and the busiest one, as the charts of load draw them."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from scantling.api.charting_lineage import amount, amounts, made_by
-from scantling.figures import Figure, Series, Visitors
+from scantling.figures import Figure, Visitors
 from scantling.figures.calendar import HOURS_A_WEEK, MINUTES_A_DAY, MINUTES_AN_HOUR, Weekdays, clock
 from scantling.figures.units import COUNT, MINUTE, RATIO
 from scantling.handbook.days import STEP_MINUTES, STEPS_A_DAY, arrivals, held, joining
+from scantling.outputs.drawings.charts.model import Across, Axis, Series
 from scantling.plan.make import Plan
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -15,6 +16,8 @@ HOURS_A_DAY, DAYS_A_WEEK = 24, 7
 A_STEP = STEP_MINUTES / MINUTES_AN_HOUR
 QUARTERS_AN_HOUR = MINUTES_AN_HOUR // STEP_MINUTES
 NOBODY = (0.0,) * STEPS_A_DAY
+TICK_HOURS = 3
+Values = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +88,8 @@ def visiting(plan: Plan, place: int) -> tuple[tuple[float, ...], tuple[float, ..
         return held(arrivals(Weekdays((place,)), counts, when, doors, minutes), stay).values
 
     if place in plan.figures["people.visitors.day"].value.days:
-        known: Series = plan.figures["people.visitors.by-time"].value
-        return there(people), known.values
+        known: Values = plan.figures["people.visitors.by-time"].value.values
+        return there(people), known
     return there(people), there(devices)
 
 
@@ -120,3 +123,67 @@ def span(quarter: int) -> str:
     start = quarter * STEP_MINUTES
     return f"{clock(start)} to {clock((start + STEP_MINUTES) % MINUTES_A_DAY)}"
 
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """The two days that are drawn; one where all working days are alike."""
+
+    busy: Day
+    usual: Day
+    every: bool
+    """Whether all days on which anybody is there are alike."""
+
+    @property
+    def alike(self) -> bool:
+        """Whether one line shows both."""
+        return self.busy.alike == self.usual.alike
+
+    @property
+    def busiest(self) -> str:
+        """What the busiest day is called on its line."""
+        same = ", and an ordinary day" if self.alike else ""
+        return "every working day" if self.every else f"{self.busy.name}, busiest{same}"
+
+    @property
+    def quarters(self) -> bool:
+        """Whether anything changes within an hour: visitors come by the quarter, people at work by the hour."""
+        return any(any(day.guests) or any(day.joined) for day in (self.busy, self.usual))
+
+    @property
+    def across(self) -> Across:
+        """The hours of a day from left to right."""
+        each = 1 if self.quarters else QUARTERS_AN_HOUR
+        places = range(0, STEPS_A_DAY, each)
+        said = tuple(
+            span(place) if each == 1 else f"{clock(place * STEP_MINUTES)} to {_clock_after(place)}"
+            for place in places
+        )
+        at = tuple(place * STEP_MINUTES / MINUTES_AN_HOUR for place in places)
+        ticks = tuple((float(hour), f"{hour}:00") for hour in range(0, HOURS_A_DAY + 1, TICK_HOURS))
+        return Across(Axis("hour of the day"), at, said, ticks, float(HOURS_A_DAY))
+
+    def thinned(self, values: Values) -> Values:
+        """Of quarters, those that are drawn."""
+        return values if self.quarters else values[::QUARTERS_AN_HOUR]
+
+    def both(self, of: Callable[[Day], Values], figure: str = "") -> tuple[Series, ...]:
+        """A line for each of the two days."""
+        busy = self.thinned(of(self.busy))
+        first = Series(self.busiest, busy, figure=figure)
+        if self.alike:
+            return (first,)
+        return first, Series(f"{self.usual.name}, ordinary", self.thinned(of(self.usual)), "dashed")
+
+
+def _clock_after(place: int) -> str:
+    return clock((place + QUARTERS_AN_HOUR) * STEP_MINUTES)
+
+
+def two_days(plan: Plan) -> Days | None:
+    """The ordinary and the busiest day of a plan; None where nobody is ever there."""
+    days = days_of(plan)
+    used = [day for day in days if any(day.people)]
+    if not used:
+        return None
+    busy, usual = busiest(used), ordinary(used)
+    return Days(busy, usual, all(day.alike == busy.alike for day in used))

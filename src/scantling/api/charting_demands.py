@@ -32,7 +32,11 @@ def demand_charts(plan: Plan, weighed: Weighed) -> tuple[Chart, ...]:
     across = Across(Axis("demand"), tuple(map(float, range(len(shown)))), said, (), float(len(shown)))
     told = plain(f"{_counted(len(dear))} something. The dearest is {_dearest(plan, shown[0])}.")
     axis = Axis("saved on the cheapest set", plan.currency)
-    return (Chart("demands", "Saved when a demand is eased, or dropped", across, axis, series, told, wide=True, rows=True),)
+    return (
+        Chart(
+            "demands", "Saved when a demand is eased, or dropped", across, axis, series, told, wide=True, rows=True
+        ),
+    )
 
 
 def _counted(many: int) -> str:
@@ -82,16 +86,20 @@ def waiting(plan: Plan) -> Sequence[str]:
     return [demand.label for demand in as_met(plan.purchase) if demand.need and demand.bounds]
 
 
-def left_out(plan: Plan, weighed: Weighed) -> Sequence[str]:
+def left_out(weighed: Weighed) -> Sequence[str]:
     """Which demands are not drawn, and how the chart is read."""
-    free = [one.demand.label.lower() for one in weighed.prices if not one.dropped and (one.easier is None or not one.easier.moves)]
+    free = [
+        one.demand.label.lower()
+        for one in weighed.prices
+        if not one.dropped and (one.easier is None or not one.easier.moves)
+    ]
     dear = len(weighed.prices) - len(free)
     told = [
         "Each demand is let go alone, all others kept, and the cheapest whole set is sought again: savings do not add up.",
         "Upper step: the nearest easier value at which a cheaper set fits. Lower step: without the demand.",
     ]
     if free:
-        told.append(f"These cost {FREE}: {', '.join(free)}.")
+        told.append(f"These cost {FREE}: {'; '.join(free)}.")
     if dear > MOST_ROWS:
         told.append(f"The {MOST_ROWS} dearest of {dear} are drawn.")
     return told

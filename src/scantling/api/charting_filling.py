@@ -56,8 +56,14 @@ def across(plan: Plan) -> Across:
     """The months to the horizon from left to right."""
     start: date = plan.office.as_of.value
     months = months_of(plan)
-    said = tuple(f"{month_after(start, month)}, month {month}" if month else f"{month_after(start, 0)}, today" for month in range(months + 1))
-    ticks = tuple((float(month), month_after(start, month)[:3] + month_after(start, month)[-5:]) for month in range(0, months + 1, MONTHS_A_YEAR))
+    said = tuple(
+        f"{month_after(start, month)}, month {month}" if month else f"{month_after(start, 0)}, today"
+        for month in range(months + 1)
+    )
+    ticks = tuple(
+        (float(month), month_after(start, month)[:3] + month_after(start, month)[-5:])
+        for month in range(0, months + 1, MONTHS_A_YEAR)
+    )
     return Across(Axis("month"), tuple(map(float, range(months + 1))), said, ticks, float(months))
 
 
@@ -92,7 +98,9 @@ def _array(plan: Plan, array: Array, bodies: Sequence[Body]) -> Chart:
     levels = [Level("room", usable, array.usable.id, "heavy")]
     floor = _floor(plan)
     if floor is not None:
-        levels.append(Level(f"fill to here, {text(floor)} stays free", fillable(usable, amount(floor, SHARE)), "", "dashed"))
+        levels.append(
+            Level(f"fill to here, {text(floor)} stays free", fillable(usable, amount(floor, SHARE)), "", "dashed")
+        )
     series = (Series(f"{array.name}, filled", whole, figure=array.filled_horizon.id), *_parts(bodies, sizes))
     moments = (Moment(float(full), f"full in {_month(plan, full)}"),) if full <= months else ()
     told = sentence(
@@ -100,7 +108,15 @@ def _array(plan: Plan, array: Array, bodies: Sequence[Body]) -> Chart:
         now=array.filled_now, then=array.filled_horizon, room=array.usable, when=_when(plan, full),
     )  # fmt: skip
     return Chart(
-        f"array-{array.slug}", array.name, across(plan), Axis("filled", "TB"), series, told, tuple(levels), moments=moments, stepped=False
+        f"array-{array.slug}",
+        array.name,
+        across(plan),
+        Axis("filled", "TB"),
+        series,
+        told,
+        tuple(levels),
+        moments=moments,
+        stepped=False,
     )
 
 
@@ -108,7 +124,9 @@ def _parts(bodies: Sequence[Body], sizes: Mapping[str, Sequence[float]]) -> Iter
     """A line for each of the largest bodies of data, one for all the rest."""
     ordered = sorted(bodies, key=lambda body: -sizes[body.slug][-1])
     growing = [body for body in ordered if body.now is not body.horizon]
-    shown = growing[: MOST_BODIES if len(growing) <= MOST_BODIES and len(growing) == len(ordered) else MOST_BODIES - 1]
+    shown = growing[
+        : MOST_BODIES if len(growing) <= MOST_BODIES and len(growing) == len(ordered) else MOST_BODIES - 1
+    ]
     rest = [body for body in ordered if body not in shown]
     if len(bodies) == 1:
         return
@@ -176,7 +194,17 @@ def _copy(plan: Plan, copy: Copy) -> Chart | None:
     )  # fmt: skip
     levels = (Level("room", have, copy.capacity.id, "heavy"),)
     title = f"{'Copy elsewhere' if copy.off_site else 'Copy at hand'}: {copy.name}"
-    return Chart(f"copy-{copy.slug}", title, across(plan), Axis("taken", "TB"), series, told, levels, moments=moments, stepped=False)
+    return Chart(
+        f"copy-{copy.slug}",
+        title,
+        across(plan),
+        Axis("taken", "TB"),
+        series,
+        told,
+        levels,
+        moments=moments,
+        stepped=False,
+    )
 
 
 def _kept(body: Dataset | None, made: Figure[Any], month: int, months: int) -> float:
@@ -203,10 +231,6 @@ def left_out(plan: Plan) -> Iterator[str]:
     yield "Copies are drawn as if every copy that is to be kept were there from the first month."
     if any(array.slug == "boot" for array in plan.records(Array)):
         yield "The boot disks do not fill, so they have no chart."
-    by_hand = [
-        body.name
-        for body in plan.records(Dataset)
-        if made_by(body.horizon, grown_data) is None
-    ]
+    by_hand = [body.name for body in plan.records(Dataset) if made_by(body.horizon, grown_data) is None]
     if by_hand:
         yield f"Size at the horizon set by hand, drawn as a straight line: {', '.join(by_hand)}."

@@ -29,7 +29,9 @@ def made_by(figure: Figure[Any] | None, rule: Rule[..., Any]) -> Figure[Any] | N
         if not waiting:
             return None
         one = waiting.popleft()
-        if one.how is rule or (isinstance(one.how, Rule) and (one.how.module, one.how.name) == (rule.module, rule.name)):
+        if one.how is rule or (
+            isinstance(one.how, Rule) and (one.how.module, one.how.name) == (rule.module, rule.name)
+        ):
             return one
         if "computed" not in one.inputs:
             waiting.extend(one.parents())

@@ -1,87 +1,18 @@
 """The charts of load by hour: people, devices, cores, memory and lines on an ordinary day and on the busiest one."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
 from typing import Any
 
-from scantling.api.charting_days import DAYS, Day, busiest, days_of, ordinary, span
-from scantling.api.charting_lineage import amount, made_by, sentence
-from scantling.figures import Device, Figure, Hosts, Line, Machine, Rented, total
-from scantling.figures.calendar import clock
+from scantling.api.charting_days import DAYS, Days, Values, two_days
+from scantling.api.charting_lineage import amount, sentence
+from scantling.api.charting_lines import by_hand, line_charts
+from scantling.figures import Device, Figure, Hosts, Line, Machine, total
 from scantling.figures.numbers import number, with_unit
-from scantling.figures.units import COUNT, GIB, MBIT_PER_S, RATIO
-from scantling.handbook.days import STEP_MINUTES, STEPS_A_DAY, whole
-from scantling.handbook.lines import busiest_hour
+from scantling.figures.units import COUNT, GIB, RATIO
 from scantling.handbook.over_time import busy_with
-from scantling.handbook.sizing import added, heads_of
-from scantling.outputs.drawings.charts.model import Across, Axis, Band, Chart, Level, Series
+from scantling.handbook.sizing import added
+from scantling.outputs.drawings.charts.model import Axis, Band, Chart, Level, Series
 from scantling.plan.make import Plan
-
-MINUTES, TICK_HOURS, HOURS_A_DAY = 60, 3, 24
-WAYS = {"down": "to the office", "up": "from the office"}
-Values = tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Days:
-    """The two days that are drawn; one where all working days are alike."""
-
-    busy: Day
-    usual: Day
-    every: bool
-    """Whether all days on which anybody is there are alike."""
-
-    @property
-    def alike(self) -> bool:
-        """Whether one line shows both."""
-        return self.busy.alike == self.usual.alike
-
-    @property
-    def busiest(self) -> str:
-        """What the busiest day is called on its line."""
-        same = ", and an ordinary day" if self.alike else ""
-        return "every working day" if self.every else f"{self.busy.name}, busiest{same}"
-
-    @property
-    def quarters(self) -> bool:
-        """Whether anything changes within an hour: visitors come by the quarter, people at work by the hour."""
-        return any(any(day.guests) or any(day.joined) for day in (self.busy, self.usual))
-
-    @property
-    def across(self) -> Across:
-        """The hours of a day from left to right."""
-        each = 1 if self.quarters else MINUTES // STEP_MINUTES
-        places = range(0, STEPS_A_DAY, each)
-        said = tuple(span(place) if each == 1 else f"{clock(place * STEP_MINUTES)} to {_clock_after(place)}" for place in places)
-        at = tuple(place * STEP_MINUTES / MINUTES for place in places)
-        ticks = tuple((float(hour), f"{hour}:00") for hour in range(0, HOURS_A_DAY + 1, TICK_HOURS))
-        return Across(Axis("hour of the day"), at, said, ticks, float(HOURS_A_DAY))
-
-    def thinned(self, values: Values) -> Values:
-        """Of quarters, those that are drawn."""
-        return values if self.quarters else values[:: MINUTES // STEP_MINUTES]
-
-    def both(self, of: Callable[[Day], Values], figure: str = "") -> tuple[Series, ...]:
-        """A line for each of the two days."""
-        busy = self.thinned(of(self.busy))
-        first = Series(self.busiest, busy, figure=figure)
-        if self.alike:
-            return (first,)
-        return first, Series(f"{self.usual.name}, ordinary", self.thinned(of(self.usual)), "dashed")
-
-
-def _clock_after(place: int) -> str:
-    return clock((place + MINUTES // STEP_MINUTES) * STEP_MINUTES)
-
-
-def two_days(plan: Plan) -> Days | None:
-    """The ordinary and the busiest day of a plan; None where nobody is ever there."""
-    days = days_of(plan)
-    used = [day for day in days if any(day.people)]
-    if not used:
-        return None
-    busy, usual = busiest(used), ordinary(used)
-    return Days(busy, usual, all(day.alike == busy.alike for day in used))
 
 
 def load_charts(plan: Plan) -> Iterator[Chart]:
@@ -95,8 +26,7 @@ def load_charts(plan: Plan) -> Iterator[Chart]:
         yield _cores(plan, days)
         yield _memory(plan, days)
     if plan.records(Line):
-        for way in WAYS:
-            yield from _line(plan, days, way)
+        yield from line_charts(plan, days)
 
 
 def _most(values: Values, days: Days) -> str:
@@ -112,7 +42,9 @@ def _people(plan: Plan, days: Days) -> Chart:
     series = list(days.both(lambda day: day.people, linked))
     if any(days.busy.guests):
         at_work = days.thinned(days.busy.staff)
-        series.insert(1, Series("of them at work", at_work, "thin", "people.present" if max(at_work) == whole_week else ""))
+        series.insert(
+            1, Series("of them at work", at_work, "thin", "people.present" if max(at_work) == whole_week else "")
+        )
     first = series[0]
     visitors = ", visitors among them" if any(days.busy.guests) else " at work"
     told = sentence(
@@ -134,10 +66,20 @@ def _devices(plan: Plan, days: Days) -> Chart:
     told = sentence(
         "{count} devices of the office, taken as always on: the plan does not know who switches off what. {visitors}",
         count=number(int(count)),
-        visitors="Visitors' devices come on top." if days.quarters else "No visitors' devices come on top on these days.",
+        visitors="Visitors' devices come on top."
+        if days.quarters
+        else "No visitors' devices come on top on these days.",
     )
     band = Band("the office's own, always on", 0.0, count)
-    return Chart("devices", "Devices on the network", days.across, Axis("devices"), series, told, bands=(band,) if count else ())
+    return Chart(
+        "devices",
+        "Devices on the network",
+        days.across,
+        Axis("devices"),
+        series,
+        told,
+        bands=(band,) if count else (),
+    )
 
 
 def _cores(plan: Plan, days: Days) -> Chart:
@@ -185,55 +127,9 @@ def _memory(plan: Plan, days: Days) -> Chart:
     )
     band = Band("the host's own", 0.0, own, host.id)
     series = (Series("expected, known as a level only", flat),)
-    return Chart("memory", f"Memory in use{_each(pair)}", days.across, Axis("memory", "GiB"), series, told, levels, (band,))
-
-
-def _line(plan: Plan, days: Days, way: str) -> Iterator[Chart]:
-    """The rule of the busiest hour, asked for every hour; what is known as a peak only stands at the bottom."""
-    plan_peak = plan.figures[f"line.{way}-needed"]
-    found = made_by(plan_peak, busiest_hour)
-    if found is None:
-        return
-    given = found.inputs
-    person, visitor = amount(given["person"], MBIT_PER_S), amount(given["visitor"], MBIT_PER_S)
-    calls, call = int(given["calls"].value), amount(given["call"], MBIT_PER_S)
-    rented = sum(amount(getattr(one, way), MBIT_PER_S) for one in plan.records(Rented))
-    remote = amount(plan.figures["line.up-remote"], MBIT_PER_S) if way == "up" else 0.0
-    share = _active(plan)
-    base = busiest_hour(0, person, 0, visitor, calls, call) + rented + remote
-
-    def used(day: Day) -> Values:
-        pairs = zip(day.staff, day.joined, strict=True)
-        return tuple(busiest_hour(whole(at), person, heads_of(joined, share), visitor, 0, call) + base for at, joined in pairs)
-
-    have = plan.figures[f"line.{way}"]
-    known = plan.figures["line.up-together"] if remote else plan_peak
-    levels = (
-        Level("lines in use", amount(have, MBIT_PER_S), have.id, "heavy"),
-        Level("the plan's busiest hour", amount(known, MBIT_PER_S), known.id, "dashed"),
+    return Chart(
+        "memory", f"Memory in use{_each(pair)}", days.across, Axis("memory", "GiB"), series, told, levels, (band,)
     )
-    kinds = _kinds(calls, rented, remote)
-    band = Band(f"{kinds}, known at their most only", 0.0, base) if base else None
-    told = sentence(
-        "Of {have} {way}. The plan's busiest hour takes people and visitors at their most together: {known}.{fixed}",
-        have=have, way=WAYS[way], known=known,
-        fixed=f" Counted in at all hours: {kinds}, {with_unit(base, MBIT_PER_S.symbol)}." if base else "",
-    )  # fmt: skip
-    axis, series = Axis(f"speed {WAYS[way]}", "Mbit/s"), days.both(used)
-    yield Chart(
-        f"line-{way}", f"Line use, {WAYS[way]}", days.across, axis, series, told, levels, (band,) if band is not None else ()
-    )
-
-
-def _kinds(calls: int, rented: float, remote: float) -> str:
-    kinds = (("calls", calls), ("rented services", rented), ("people elsewhere", remote))
-    return ", ".join(name for name, many in kinds if many)
-
-
-def _active(plan: Plan) -> float:
-    """Which share of visitors' devices uses the line at the same time; nought where none come."""
-    active = made_by(plan.figures.get("people.visitors.active"), heads_of)
-    return amount(active.inputs["share"], RATIO) if active is not None else 0.0
 
 
 def left_out(plan: Plan) -> Iterator[str]:
@@ -249,9 +145,7 @@ def left_out(plan: Plan) -> Iterator[str]:
             yield f"Left out of busy cores, since no service time is known: {', '.join(silent)}."
     if not plan.records(Line):
         yield "The brief has no lines, so there is no chart of them."
-    for way in WAYS if plan.records(Line) else ():
-        if made_by(plan.figures.get(f"line.{way}-needed"), busiest_hour) is None:
-            yield f"The speed needed {WAYS[way]} was set by hand: how it changes by the hour is not known."
+    yield from by_hand(plan)
     elsewhere = plan.figures.get("people.visitors.day")
     if elsewhere is not None and days.busy.place not in elsewhere.value.days:
         yield f"Most visitors come on a {DAYS[elsewhere.value.days[0]]}; more people are there at once on the busiest day drawn here."

@@ -3,15 +3,14 @@
 from collections.abc import Iterator, Sequence
 from functools import cache
 
-from scantling.api.charting_days import DAYS, Day
+from scantling.api.charting_days import DAYS, Day, Days
 from scantling.api.charting_lineage import amount, made_by, sentence
-from scantling.api.charting_load import Days
 from scantling.figures import Pool, Visitors, Zone
 from scantling.figures.numbers import number
 from scantling.figures.units import RATIO
 from scantling.handbook.days import STEPS_A_DAY
 from scantling.handbook.queues import erlang_b, smallest_pool_by_tail
-from scantling.outputs.drawings.charts.model import Across, Axis, Band, Chart, Level, Series
+from scantling.outputs.drawings.charts.model import Axis, Band, Chart, Level, Series
 from scantling.outputs.drawings.model import Phrase, Text
 from scantling.plan.make import Plan
 
@@ -32,7 +31,9 @@ def pool_charts(plan: Plan) -> Iterator[Chart]:
 
 def zone_of(plan: Plan, pool: Pool) -> str:
     """The zone that a pool is lent in: a pool in several runs bears its zone's name first."""
-    zones = [zone.slug for zone in plan.records(Zone) if pool.slug == zone.slug or pool.slug.startswith(f"{zone.slug}-")]
+    zones = [
+        zone.slug for zone in plan.records(Zone) if pool.slug == zone.slug or pool.slug.startswith(f"{zone.slug}-")
+    ]
     return max(zones, key=len, default=pool.slug)
 
 
@@ -63,13 +64,21 @@ def _pool(plan: Plan, pool: Pool, guest: Visitors | None) -> Chart:
     words = tuple(_said(plan, guest, devices, one) for one in hours.thinned(taken))
     cautious = tuple(devices + _cautious(one, _refusals(plan, guest)) for one in taken)
     linked = [f"addresses.{guest.slug}.{name}" if not devices else "" for name in ("peak", "cautious")]
-    series = (
+    both = (
         Series("held, expected", hours.thinned(held), "heavy", linked[0], words),
         Series("by the cautious measure", hours.thinned(cautious), "dashed", linked[1]),
     )
     band = (Band("the office's own devices", 0.0, devices),) if devices else ()
     return Chart(
-        f"pool-{zone}", _name(plan, zone), hours.across, Axis("addresses"), series, _told(plan, guest, pool), levels, band, wide=True
+        f"pool-{zone}",
+        _name(plan, zone),
+        hours.across,
+        Axis("addresses"),
+        both,
+        _told(plan, guest, pool),
+        levels,
+        band,
+        wide=True,
     )
 
 
@@ -128,4 +137,3 @@ def left_out(plan: Plan) -> Iterator[str]:
         yield "No visitors are in the brief: what is lent is known as one number a zone, not by the hour."
     if len({id(one.size) for one in plan.records(Pool)}) > 1 and day:
         yield "The office's own devices are taken to keep their addresses all day: known as one number, not by the hour."
-

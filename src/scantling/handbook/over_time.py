@@ -28,7 +28,10 @@ def fillable(usable: Quantity, free: Percent) -> Quantity:
     says="first month in which all that lies on the array no longer fits it, at most ten years on",
 )  # fmt: skip
 def array_full_in(
-    sizes: Mapping[str, Terabytes], growths: Mapping[str, Yearly], adds: Mapping[str, TerabytesPerYear], room: Terabytes
+    sizes: Mapping[str, Terabytes],
+    growths: Mapping[str, Yearly],
+    adds: Mapping[str, TerabytesPerYear],
+    room: Terabytes,
 ) -> Count:
     """Months from now until an array is full; 120 when it is not full within ten years.
 

@@ -6,14 +6,16 @@ from markupsafe import Markup, escape
 
 from scantling.outputs.documents.letters import readable
 from scantling.outputs.drawings.charts.model import Chart
-from scantling.outputs.drawings.charts.plots import counted
+from scantling.outputs.drawings.charts.field import counted
 
 
 def values(chart: Chart) -> Markup:
     """The folded table of one chart: each row knows where its place is read, each drawn value how high it stands."""
     title = _safe(f"{chart.title}, {counted(chart)}")
     kind = "" if chart.rows else ' class="number"'
-    heads = "".join(f'<th scope="col"{kind if place else ""}>{_safe(head)}</th>' for place, head in enumerate(chart.heads))
+    heads = "".join(
+        f'<th scope="col"{kind if place else ""}>{_safe(head)}</th>' for place, head in enumerate(chart.heads)
+    )
     return Markup(  # noqa: S704 - every word is escaped
         f'<details class="values" data-values="{_safe(chart.slug)}"><summary>{_safe(chart.title)}: the values as a table</summary>'
         f'<div class="scroll" role="region" aria-label="{title}" tabindex="0"><table class="ruled"><caption>{title}</caption>'

@@ -1,6 +1,7 @@
 """The sheets of charts: load by the hour, storage filling, pools on the busiest day, what each demand costs; read by keys."""
 
 import re
+from html import unescape
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Mapping
 from threading import Lock
@@ -13,7 +14,7 @@ from starlette.routing import Route
 
 from scantling.api import charting
 from scantling.outputs.drawings.charts.model import Chart, ChartSheet
-from scantling.outputs.drawings.charts.plots import counted
+from scantling.outputs.drawings.charts.field import counted
 from scantling.outputs.drawings.svg import escaped
 from scantling.plan.make import Plan
 from scantling.plan.telling import identity
@@ -28,6 +29,7 @@ from scantling.web.rendering import render
 DEMANDS, WEIGHING = "demands", "weighing"
 ORDERS: Mapping[str, int] = {"load": 60, "filling": 61, "pools": 60, DEMANDS: 60}
 READING = re.compile(r'<rect ([^>]*data-part="reading" data-chart="([^"]*)"[^>]*)/>')
+FIGURES = re.compile(r'data-figure="([^"]*)"')
 MOST_KEPT = 12
 
 
@@ -101,7 +103,8 @@ def weighing(view: View, plan: Plan) -> tuple[Weighed | None, bool]:
 def _picture(view: View, plan: Plan, sheet: ChartSheet) -> Markup:
     """The plots with places to read them from, and figures that lead to their workings."""
     bare: str = KEPT.get(plan, ("svg", sheet.slug, view.look), sheet, lambda: charting.picture(sheet, view.look))
-    names = {f"figure/{id_}": figure.label for id_, figure in plan.figures.items() if f'data-figure="{escaped(id_)}"' in bare}
+    ids = {unescape(id_) for id_ in FIGURES.findall(bare)} & plan.figures.keys()
+    names = {f"figure/{id_}": plan.figures[id_].label for id_ in ids}
     charts = {chart.slug: chart for chart in sheet.charts}
     whole = touchable(bare, f"chart-{sheet.slug}", view.state.moved, names)
     return Markup(READING.sub(lambda found: _reading(found[1], charts[found[2]]), whole))  # noqa: S704 - our own SVG, names escaped

@@ -49,11 +49,7 @@
       return text;
     });
     const wide = Math.max(...texts.map((text) => text.getComputedTextLength())) + 2 * PAD;
-    const view = group.ownerSVGElement.viewBox.baseVal;
-    const offset = group.getCTM && group.ownerSVGElement.querySelector('[data-part="picture"]');
-    const shift = offset && offset.transform.baseVal.numberOfItems ? offset.transform.baseVal.getItem(0).matrix.e : 0;
-    const right = view.x + view.width - shift - 1;
-    const left = x + 2 + wide > right ? Math.max(view.x - shift, x - 2 - wide) : x + 2;
+    const left = x + 2 + wide > box.x + box.width ? Math.max(box.x - 10, x - 2 - wide) : x + 2;
     const under = drawn("rect", { x: left, y: box.y + 1, width: wide, height: lines.length * LEADING + PAD, class: "reading-paper" }, group);
     group.insertBefore(under, texts[0]);
     texts.forEach((text, place) => {
@@ -64,7 +60,7 @@
 
   function line(reading, row, lines) {
     const box = boxOf(reading), stands = Number(row.dataset.stands);
-    const group = drawn("g", { class: "reading-line", "aria-hidden": "true" }, reading.parentNode);
+    const group = drawn("g", { class: "reading-line", "aria-hidden": "true" }, reading.closest('[data-part="picture"]'));
     if (!box.across) {
       const each = box.height / rowsOf(reading).length;
       drawn("rect", { x: box.x - 1, y: box.y + stands * box.height - each / 2, width: box.width + 1, height: each, class: "reading-row" }, group);

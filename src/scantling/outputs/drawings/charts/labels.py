@@ -1,6 +1,7 @@
 """Finds room for the names of lines: each on or by its own line, clear of the other names, and of other lines where it can be."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 
 from scantling.outputs.drawings.lettering import Hand, Row
 from scantling.outputs.drawings.paper import Box
@@ -26,7 +27,7 @@ def footed(row: Row, left: float, base: float, hand: Hand) -> Box:
 
 def felt(points: Sequence[Point]) -> Iterator[Point]:
     """Points along a line, close enough that no word slips between them."""
-    for (x1, y1), (x2, y2) in zip(points, points[1:], strict=False):
+    for (x1, y1), (x2, y2) in pairwise(points):
         many = max(1, int(max(abs(x2 - x1), abs(y2 - y1)) / EVERY))
         yield from ((x1 + (x2 - x1) * step / many, y1 + (y2 - y1) * step / many) for step in range(many))
     yield from points[-1:]
@@ -52,7 +53,9 @@ class Room:
             return ()
         self.names.append(best)
         base = best.bottom - hand.size * 0.24
-        under = self.pen.fill(Box(best.left - 0.4, best.top, best.right + 0.4, best.bottom), "paper", data_part="under")
+        under = self.pen.fill(
+            Box(best.left - 0.4, best.top, best.right + 0.4, best.bottom), "paper", data_part="under"
+        )
         return under, *self.pen.row(row, (best.left, base), hand)
 
     def _best(self, row: Row, places: Sequence[Spot], hand: Hand) -> Box | None:
@@ -71,7 +74,9 @@ class Room:
         """Whether an upright stroke crosses no name but its own."""
         low, high = sorted((start[1], end[1]))
         others = (box for box in self.names if box is not own)
-        return not any(box.left - AIR < start[0] < box.right + AIR and box.top < high and low < box.bottom for box in others)
+        return not any(
+            box.left - AIR < start[0] < box.right + AIR and box.top < high and low < box.bottom for box in others
+        )
 
     def _inside(self, box: Box) -> Box:
         """Moved so that it lies on the plot."""
@@ -84,7 +89,11 @@ class Room:
         wide = box.inset(-AIR, -AIR)
         names = sum(_shared(wide, other) for other in self.names)
         near = range(int(wide.left // COLUMN), int(wide.right // COLUMN) + 1)
-        crossed = sum(wide.top < y < wide.bottom and wide.left < x < wide.right for one in near for x, y in self.lines.get(one, ()))
+        crossed = sum(
+            wide.top < y < wide.bottom and wide.left < x < wide.right
+            for one in near
+            for x, y in self.lines.get(one, ())
+        )
         return names * COVERED + crossed * CROSSED
 
 

@@ -115,7 +115,11 @@ class Chart:
         """Where each place is read, from 0 at the one end to 1 at the other: in the middle of its step, on its point otherwise."""
         first, end = self.across.at[0], self.across.end
         ends = (*self.across.at[1:], end)
-        places = self.across.at if not self.stepped else [(at + to) / 2 for at, to in zip(self.across.at, ends, strict=True)]
+        places = (
+            self.across.at
+            if not self.stepped
+            else [(at + to) / 2 for at, to in zip(self.across.at, ends, strict=True)]
+        )
         return tuple((place - first) / (end - first or 1.0) for place in places)
 
     @property
@@ -133,7 +137,9 @@ class Chart:
     @property
     def table(self) -> tuple[tuple[str, ...], ...]:
         """One row for each place: what it is called, the value of every series, and what those are held against."""
-        fixed = [self.amount(one.high - one.low) for one in self.bands] + [self.amount(one.value) for one in self.levels]
+        fixed = [self.amount(one.high - one.low) for one in self.bands] + [
+            self.amount(one.value) for one in self.levels
+        ]
         return tuple(
             (said, *(self.worded(one, place) for one in self.series), *fixed)
             for place, said in enumerate(self.across.said)

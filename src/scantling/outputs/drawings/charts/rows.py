@@ -4,9 +4,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from scantling.outputs.drawings.charts.model import Chart, Series
-from scantling.outputs.drawings.charts.plots import (
-    AXIS, COUNTED, EDGE, FOOT, SCALE, TITLE, TOLD, TOP, counted, drawn_series, figured, reading, words_under,
-)  # fmt: skip
+from scantling.outputs.drawings.charts.field import (
+    AXIS,
+    COUNTED,
+    EDGE,
+    FOOT,
+    SCALE,
+    TITLE,
+    TOLD,
+    TOP,
+    counted,
+    drawn_series,
+)
+from scantling.outputs.drawings.charts.plots import figured, reading, words_under
 from scantling.outputs.drawings.lettering import BOOK, LABEL, Hand, Row
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen
@@ -76,7 +86,8 @@ def _paper(pen: Pen, where: Ladder) -> Iterator[Element]:
 def _rows(pen: Pen, where: Ladder, cell: Box) -> Iterator[Element]:
     for place, said in enumerate(where.chart.across.said):
         top = where.box.top + place * where.each
-        yield element("g", *_row(pen, where, place, Box(cell.left, top, where.box.right, top + where.each)), data_part="row", data_name=said)
+        row = Box(cell.left, top, where.box.right, top + where.each)
+        yield element("g", *_row(pen, where, place, row), data_part="row", data_name=said)
         yield pen.line((cell.left, top + where.each), (where.box.right, top + where.each), "rule", "hairline")
 
 
@@ -93,7 +104,12 @@ def _row(pen: Pen, where: Ladder, place: int, row: Box) -> Iterator[Element]:
     high = row.height * (1 - 2 * PAD) / max(1, len(series))
     for step_, one in enumerate(series):
         top = row.top + row.height * PAD + step_ * high
-        yield from _step(pen, where, (one, place), Box(where.box.left, top, where.box.left + where.long(one.values[place]), top + high))
+        yield from _step(
+            pen,
+            where,
+            (one, place),
+            Box(where.box.left, top, where.box.left + where.long(one.values[place]), top + high),
+        )
 
 
 def _step(pen: Pen, where: Ladder, at: tuple[Series, int], box: Box) -> Iterator[Element]:
@@ -105,5 +121,12 @@ def _step(pen: Pen, where: Ladder, at: tuple[Series, int], box: Box) -> Iterator
             yield hatched
         yield pen.box(box, "door", data_part="step")
     hand = WORDS.at(min(WORDS.size, box.height * 0.95))
-    words = where.chart.worded(one, place) if one.style == "heavy" else f"without it: {where.chart.worded(one, place)}"
-    yield from pen.words(words, (box.right + 1.4, (box.top + box.bottom) / 2 + hand.size * 0.34), hand, where.box.right - box.right - 1.4)
+    words = (
+        where.chart.worded(one, place) if one.style == "heavy" else f"without it: {where.chart.worded(one, place)}"
+    )
+    yield from pen.words(
+        words,
+        (box.right + 1.4, (box.top + box.bottom) / 2 + hand.size * 0.34),
+        hand,
+        where.box.right - box.right - 1.4,
+    )

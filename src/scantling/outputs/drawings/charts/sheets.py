@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.outputs.drawings.charts.model import Chart, ChartSheet
-from scantling.outputs.drawings.charts.plots import MOST_TOLD, TOLD, plot
+from scantling.outputs.drawings.charts.field import MOST_TOLD, TOLD
+from scantling.outputs.drawings.charts.plots import plot
 from scantling.outputs.drawings.charts.rows import rows_plot
 from scantling.outputs.drawings.lettering import BOOK, STRONG, Hand, shown, wrap
 from scantling.outputs.drawings.model import plain
@@ -23,13 +24,21 @@ SLACK = 4.0
 
 def chart_sheet(model: ChartSheet, look: Look) -> str:
     """The whole sheet as SVG text."""
-    return page(model.block, look, tuple(_picture(model, look)), Margin(model.notes, model.pencil), told(model))
+    pen, field = Pen(look), _field(model)
+    heading = pen.words(model.title.upper(), (field.left, field.top + 2.6), HEADING, field.width)
+    under = Box(field.left, field.top + UNDER_HEADING, field.right, field.bottom)
+    return page(
+        model.block, look, (*heading, *_picture(model, pen, under)), Margin(model.notes, model.pencil), told(model)
+    )
 
 
 def chart_picture(model: ChartSheet, look: Look) -> str:
     """The plots alone, without frame, notes and title block, as SVG text: for a page that has its own."""
     field = _field(model).inset(-SLACK, -SLACK)
-    moved = element("g", *_picture(model, look), transform=f"translate({number(-field.left)} {number(-field.top)})", data_part="picture")
+    picture = _picture(model, Pen(look), _field(model))
+    moved = element(
+        "g", *picture, transform=f"translate({number(-field.left)} {number(-field.top)})", data_part="picture"
+    )
     return document(field.width, field.height, shown(model.title, STRONG), shown(told(model), STRONG), (moved,))
 
 
@@ -43,15 +52,13 @@ def _field(model: ChartSheet) -> Box:
     return field_box(model.block.paper).inset(11, 12)
 
 
-def _picture(model: ChartSheet, look: Look) -> Iterator[Element]:
-    pen, field = Pen(look), _field(model)
-    yield from pen.words(model.title.upper(), (field.left, field.top + 2.6), HEADING, field.width)
-    base = field.top + 16.0
+def _picture(model: ChartSheet, pen: Pen, field: Box) -> Iterator[Element]:
+    base = field.top + 9.0
     for sentence in model.lacking:
         drawn, base = pen.paragraph(plain(sentence), (field.left, base), LACKING, field.width * 0.8)
         yield from drawn
         base += LACKING.leading * 0.4
-    for line in laid_out(model.charts, Box(field.left, field.top + UNDER_HEADING, field.right, field.bottom)):
+    for line in laid_out(model.charts, field):
         words = [tuple(wrap(chart.told, TOLD, cell.width, MOST_TOLD)) for chart, cell in line]
         high = max(map(len, words))
         for (chart, cell), rows in zip(line, words, strict=True):
@@ -68,7 +75,9 @@ def laid_out(charts: Sequence[Chart], field: Box) -> Iterator[tuple[tuple[Chart,
         columns = 1 if line[0].wide else _columns(charts)
         wide = (field.width - APART * (columns - 1)) / columns
         lefts = [field.left + place * (wide + APART) for place in range(len(line))]
-        yield tuple((chart, Box(left, top, left + wide, top + high * share)) for chart, left in zip(line, lefts, strict=True))
+        yield tuple(
+            (chart, Box(left, top, left + wide, top + high * share)) for chart, left in zip(line, lefts, strict=True)
+        )
         top += high * share + DOWN
 
 
