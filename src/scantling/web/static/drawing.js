@@ -107,7 +107,6 @@
   const SIZES = { "+": "in", "=": "in", "-": "out", 0: "fit", 1: "true" };
 
   document.addEventListener("keydown", (event) => {
-    if (moving) return movingKey(event);
     const drawing = drawingOf(event.target);
     if (!drawing || event.ctrlKey || event.metaKey || event.altKey) return;
     const node = event.target.closest("svg .touch");
@@ -325,6 +324,8 @@
     if (event.key !== "Tab") event.preventDefault();
     event.stopImmediatePropagation();
   }
+
+  window.addEventListener("keydown", (event) => moving && movingKey(event), true); // before anybody else hears of Escape
 
   function leave() {
     say(moving.drawing, "It stays where it was.");
