@@ -3,7 +3,7 @@
 from scantling.api.comparing import (
     Planned, answers, compare, compare_planned, planned, price_of_pins, write_comparison,
 )  # fmt: skip
-from scantling.api.editing import Changed, edited, fingerprint, remove_value, set_value, set_values
+from scantling.api.editing import Changed, change, edited, fingerprint, remove_value, set_value, set_values
 from scantling.api.filing import Filed, files, write_files
 from scantling.api.interviewing import Meeting, like, moved, scenarios
 from scantling.api.office_work import all_mistakes, planned_quickly, proved_twice, rewritten, text_of
@@ -19,14 +19,10 @@ from scantling.api.rehearsal_papers import (
     Papers, may_write, of_another_plan, read_rehearsal, rehearsal_drawings, write_rehearsal,
 )  # fmt: skip
 from scantling.api.rehearsing import Person, RehearsalWish, Rehearsed, rehearse, rehearsed_json
+from scantling.api.sketching import Sketched, every_mistake, read_again, sketched
 from scantling.api.weighing import weigh, weighed_json
 
 __all__ = [
-    "all_mistakes",
-    "planned_quickly",
-    "proved_twice",
-    "rewritten",
-    "text_of",
     "OFFICE_SECTIONS",
     "Changed",
     "Filed",
@@ -40,14 +36,18 @@ __all__ = [
     "Proving",
     "RehearsalWish",
     "Rehearsed",
+    "Sketched",
     "Stock",
     "Wish",
+    "all_mistakes",
     "answers",
     "book",
+    "change",
     "compare",
     "compare_planned",
     "defaults",
     "edited",
+    "every_mistake",
     "files",
     "fingerprint",
     "inputs",
@@ -64,10 +64,13 @@ __all__ = [
     "plan",
     "plan_text",
     "planned",
+    "planned_quickly",
     "price_of_pins",
     "prove",
     "proved",
+    "proved_twice",
     "proving_json",
+    "read_again",
     "read_prices",
     "read_rehearsal",
     "reference_page",
@@ -75,13 +78,16 @@ __all__ = [
     "rehearse",
     "rehearsed_json",
     "remove_value",
+    "rewritten",
     "scenarios",
     "set_value",
     "set_values",
+    "sketched",
     "standing_page",
     "stock",
     "stock_for",
     "take_prices",
+    "text_of",
     "weigh",
     "weighed_json",
     "why",

@@ -17,11 +17,20 @@ from scantling.figures import PinError
 from scantling.figures.composing import MARK, placed
 from scantling.outputs.rewriting import Held, held, kept_beside
 from scantling.outputs.writing import OutputError
-from scantling.plan.make import make
+from scantling.plan.make import Inputs, Plan, make
 from scantling.plan.spine import PlanError
 
 PIN = "pins."
 MOST_DIFFERENCES = 40
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What goes with an edit: a pin's reason, the plan before, the firm's folder where one is named."""
+
+    because: str = ""
+    held: Plan | None = None
+    firm: Path | None = None
 
 
 @dataclass(frozen=True)
@@ -55,9 +64,18 @@ def fingerprint(content: bytes) -> str:
 def edited(path: Path, id_: str, value: str | None, because: str = "") -> Changed:
     """What setting an answer would do (or taking it out: None); nothing is written. Raises UserError."""
     try:
-        return _edited(path, read_bytes(path), {id_: value}, because)
+        return _edited(path, read_bytes(path), {id_: value}, Beside(because))[0]
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
+
+
+def edited_text(path: Path, text: str, edits: Mapping[str, str | None], beside: Beside) -> tuple[Changed, Inputs]:
+    """What edits would make of a text that stands for the brief of a path, and its inputs; nothing is written.
+
+    Raises UserError.
+    """
+    changed, inputs = _edited(path, text.encode(), edits, beside)
+    return changed, inputs or inputs_at(path, beside.firm, changed.text_after)
 
 
 def set_value(path: Path, id_: str, value: str | None, expected: str | None = None, because: str = "") -> Changed:
@@ -80,14 +98,37 @@ def set_values(
     path: Path, edits: Mapping[str, str | None], expected: str | None = None, because: str = ""
 ) -> Changed:
     """Write several answers at once, None to take one out. Raises UserError as `set_value` does."""
+    return _set(path, edits, expected, Beside(because))[0]
+
+
+def change(
+    path: Path,
+    edits: Mapping[str, str | None],
+    expected: str | None = None,
+    because: str = "",
+    held: Plan | None = None,
+    firm: Path | None = None,
+) -> tuple[Changed, Inputs]:
+    """The same, with what the brief is planned from now: the new text is read once.
+
+    `held` is the plan before: with it a pin is tried without a search. Raises UserError as `set_value` does.
+    """
+    changed, inputs = _set(path, edits, expected, Beside(because, held, firm))
+    return changed, inputs or inputs_at(path, firm, changed.text_after)
+
+
+def _set(
+    path: Path, edits: Mapping[str, str | None], expected: str | None, beside: Beside
+) -> tuple[Changed, Inputs | None]:
+    """What was written, and what is planned from now where anything was."""
     try:
         with held(path) as file:
             raw = read_bytes(path)
             known = expected is None or fingerprint(raw) == expected
-            changed = _edited(path, raw, edits, because)
+            changed, inputs = _edited(path, raw, edits, beside)
             if not known or not changed.nothing:
                 _written(file, raw, changed, known=known)
-            return changed
+            return changed, inputs
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
     except OutputError as wrong:
@@ -122,25 +163,24 @@ def _difference(one: bytes, other: bytes, one_name: str, other_name: str) -> str
     return "\n".join(["They differ so:", *lines[:MOST_DIFFERENCES], *more])
 
 
-def _edited(path: Path, raw: bytes, edits: Mapping[str, str | None], because: str) -> Changed:
+def _edited(path: Path, raw: bytes, edits: Mapping[str, str | None], beside: Beside) -> tuple[Changed, Inputs | None]:
+    """What the edits do, and the inputs of the new text where it is another one."""
     text = decoded(path, raw)
     text = MARK + text if raw.startswith(MARK.encode()) else text
     sections = known_sections()
+    wanted = _with_reasons(edits, beside.because)
     try:
-        wanted = _with_reasons(edits, because)
         new = with_values(text, wanted, sections, path.name)
     except EditError as wrong:
         pinned = any(id_.startswith(PIN) and value is not None for id_, value in wanted.items())
-        raise UserError(
-            f"{wrong}; a pin needs its reason (because)" if pinned and not because else str(wrong)
-        ) from None
-    if new != text:
-        _must_read(path, new, list(wanted))
+        says = f"{wrong}; a pin needs its reason (because)" if pinned and not beside.because else str(wrong)
+        raise UserError(says) from None
+    inputs = _must_read(path, new, list(wanted), beside) if new != text else None
     first = next(iter(wanted))
     steps = steps_of(first, placed(text, path.name), {section.key: section for section in sections})
     values = [at(placed(one, path.name), steps) for one in (text, new)]
     old, now = ("" if value is None else str(value) if isinstance(value, str) else "(a group)" for value in values)
-    return Changed(first, old, now, *_lines(text, new), text, new, fingerprint(raw))
+    return Changed(first, old, now, *_lines(text, new), text, new, fingerprint(raw)), inputs
 
 
 def _with_reasons(edits: Mapping[str, str | None], because: str) -> dict[str, str | None]:
@@ -158,14 +198,15 @@ def _with_reasons(edits: Mapping[str, str | None], because: str) -> dict[str, st
     return wanted
 
 
-def _must_read(path: Path, new: str, ids: list[str]) -> None:
+def _must_read(path: Path, new: str, ids: list[str], beside: Beside) -> Inputs:
     """The new text must be a brief; with a pin also a plan, since a pin may name nothing. Raises UserError."""
     try:
-        inputs = inputs_at(path, written=new)
+        inputs = inputs_at(path, beside.firm, new)
         if any(id_.startswith(PIN) for id_ in ids):
-            make(inputs)
+            make(inputs, held=beside.held)
     except (UserError, PlanError, PinError, CatalogueError) as wrong:
         raise UserError(f"{path.name} was left as it is; so changed, it would have a mistake:\n{wrong}") from None
+    return inputs
 
 
 def _lines(old: str, new: str) -> tuple[int, str, str]:

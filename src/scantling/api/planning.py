@@ -17,6 +17,7 @@ from scantling.catalogue.overlay import laid_over, says_something, snapshot
 from scantling.catalogue.reading import DATA, CatalogueFileError, all_columns, read
 from scantling.figures import Pin, PinError
 from scantling.figures.numbers import text
+from scantling.figures.placed import Mistake
 from scantling.figures.quantities import parse
 from scantling.figures.units import Unit
 from scantling.handbook.choosing import silent
@@ -140,20 +141,27 @@ class Found:
 def inputs(written: str, file: str, kept: Stock, stands: Found = Found()) -> Inputs:
     """Sections, stock, pins and what stands, of a brief's text. Raises UserError."""
     try:
-        read = load(written, file, known_sections(), kept.known)
+        return read_inputs(written, file, kept, stands)
     except BriefError as wrong:
         raise UserError(str(wrong)) from None
+
+
+def read_inputs(written: str, file: str, kept: Stock, stands: Found) -> Inputs:
+    """The same. Raises BriefError with each mistake and its place."""
+    read = load(written, file, known_sections(), kept.known)
     office = read[Office]
     assert isinstance(office, Office)
-    if text(office.currency) != kept.catalogue.currency:
-        place = getattr(office.currency.how, "place", file)
-        message = f"{place}: office.currency: the catalogue's prices are in {kept.catalogue.currency}; write {kept.catalogue.currency}"
-        raise UserError(message)
-    try:
-        standing = kept.stands(stands.text, stands.file)
-    except BriefError as wrong:
-        raise UserError(str(wrong)) from None
+    _priced_alike(office, file, kept.catalogue.currency)
+    standing = kept.stands(stands.text, stands.file)
     return Inputs(read, kept.catalogue, kept.house, _pins(read.get(Pins), kept.catalogue.currency), standing)
+
+
+def _priced_alike(office: Office, file: str, currency: str) -> None:
+    """Raises BriefError where the brief reckons in another currency than the catalogue."""
+    if text(office.currency) != currency:
+        line = int(getattr(office.currency.how, "place", "").rpartition(":")[2] or 1)
+        says = f"the catalogue's prices are in {currency}; write {currency}"
+        raise BriefError([Mistake(file, line, 1, "office.currency", says)])
 
 
 def _pins(written: Section | None, currency: str) -> dict[str, Pin]:
