@@ -16,7 +16,7 @@ from scantling.catalogue import Catalogue, House
 from scantling.catalogue.reading import all_columns
 from scantling.figures import Attribute, Figure, Origin
 from scantling.figures.numbers import CANONICAL, in_currency, number, text, with_unit
-from scantling.figures.quantities import symbol_of
+from scantling.figures.quantities import parse, symbol_of
 from scantling.plan.make import Plan, Told
 from scantling.plan.spine import columns, trades
 from scantling.plan.telling import NoSuchFigureError, find, source_of
@@ -243,12 +243,17 @@ def pinning(plan: Plan, address: str, figure: Figure[Any]) -> Pinning | None:
 
 
 def written(figure: Figure[Any], currency: str) -> str:
-    """A value as it is written into a brief: digits without commas, and the unit."""
+    """A value as it is written into a brief: digits without commas, and the unit; empty for one that none could write."""
     value, unit = figure.value, figure.unit
-    if isinstance(value, bool) or not isinstance(value, (int, float, Decimal)):
-        return number(value)
-    digits = f"{Decimal(f'{value:.{CANONICAL}g}'):f}" if isinstance(value, float) else f"{value}"
-    return f"{digits} {symbol_of(unit, currency)}".rstrip()
+    words = number(value)
+    if unit.numeric and not isinstance(value, bool):
+        digits = f"{Decimal(f'{value:.{CANONICAL}g}'):f}" if isinstance(value, float) else f"{value}"
+        words = f"{digits} {symbol_of(unit, currency)}".rstrip()
+    try:
+        parse(words, unit, currency)
+    except ValueError:  # without end, or beyond what an answer may be
+        return ""
+    return words
 
 
 def _offered(plan: Plan, address: str) -> tuple[tuple[str, str], ...]:
@@ -267,4 +272,15 @@ def _priced(plan: Plan, id_: str) -> str:
     return told.removeprefix(f"pinned: {id_} = {pin.text} ({pin.because})").removeprefix(": ")
 
 
-__all__ = ["Branch", "Leaf", "Level", "NoSuchFigureError", "Pinning", "Teller", "Working", "linked", "pinning", "written"]
+__all__ = [
+    "Branch",
+    "Leaf",
+    "Level",
+    "NoSuchFigureError",
+    "Pinning",
+    "Teller",
+    "Working",
+    "linked",
+    "pinning",
+    "written",
+]

@@ -92,11 +92,15 @@
   );
 
   // ------------------------------------------------------------------------------------------------ after every change
+  // A line of the brief keeps its own words (form.js); a pin that is being written does so by being left alone.
+  function writing() {
+    const lines = margin().querySelectorAll(".pin input");
+    return [...lines].some((line) => line.type !== "hidden" && line.value !== line.defaultValue);
+  }
   let edit = null;
   function again() {
     const now = told();
-    const writing = document.activeElement;
-    if (!now || (margin().contains(writing) && "defaultValue" in writing && writing.value !== writing.defaultValue)) return;
+    if (!now || writing()) return;
     const open = [...new Set([...margin().querySelectorAll('[data-turn][aria-expanded="true"]')].map((one) => one.dataset.turn))];
     const asks = open.slice(0, 100).map((one) => "open=" + encodeURIComponent(one));
     get(address(now.dataset.working, ["again=1", asked(now), ...asks].filter(Boolean).join("&")));
