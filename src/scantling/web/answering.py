@@ -62,9 +62,8 @@ def redrawn(request: Request, *more: Part, said: str = "", wrong: str = "") -> R
     """After a change: the parts of the tab's sheet and of its margin that differ from what it has, and `more`."""
     view = view_of(request)
     shown = request.app.state.page.sheet(view.state, request.headers.get("X-Sheet", ""))
-    return HTMLResponse(
-        _differing(request, [*request.app.state.page.parts(view, shown), *more, *said_part(said, wrong)])
-    )
+    line = said_part(said, wrong) if said or wrong or request.method != "GET" else []  # a redraw wipes no message
+    return HTMLResponse(_differing(request, [*request.app.state.page.parts(view, shown), *more, *line]))
 
 
 def _differing(request: Request, parts: Iterable[Part]) -> str:
