@@ -8,6 +8,7 @@ from offices import example, planned
 from scantling import api
 from scantling.api import charting
 from scantling.figures.numbers import with_unit
+from scantling.outputs.drawings.charts.model import ChartSheet
 from scantling.plan.weighing import Weighed
 
 
@@ -16,7 +17,7 @@ def weighed() -> Weighed:
     return api.weigh(example("fold"))
 
 
-def notes(sheet: charting.ChartSheet) -> str:
+def notes(sheet: ChartSheet) -> str:
     return " ".join("".join(part.text for part in note) for note in sheet.notes)
 
 

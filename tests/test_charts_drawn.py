@@ -166,7 +166,8 @@ def test_every_figure_that_a_chart_names_is_the_plans_and_says_its_value(office:
 
 def test_night_has_the_same_words_in_other_inks() -> None:
     assert said(drawn("millrace", "load", "day")) == said(drawn("millrace", "load", "night"))
-    assert DAY.paper in drawn("millrace", "load") and NIGHT.paper in drawn("millrace", "load", "night")
+    assert DAY.paper in drawn("millrace", "load")
+    assert NIGHT.paper in drawn("millrace", "load", "night")
 
 
 @pytest.mark.parametrize("text", EVERYTHING, ids=range(len(EVERYTHING)))
@@ -179,7 +180,7 @@ def test_hostile_names_stay_text(text: str) -> None:
         levels=tuple(replace(each, name=text) for each in one.levels),
     )  # fmt: skip
     hostile = replace(sheet, charts=(strange,), block=replace(sheet.block, client=text), lacking=(text,))
-    for made in (charting.drawn(hostile), charting.picture(hostile, "night")):
+    for made in (charting.drawn(hostile), *charting.pictures(hostile, "night").values()):
         top = root(made)
         assert {element.tag for element in top.iter()} <= {
             SVG + name for name in ("svg", "title", "desc", "g", "text", "tspan", "line", "rect", "path")
@@ -188,12 +189,21 @@ def test_hostile_names_stay_text(text: str) -> None:
     assert shown(text, BOOK).strip() in (root(charting.drawn(hostile))[0].text or "")
 
 
-def test_the_picture_alone_has_the_plots_and_no_frame() -> None:
-    sheet = sheet_of("millrace", "pools")
-    alone = root(charting.picture(sheet))
-    parts = [each.get("data-part") for each in alone.iter()]
-    assert parts.count("chart") == len(sheet.charts)
-    assert not {"frame", "title-block", "margin"} & set(parts)
+@EACH
+def test_a_plot_alone_has_no_frame_and_its_names_are_clear(office: str, slug: str) -> None:
+    sheet = sheet_of(office, slug)
+    made = charting.pictures(sheet)
+    assert list(made) == [one.slug for one in sheet.charts]
+    for svg in made.values():
+        parts = [each.get("data-part") for each in root(svg).iter()]
+        assert parts.count("chart") == parts.count("reading") == 1
+        assert not {"frame", "title-block", "margin"} & set(parts)
+        view = Box(0, 0, *map(float, root(svg).get("viewBox", "").split()[2:]))
+        words = written(svg)
+        assert all(holds(view, label.box) for label in words)
+        assert not [
+            one.text for place, one in enumerate(words) for other in words[place + 1 :] if overlap(one.box, other.box)
+        ]
 
 
 def test_an_empty_sheet_says_on_paper_what_is_missing() -> None:

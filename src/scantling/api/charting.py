@@ -104,9 +104,9 @@ def drawn(sheet: ChartSheet, look: str = "day") -> str:
     return chart_sheet(sheet, LOOKS[look])
 
 
-def picture(sheet: ChartSheet, look: str = "day") -> str:
-    """The plots of a sheet alone, as SVG text, for a page that has a frame of its own. Raises KeyError for an unknown look."""
-    return chart_picture(sheet, LOOKS[look])
+def pictures(sheet: ChartSheet, look: str = "day") -> Mapping[str, str]:
+    """Each plot of a sheet alone, by its name, as SVG text, for a page that has a frame of its own. Raises KeyError for an unknown look."""
+    return {chart.slug: chart_picture(chart, LOOKS[look]) for chart in sheet.charts}
 
 
 def _sheet(

@@ -159,7 +159,7 @@ class Days:
             for place in places
         )
         at = tuple(place * STEP_MINUTES / MINUTES_AN_HOUR for place in places)
-        ticks = tuple((float(hour), f"{hour}:00") for hour in range(0, HOURS_A_DAY + 1, TICK_HOURS))
+        ticks = tuple((float(hour), f"{hour:02d}:00") for hour in range(0, HOURS_A_DAY + 1, TICK_HOURS))
         return Across(Axis("hour of the day"), at, said, ticks, float(HOURS_A_DAY))
 
     def thinned(self, values: Values) -> Values:

@@ -1,9 +1,10 @@
 """The sheets of charts: load by the hour, storage filling, pools on the busiest day, what each demand costs; read by keys."""
 
 import re
+from functools import partial
 from html import unescape
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from threading import Lock
 from typing import Any
 
@@ -25,6 +26,7 @@ from scantling.web.desk import State
 from scantling.web.interactive import touchable
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render
+from scantling.web.rooms import jobs_of
 
 DEMANDS, WEIGHING = "demands", "weighing"
 ORDERS: Mapping[str, int] = {"load": 60, "filling": 61, "pools": 60, DEMANDS: 60}
@@ -73,10 +75,14 @@ def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
         assert plan is not None
         sheet = chart_sheet(view, plan, slug)
         id_ = f"chart-{slug}"
-        picture = _picture(view, plan, sheet) if sheet.charts else Markup()
-        beside = _work(view, plan) if slug == DEMANDS else Markup()
-        told = {"id": id_, "sheet": sheet, "picture": picture, "beside": beside, "values": _values(plan, sheet)}
-        yield Part(id_, render("chart.html.j2", view, **told), REPLACE)
+        if slug == DEMANDS:
+            yield Part(f"{id_}-work", _work(view, plan))
+        pictures = list(_pictures(view, plan, sheet))
+        yield Part(
+            id_,
+            render("chart.html.j2", view, id=id_, sheet=sheet, pictures=pictures, values=_values(plan, sheet)),
+            REPLACE,
+        )
 
     return parts
 
@@ -92,22 +98,27 @@ def chart_sheet(view: View, plan: Plan, slug: str, number: str = "") -> ChartShe
 
 def weighing(view: View, plan: Plan) -> tuple[Weighed | None, bool]:
     """The last result of weighing, and whether the plan has changed since."""
-    jobs = getattr(view.desk, "jobs", None)
-    found: Weighed | None = jobs.kept.get(WEIGHING) if jobs is not None else None
+    jobs = jobs_of(view.desk)
+    found = jobs.kept.get(WEIGHING)
     if found is None:
         return None, False
     now: str = KEPT.get(plan, ("identity",), None, lambda: identity(plan))
-    return found, jobs is None or jobs.kept_of.get(WEIGHING) != now
+    return found, jobs.kept_of.get(WEIGHING) != now
 
 
-def _picture(view: View, plan: Plan, sheet: ChartSheet) -> Markup:
-    """The plots with places to read them from, and figures that lead to their workings."""
-    bare: str = KEPT.get(plan, ("svg", sheet.slug, view.look), sheet, lambda: charting.picture(sheet, view.look))
-    ids = {unescape(id_) for id_ in FIGURES.findall(bare)} & plan.figures.keys()
-    names = {f"figure/{id_}": plan.figures[id_].label for id_ in ids}
-    charts = {chart.slug: chart for chart in sheet.charts}
-    whole = touchable(bare, f"chart-{sheet.slug}", view.state.moved, names)
-    return Markup(READING.sub(lambda found: _reading(found[1], charts[found[2]]), whole))  # noqa: S704 - our own SVG, names escaped
+def _pictures(view: View, plan: Plan, sheet: ChartSheet) -> Iterator[tuple[Chart, Markup]]:
+    """Each plot with a place to read it from, and figures that lead to their workings."""
+    bare: Mapping[str, str] = KEPT.get(
+        plan, ("svg", sheet.slug, view.look), sheet, lambda: charting.pictures(sheet, view.look)
+    )
+    for chart in sheet.charts:
+        svg = bare[chart.slug]
+        ids = {unescape(id_) for id_ in FIGURES.findall(svg)} & plan.figures.keys()
+        names = {f"figure/{id_}": plan.figures[id_].label for id_ in ids}
+        whole = touchable(svg, f"chart-{chart.slug}", view.state.moved, names).replace(
+            'tabindex="-1"', 'tabindex="0"'
+        )
+        yield chart, Markup(READING.sub(partial(_reading, chart), whole))  # noqa: S704 - our own SVG, names escaped
 
 
 def _values(plan: Plan, sheet: ChartSheet) -> Markup:
@@ -116,12 +127,12 @@ def _values(plan: Plan, sheet: ChartSheet) -> Markup:
     return made
 
 
-def _reading(attributes: str, chart: Chart) -> str:
+def _reading(chart: Chart, found: re.Match[str]) -> str:
     """The place of a plot from which it is read: a slider whose values are the places from left to right."""
     place = chart.peak
     said = escaped(f"{chart.title}, {counted(chart)}: read place by place")
     return (
-        f'<rect {attributes} class="reading" pointer-events="all" role="slider" tabindex="0" aria-label="{said}" aria-valuemin="0" '
+        f'<rect {found[1]} class="reading" pointer-events="all" role="slider" tabindex="0" aria-label="{said}" aria-valuemin="0" '
         f'aria-valuemax="{len(chart.across.at) - 1}" aria-valuenow="{place}" aria-valuetext="{escaped(chart.across.said[place])}" '
         f'aria-orientation="{"vertical" if chart.rows else "horizontal"}"/>'
     )
@@ -129,10 +140,11 @@ def _reading(attributes: str, chart: Chart) -> str:
 
 def _work(view: View, plan: Plan) -> Markup:
     """How weighing goes, or the button that begins it."""
-    jobs = getattr(view.desk, "jobs", None)
-    last = jobs.last(WEIGHING) if jobs is not None else None
     found, stale = weighing(view, plan)
-    return render("chart_work.html.j2", view, job=last, weighed=found is not None, stale=stale, can=jobs is not None)
+    job = jobs_of(view.desk).last(WEIGHING)
+    return render(
+        "chart_work.html.j2", view, id=f"chart-{DEMANDS}-work", job=job, weighed=found is not None, stale=stale
+    )
 
 
 async def saved(request: Request) -> Response:

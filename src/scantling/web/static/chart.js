@@ -115,6 +115,11 @@
 
   // ------------------------------------------------------------------------------------------------------------ who acts
   document.addEventListener("keydown", (event) => {
+    const figure = event.target.closest(".charts svg g[data-figure]");
+    if (figure && (event.key === "Enter" || event.key === " ")) {
+      event.preventDefault();
+      figure.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true }));
+    }
     const reading = readingOf(event.target);
     if (!reading || event.altKey || event.ctrlKey || event.metaKey) return;
     if (event.key === "Escape") return cleared();
@@ -124,6 +129,16 @@
     event.stopImmediatePropagation();
     read(reading, place, true);
   }, true);
+  let held = "";
+  document.addEventListener("htmx:before:swap", () => {
+    const reading = readingOf(document.activeElement);
+    held = reading ? reading.dataset.chart : "";
+  });
+  document.addEventListener("htmx:after:swap", () => {
+    const reading = held && document.querySelector(`rect.reading[data-chart="${CSS.escape(held)}"]`);
+    held = "";
+    if (reading && document.activeElement === document.body) reading.focus({ preventScroll: true });
+  });
   document.addEventListener("focusin", (event) => {
     const reading = readingOf(event.target);
     if (reading) read(reading, placeOf(reading), true);

@@ -3,15 +3,15 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.outputs.drawings.charts.model import Chart, ChartSheet
-from scantling.outputs.drawings.charts.field import MOST_TOLD, TOLD
+from scantling.outputs.drawings.charts.field import FOOT, MOST_TOLD, TOLD, TOP
 from scantling.outputs.drawings.charts.plots import plot
-from scantling.outputs.drawings.charts.rows import rows_plot
+from scantling.outputs.drawings.charts.rows import HIGHEST, rows_plot
 from scantling.outputs.drawings.lettering import BOOK, STRONG, Hand, shown, wrap
 from scantling.outputs.drawings.model import plain
 from scantling.outputs.drawings.paper import Box, Look, field_box
 from scantling.outputs.drawings.pen import Pen
 from scantling.outputs.drawings.sheet import HEADING, Margin, page
-from scantling.outputs.drawings.svg import Element, document, element, number
+from scantling.outputs.drawings.svg import Element, document, element
 
 APART, DOWN, UNDER_HEADING = 9.0, 7.0, 6.5
 WIDE_SHARE = 1.35
@@ -20,6 +20,8 @@ LACKING = Hand(BOOK, 5.6)
 COLUMNS = {1: 1, 2: 2, 3: 3, 4: 2, 5: 3, 6: 2}
 MOST_COLUMNS = 3
 SLACK = 4.0
+"""Round a plot that is drawn alone."""
+NARROW, NARROW_HIGH, WIDE, WIDE_HIGH = 128.0, 82.0, 225.0, 100.0
 
 
 def chart_sheet(model: ChartSheet, look: Look) -> str:
@@ -32,14 +34,23 @@ def chart_sheet(model: ChartSheet, look: Look) -> str:
     )
 
 
-def chart_picture(model: ChartSheet, look: Look) -> str:
-    """The plots alone, without frame, notes and title block, as SVG text: for a page that has its own."""
-    field = _field(model).inset(-SLACK, -SLACK)
-    picture = _picture(model, Pen(look), _field(model))
-    moved = element(
-        "g", *picture, transform=f"translate({number(-field.left)} {number(-field.top)})", data_part="picture"
+def chart_picture(chart: Chart, look: Look) -> str:
+    """One plot alone, without frame, notes and title block, as SVG text: for a page that has its own."""
+    rows = tuple(wrap(chart.told, TOLD, _size(chart)[0], MOST_TOLD))
+    wide, high = _size(chart)
+    cell, pen = Box(SLACK, SLACK, SLACK + wide, SLACK + high), Pen(look)
+    drawn = rows_plot(pen, chart, cell, rows) if chart.rows else plot(pen, chart, cell, rows, len(rows))
+    picture = element("g", drawn, data_part="picture")
+    return document(
+        wide + 2 * SLACK, high + 2 * SLACK, shown(chart.title, STRONG), shown(chart.said, STRONG), (picture,)
     )
-    return document(field.width, field.height, shown(model.title, STRONG), shown(told(model), STRONG), (moved,))
+
+
+def _size(chart: Chart) -> tuple[float, float]:
+    """How large a plot is drawn alone."""
+    if chart.rows:
+        return WIDE, TOP + HIGHEST * len(chart.across.at) + FOOT + TOLD.leading + SLACK
+    return (WIDE, WIDE_HIGH) if chart.wide else (NARROW, NARROW_HIGH)
 
 
 def told(model: ChartSheet) -> str:
