@@ -171,6 +171,6 @@ def test_nothing_is_cut_off_at_any_width(opens: Opens, width: int) -> None:
     for sheet in ("brief", "text", "standing"):
         office.go(sheet)
         assert office.page.evaluate("document.documentElement.scrollWidth") <= width
-        over = "[...document.querySelectorAll('main .line, main button')].filter(one => one.getBoundingClientRect().right > innerWidth).length"
-        assert office.page.evaluate(over) == 0
+        outside = "[...document.querySelectorAll('main .line, main button')].filter(one => one.getBoundingClientRect().right > innerWidth)"
+        assert office.page.evaluate(f"{outside}.length") == 0
     assert office.console == []

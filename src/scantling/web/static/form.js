@@ -10,8 +10,18 @@
     : line.defaultValue);
   const changed = (line) => line.value !== standing(line);
 
-  function send(path, values, source) {
-    return htmx.ajax("POST", at(path), { source: source, values: values, swap: "none" });
+  // Requests of one place wait for each other. Of checks only the last matters; no save may be dropped.
+  function waitingPlace(order) {
+    const place = document.createElement("span");
+    place.hidden = true;
+    place.setAttribute("hx-sync", order);
+    document.body.append(place);
+    return place;
+  }
+  const checks = waitingPlace("queue last");
+  const saves = waitingPlace("queue all");
+  function send(path, values, place = saves) {
+    return htmx.ajax("POST", at(path), { source: place, values: values, swap: "none" });
   }
 
   // ---------------------------------------------------------------------------------------------- check, save
@@ -25,14 +35,14 @@
     return { id: line.dataset.answer, value: line.value, where: line.dataset.where || "" };
   }
   function check(line) {
-    send("brief/check", values(line), line);
+    send("brief/check", values(line), checks);
   }
   function save(line) {
     clearTimeout(timers.get(line));
     if (!changed(line) && line.getAttribute("aria-invalid") !== "true") return;
     const was = begunFrom.get(line) ?? standing(line);
     begunFrom.delete(line);
-    send("brief/save", { ...values(line), was: was }, line);
+    send("brief/save", { ...values(line), was: was });
   }
 
   document.addEventListener("focusin", (event) => {
@@ -92,7 +102,7 @@
   }
   async function takenOut(button) {
     const list = button.closest(".named").id;
-    await send("brief/take-out", { id: button.dataset.takeOutNow }, document.body);
+    await send("brief/take-out", { id: button.dataset.takeOutNow });
     const left = document.querySelector("#" + list + " .add > summary");
     if (left && !document.contains(button)) left.focus({ preventScroll: true });
   }
@@ -115,12 +125,12 @@
     }
   });
   document.addEventListener("submit", async (event) => {
-    const form = event.target.closest("[data-add]");
+    const form = event.target.closest("[data-adds]");
     if (!form) return;
     event.preventDefault();
-    const told = { id: form.dataset.add };
+    const told = { id: form.dataset.adds };
     for (const line of form.elements) if (line.name) told[line.name] = line.value;
-    await send("brief/add", told, form);
+    await send("brief/add", told);
     const wrong = document.getElementById("wrong-" + form.id);
     if (wrong && wrong.textContent) return;
     form.reset();
@@ -132,8 +142,7 @@
 
   // ------------------------------------------------------------------- what is sent anew must not take words away
   // The swap leaves a line alone that a person stands in. One that nothing was typed into follows; another keeps its words.
-  document.addEventListener("htmx:before:morph:node", (event) => {
-    const { oldNode, newNode } = event.detail;
+  function followed(oldNode, newNode) {
     if (!oldNode.dataset || !oldNode.dataset.answer || oldNode.tagName !== newNode.tagName) return;
     const now = standing(newNode);
     if (oldNode.dataset.answer !== newNode.dataset.answer) {
@@ -145,13 +154,14 @@
       const typed = oldNode.value;
       queueMicrotask(() => { oldNode.value = typed; });
     }
-  });
-  document.addEventListener("htmx:before:morph:attr", (event) => {
-    const { tagName, dataset, className } = event.target;
-    const name = event.detail.attrName;
-    const unfolding = (tagName === "DETAILS" && name === "open") || (name === "aria-expanded" && dataset.more) ||
-      (name === "hidden" && className === "smalls");
-    if (unfolding) event.preventDefault();
+  }
+  function unfolding(element, name) {
+    return (element.tagName === "DETAILS" && name === "open") || (name === "aria-expanded" && element.dataset.more) ||
+      (name === "hidden" && element.className === "smalls");
+  }
+  htmx.registerExtension("lines-to-write-on", {
+    htmx_before_morph_node: (element, { oldNode, newNode }) => { followed(oldNode, newNode); },
+    htmx_before_morph_attr: (element, { attrName }) => !unfolding(element, attrName),
   });
   function marked() {
     for (const line of document.querySelectorAll("[data-answer]")) {

@@ -9,11 +9,21 @@
   let seen = null; // the file as this text was begun from
   let timer = 0;
 
-  function send(path, values) {
-    return htmx.ajax("POST", at(sheet().dataset.text + "/" + path), { source: area(), values: values, swap: "none" });
+  // Requests of one place wait for each other. Of checks only the last matters; no save may be dropped.
+  function waitingPlace(order) {
+    const place = document.createElement("span");
+    place.hidden = true;
+    place.setAttribute("hx-sync", order);
+    document.body.append(place);
+    return place;
   }
-  const check = () => send("check", { text: area().value });
-  const save = () => send("save", { text: area().value, seen: seen });
+  const checks = waitingPlace("queue last");
+  const saves = waitingPlace("queue all");
+  function send(path, values, place) {
+    return htmx.ajax("POST", at(sheet().dataset.text + "/" + path), { source: place, values: values, swap: "none" });
+  }
+  const check = () => send("check", { text: area().value }, checks);
+  const save = () => send("save", { text: area().value, seen: seen }, saves);
 
   // ------------------------------------------------------------------------------------------ numbers and marks
   function numbered() {
@@ -73,9 +83,8 @@
   });
 
   // A new text from the disk does not take the place of one that a person has begun to change.
-  document.addEventListener("htmx:before:morph:node", (event) => {
-    const { oldNode, newNode } = event.detail;
-    if (oldNode !== area() || !newNode) return;
+  function followed(oldNode, newNode) {
+    if (oldNode !== area() || !newNode) return true;
     if (!dirty(oldNode) || newNode.value === oldNode.value) {
       seen = newNode.dataset.seen;
       const caret = oldNode.selectionStart;
@@ -85,12 +94,15 @@
         kept("");
         numbered();
       });
-      return;
+      return true;
     }
-    event.preventDefault();
-    kept("The file was changed by another program. What you typed stays here; saving it keeps both versions.");
-    queueMicrotask(check);
-  });
+    queueMicrotask(() => {
+      kept("The file was changed by another program. What you typed stays here; saving it keeps both versions.");
+      check();
+    });
+    return false;
+  }
+  htmx.registerExtension("text-begun", { htmx_before_morph_node: (element, { oldNode, newNode }) => followed(oldNode, newNode) });
   function kept(words) {
     const line = document.getElementById("text-kept");
     if (line) line.textContent = words;
