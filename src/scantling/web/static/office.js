@@ -35,6 +35,12 @@
   function opened(id) {
     htmx.ajax("GET", at("working/" + id.split("/").map(encodeURIComponent).join("/")), { source: document.body, swap: "none" });
   }
+  // On a narrow screen the margin lies below the sheet: what was asked for comes into sight.
+  const narrow = matchMedia("(max-width: 860px)");
+  document.addEventListener("htmx:after:swap", (event) => {
+    if (!narrow.matches || !(event.detail.ctx.text || "").startsWith('<hx-partial hx-target="#working"')) return;
+    document.getElementById("working").parentNode.scrollIntoView({ block: "start" });
+  });
   const figureOf = (event) => {
     const found = event.target.closest("[data-figure]");
     return found && !found.closest("[data-own-touch]") ? found : null;
