@@ -7,7 +7,7 @@ from datetime import datetime
 from hashlib import sha256
 from itertools import count
 from pathlib import Path
-from threading import Condition
+from threading import Condition, Timer
 from time import monotonic
 
 from scantling import UserError
@@ -17,7 +17,7 @@ from scantling.web.errand import Errand, Outcome
 from scantling.web.kinds import KINDS, Kind, Place, came_to, chosen, command
 
 AT_ONCE, MOST_KEPT = 2, 20
-SELDOM = 0.25  # seconds between two tellings of one step
+SELDOM = 0.4  # seconds between two tellings: every tab draws its sheet again at each
 WAITING, GOING, STOPPING, ENDED = "waiting", "going on", "stopping", "ended"
 
 
@@ -80,6 +80,7 @@ class Jobs:
         self._errands: dict[str, Errand] = {}
         self._moved, self._numbers = Condition(), count(1)
         self._told, self._closed = 0.0, False
+        self._due: Timer | None = None
 
     # ------------------------------------------------------------------------------------------------ what is asked
 
@@ -182,9 +183,7 @@ class Jobs:
             job = self._jobs[id_]
             fresh = words.partition(":")[0] != job.step.partition(":")[0]
             self._jobs[id_] = replace(job, step=words, steps=job.steps + fresh)
-            soon = not fresh and monotonic() - self._told < SELDOM
-        if not soon:
-            self._say()
+        self._say()
 
     def _over(self, id_: str, outcome: Outcome) -> None:
         with self._moved:
@@ -211,7 +210,21 @@ class Jobs:
             del self._jobs[id_]
 
     def _say(self) -> None:
-        self._told = monotonic()
+        """Tell that something moved: now, or a moment later where it was told just now."""
+        with self._moved:
+            if self._due is not None:
+                return
+            soon = self._told + SELDOM - monotonic()
+            if soon > 0:
+                self._due = Timer(soon, self._say_now)
+                self._due.daemon = True
+                self._due.start()
+                return
+        self._say_now()
+
+    def _say_now(self) -> None:
+        with self._moved:
+            self._due, self._told = None, monotonic()
         self._tell("work")
 
 

@@ -55,10 +55,10 @@ KINDS: Mapping[str, Kind] = {one.key: one for one in (
         "The whole plan as a book to print, the same as a page, and every drawing by day and by night, in the folder book.",
         4, {0: "The book is written.", 1: "The book is written. A stop finding stands: nothing should be bought from it."},
         {
-            "weigh": Choice("Say in it what else could be bought", {"yes": "yes", "no": "no, which is quicker"}, {"no": ("--no-weigh",)}),
-            "options": _yes("Lay the firm options side by side in it", "--options"),
+            "weigh": Choice("Also say what else could be bought", {"yes": "yes", "no": "no, which is quicker"}, {"no": ("--no-weigh",)}),
+            "options": _yes("Also lay the firm options side by side", "--options"),
             "rehearsal": Choice(
-                "Bind in the rehearsal that lies here, if there is one", {"yes": "yes", "no": "no"}, {}
+                "Also bind in the rehearsal that lies here", {"yes": "yes", "no": "no"}, {}
             ),
         },
     ),

@@ -21,6 +21,12 @@ from scantling.web.aside import Aside
 HOW_MUCH: Mapping[str, Asking] = {"quick": Asking.ROUGH, "whole": Asking.ALL, "like": Asking.PERSONAL}
 
 
+TAKEN = "Taken here: "
+ANY_WORDS = f"{TAKEN}words."
+SEVERAL = frozenset({"services", "rough.services", "rough.place"})
+"""Questions that several words answer, with commas."""
+
+
 @dataclass(frozen=True)
 class Question:
     """A question as the page puts it: how it is called, what may be picked, why it is asked, what an empty answer takes."""
@@ -30,6 +36,8 @@ class Question:
     help: tuple[str, ...]
     leaving: str
     """What leaving it to the house means, in words; empty where an answer is needed."""
+    several: bool
+    """Whether more than one of the choices, or a choice and something more, makes the answer."""
 
 
 @dataclass(frozen=True)
@@ -97,8 +105,9 @@ class Talk:
             if step is None or put is None:
                 return None
             offer = agenda.offer(step, answers)
-            helped = tuple(line for line in told(agenda, step, answers) if not line.startswith("Taken here: ") or not put.choices)
-            return Question(put, tuple(agenda.choices(step, answers)), helped, _leaving(offer))
+            needless = TAKEN if put.choices else ANY_WORDS
+            helped = tuple(line for line in told(agenda, step, answers) if not line.startswith(needless))
+            return Question(put, tuple(agenda.choices(step, answers)), helped, _leaving(offer), step.spot.pattern in SEVERAL)
 
     @property
     def progress(self) -> tuple[int, int]:

@@ -39,16 +39,16 @@ def parts(view: View) -> Iterable[Part]:
     except UserError as wrong:
         yield Part("first", render("first_wrong.html.j2", view, wrong=str(wrong), folder=view.desk.folder), REPLACE)
         return
+    question = talk.question
     if not talk.begun:
         yield Part("first", render("first.html.j2", view, folder=view.desk.folder, offices=invented()), REPLACE)
-        return
-    question = talk.question
-    if question is not None:
+    elif question is not None:
         yield Part("first", render("interview.html.j2", view, talk=talk, question=question, progress=talk.progress), REPLACE)
     else:
         yield Part("first", render("interview_end.html.j2", view, talk=talk, ending=talk.ending()), REPLACE)
-    yield Part("interview-price", render("interview_price.html.j2", view, talk=talk, quick=talk.quick()))
-    yield Part("interview-said", render("interview_said.html.j2", view, said=talk.said))
+    quick = talk.quick() if talk.begun else None
+    yield Part("interview-price", render("interview_price.html.j2", view, talk=talk, ended=question is None, quick=quick))
+    yield Part("interview-said", render("interview_said.html.j2", view, said=talk.said if talk.begun else ()))
 
 
 async def begin(request: Request) -> Response:

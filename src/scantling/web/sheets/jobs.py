@@ -47,9 +47,10 @@ def strip(view: View) -> Part:
 
 
 async def start(request: Request) -> Response:
-    """Begin one kind of work with what was chosen."""
+    """Begin one kind of work with what was chosen; the kind is told by the address or by the form."""
     told = await sent(request)
-    return await _answered(request, lambda: f"{jobs_of(desk_of(request)).start(told.get('kind', ''), told).kind.doing}: asked for.")
+    kind = request.path_params.get("kind") or told.get("kind", "")
+    return await _answered(request, lambda: f"{jobs_of(desk_of(request)).start(kind, told).kind.doing}: asked for.")
 
 
 async def stop(request: Request) -> Response:
@@ -72,4 +73,6 @@ async def _answered(request: Request, act: Callable[[], str]) -> Response:
     return await reckoned(done)
 
 
-ROUTES = (Route("/work/start", start, methods=["POST"]), Route("/work/stop", stop, methods=["POST"]))
+ROUTES = tuple(
+    Route(f"/work/{name}", does, methods=["POST"]) for name, does in (("start", start), ("stop", stop), ("{kind}", start))
+)

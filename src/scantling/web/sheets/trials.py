@@ -18,10 +18,9 @@ from scantling.web.kinds import RECORD, REHEARSAL
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render
 from scantling.web.rooms import aside_of
-from scantling.web.same import Same
 from scantling.web.sheets.jobs import offer
 
-MOST_KNOWN = 4
+WISH = {"T-2": "Rehearse it again, and also put faults into it.", "T-3": "Rehearse it again, and also live the busiest day."}
 
 
 @dataclass(frozen=True)
@@ -36,18 +35,13 @@ class Recorded:
     night: dict[str, str]
 
 
-_known: dict[Same, Recorded] = {}
-"""What is known of a plan's rehearsal, so that its drawings have sheets."""
-
-
 def sheets(state: State) -> Iterable[Sheet]:
-    """The sheet of trials, and the drawings of the rehearsal that lies in the folder."""
+    """The drawings of a rehearsal, by the numbers they bear on paper, and the sheet of trials."""
     if state.plan is None:
         return
     yield Sheet("T", "Proof and rehearsal", parts, 50, "trials")
     for place, number in enumerate(SAYS):
-        if (known := _known.get(Same(state.plan))) is not None and number in known.day:
-            yield Sheet("T", SAYS[number].title, _drawing(number), place, number, number)
+        yield Sheet("T", SAYS[number].title, _drawing(number), place, number, number)
 
 
 def parts(view: View) -> Iterable[Part]:
@@ -72,12 +66,7 @@ def _recorded(desk: Desk, state: State) -> Found | None:
     if stamp is None or state.plan is None or state.awaiting:
         return None
     plan, path = state.plan, desk.folder / REHEARSAL / RECORD
-    found = aside_of(desk).get("rehearsal", (plan, stamp), lambda: _read(path, plan))
-    if found is not None and isinstance(found.value, Recorded):
-        _known[Same(plan)] = found.value
-        for old in list(_known)[:-MOST_KNOWN]:
-            _known.pop(old, None)
-    return found
+    return aside_of(desk).get("rehearsal", (plan, stamp), lambda: _read(path, plan))
 
 
 def _stamp(desk: Desk) -> str | None:
@@ -99,12 +88,28 @@ def _read(path: Path, plan: Plan) -> Recorded:
 
 def _drawing(number: str) -> Callable[[View], Iterable[Part]]:
     def drawn(view: View) -> Iterable[Part]:
-        assert view.state.plan is not None
-        recorded = _known[Same(view.state.plan)]
-        svg = (recorded.night if view.look == "night" else recorded.day)[number]
-        yield Part(f"drawing-{number}", render("trial_drawing.html.j2", view, id=f"drawing-{number}", svg=_bare(svg)), REPLACE)
+        found = _recorded(view.desk, view.state)
+        recorded = found.value if found is not None and isinstance(found.value, Recorded) else None
+        svg = (recorded.night if view.look == "night" else recorded.day).get(number) if recorded is not None else None
+        why = "" if svg is not None else _missing(view, found, number)
+        id_ = f"drawing-{number}"
+        shown = render("trial_drawing.html.j2", view, id=id_, svg=_bare(svg or ""), why=why, number=number, about=SAYS[number])
+        yield Part(id_, shown, REPLACE)
 
     return drawn
+
+
+def _missing(view: View, found: Found | None, number: str) -> str:
+    """Why a drawing of a rehearsal can't be shown."""
+    if _stamp(view.desk) is None:
+        return "No rehearsal lies in this folder yet."
+    if found is None:
+        return "The rehearsal that lies here is held against the plan as soon as the plan is whole."
+    if found.wrong:
+        return f"The record in the folder {REHEARSAL} can't be read: {found.wrong}"
+    if found.value.other:
+        return "The rehearsal that lies here was of another plan. Rehearse it again."
+    return f"The rehearsal that lies here has nothing for this sheet. {WISH.get(number, '')}"
 
 
 def _bare(svg: str) -> Markup:

@@ -33,6 +33,17 @@
       box.hidden = !picked || picked.value !== "like";
     }
   }
+  // ------------------------------------------------------------------------- words that are put together with commas
+  function added(word) {
+    const field = document.getElementById("typed");
+    const words = field.value.split(",").map((one) => one.trim()).filter((one) => one);
+    field.value = words.includes(word) ? words.filter((one) => one !== word).join(", ") : [...words, word].join(", ");
+    field.focus();
+  }
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-add]");
+    if (button) added(button.dataset.add);
+  });
   document.addEventListener("change", (event) => {
     if (event.target.matches(".begin input[name=how]")) likes();
   });
