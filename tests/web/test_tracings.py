@@ -60,7 +60,7 @@ def test_more_people_beside_the_plan(tab: Tab) -> None:
     answer = tab.post("tracing/new", kind="people", percent="25 %", name="Bigger")
     assert said(answer.text) == (
         "status",
-        "A tracing called Bigger is laid over the brief; its plan is being reckoned.",
+        "A tracing called Bigger is laid over the brief.",
     )
     assert "being reckoned" in answer.text
     page = reckoned(tab)
@@ -69,7 +69,7 @@ def test_more_people_beside_the_plan(tab: Tab) -> None:
     assert plan is not None
     before, after = (f"{one.figures['money.total'].value:,.2f} EUR" for one in (plan, apart))
     assert row(page, "Rough price once, tax included") == [before, f"{before} → {after}"]
-    assert row(page, HEADS) == ["12", "12 → 15 take it back"]
+    assert row(page, HEADS) == ["12", f"12 → 15 take it back: {HEADS}"]
     heads = [plan.figures["people.heads"].value, sum(int(one[1].split(" → ")[1].split()[0]) for one in _heads(page))]
     assert heads == [64, 80]
     told = api.compare_planned(
@@ -165,7 +165,7 @@ def test_changed_checked_and_taken_back(tab: Tab) -> None:
         said(tab.post("tracing/change", slug="try", id="premises.noise", value="40 dB", seen=seen).text)[0] == "alert"
     )
     assert "noise: 60 dB" in tab.desk.brief.read_text()
-    assert row(sheet(tab), "premises.noise") == ["60 dB", "60 dB → 50 dB take it back"]
+    assert row(sheet(tab), "premises.noise") == ["60 dB", "60 dB → 50 dB take it back: premises.noise"]
     tab.post("tracing/back", slug="try", id="premises.noise")
     assert traced.tracing(tab.desk.brief, "try").says(tab.desk.state.text)
     assert said(tab.post("tracing/rename", slug="try", name="Tried").text) == (

@@ -100,9 +100,9 @@ def test_a_long_list_is_told_whole_when_asked(office: Office) -> None:
     page = office.go("findings")
     ask(page, "rules.list")
     shows(office, "rules.list")
-    many = page.locator("#working > .told > .branches > li").count()
+    many = page.locator("#working > .one-working > .branches > li").count()
     more = page.locator("#working [data-whole]")
     if more.count():
         more.click()
-        office.until(f"document.querySelectorAll('#working > .told > .branches > li').length > {many}")
+        office.until(f"document.querySelectorAll('#working > .one-working > .branches > li').length > {many}")
     assert page.locator("#working [data-whole]").count() == 0

@@ -8,7 +8,6 @@ from scantling import UserError
 from scantling.figures.composing import placed
 from scantling.figures.placed import WrittenError
 
-NOTHING = "not there"
 Edits = Mapping[str, str | None]
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from scantling.api.differing import NOTHING, Difference
+from scantling.api.differing import Difference
 from scantling.figures.numbers import in_currency, text
 from scantling.outputs.comparing import headline
 from scantling.outputs.side_by_side import NOTHING as SILENT
@@ -18,7 +18,7 @@ LEFT_OUT = ("changes",)
 """What the answers that differ tell better."""
 MONEY = ("parts", "work", "total", "yearly", "horizon")
 FINDINGS = ("fits", "stops", "mends", "notes", "missed")
-AS_IN_THE_PLAN = "as in the plan"
+AS_IN_THE_PLAN, NOTHING = "as in the plan", "not in the brief"
 
 
 @dataclass(frozen=True)

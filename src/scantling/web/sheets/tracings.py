@@ -123,7 +123,7 @@ def _new(desk: Desk, view: View, told: Told) -> str:
     """Lay a new tracing over the brief."""
     name, edits = _start(view, told)
     made = traced.trace(desk.brief, told.get("name", "").strip() or name, edits, desk.firm)
-    return f"A tracing called {made.name} is laid over the brief; its plan is being reckoned."
+    return f"A tracing called {made.name} is laid over the brief."
 
 
 def _start(view: View, told: Told) -> tuple[str, traced.Edits]:
