@@ -47,7 +47,8 @@ def laid(slots: Sequence[Slot], standing: Standing) -> tuple[Slot, ...]:
 
 def _laid(slot: Slot, there: tuple[Pool, Pool], how: str) -> Slot:
     options = [over(option, there[0], how, there[1]) for option in slot.options] if there[0] else slot.options
-    return replace(slot, options=tuple(option for option in options if sold(option)))
+    kept = tuple([option for option in options if sold(option)])
+    return slot if not there[0] and len(kept) == len(slot.options) else replace(slot, options=kept)
 
 
 def over(option: Option, pool: Pool, how: str, bought: Pool | None = None) -> Option:
@@ -70,7 +71,8 @@ def over(option: Option, pool: Pool, how: str, bought: Pool | None = None) -> Op
 
 def sold(option: Option) -> bool:
     """Whether everything that would have to be bought for it is still sold."""
-    return all(row.get(SOLD) is not False for row, _ in option.to_buy)
+    wanted = option.to_buy if option.stands else option.parts
+    return all(row.get(SOLD) is not False for row, _ in wanted)
 
 
 def unused(slots: Sequence[Slot], standing: Standing) -> Iterator[Finding]:

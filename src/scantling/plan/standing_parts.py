@@ -42,9 +42,22 @@ class _Table:
         """Labels of the demands that these picks miss."""
         return [demand.label for demand, test in self.tests if not test.passes(picks)]
 
-    def dragged(self, picks: Sequence[int]) -> Decimal:
-        """What the picks drag behind them, in minor units."""
-        return sum((worth(node, picks) * 100 for node in self.costs), Decimal(0))
+    def fits(self, place: int, option: int) -> bool:
+        """Whether all that is met now is still met with another option in one slot."""
+        picks = self.with_pick(place, option)
+        return all(
+            test.passes(picks) or demand.label in self.missed_anyway
+            for demand, test in self.tests
+            if place in test.scope
+        )
+
+    def price(self, place: int, number: int, option: Option) -> Decimal:
+        """What an option costs in one slot, with what it drags behind it beyond what is dragged now, in minor units."""
+        touched = [node for node in self.costs if place in node.scope]
+        other = self.with_pick(place, number)
+        return option.minor_units + sum(
+            ((worth(node, other) - worth(node, self.picks)) * 100 for node in touched), Decimal(0)
+        )
 
     def with_pick(self, place: int, option: int) -> list[int]:
         """The picks with another option in one slot."""
@@ -78,16 +91,13 @@ def _fails(table: _Table, place: int, there: int) -> str:
 
 def _replacing(table: _Table, place: int) -> Figure[Decimal]:
     """The cheapest that would have to be bought here if nothing stood, beside all the rest as chosen."""
-    slot, before = table.bench.slots[place], table.dragged(table.picks)
-    prices = []
-    for number, option in enumerate(slot.options):
-        bare = replace(option, stands=(), changes=False, left_out=0)
-        picks = table.with_pick(place, number)
-        if sold(bare) and set(table.missed(picks)) <= table.missed_anyway:
-            prices.append((bare.minor_units + table.dragged(picks) - before, bare.slug))
-    price, slug = min(prices, default=(Decimal(0), "nothing that is still sold fits here"))
+    slot = table.bench.slots[place]
+    bare = [replace(option, stands=(), changes=False, left_out=0) for option in slot.options]
+    prices = sorted((table.price(place, n, one), one.slug, n) for n, one in enumerate(bare))
+    fitting = (found for found in prices if sold(bare[found[2]]) and table.fits(place, found[2]))
+    price, slug, number = next(fitting, (Decimal(0), "nothing that is still sold fits here", None))
     dearer = to_minor_unit((price - table.best.options[place].minor_units) / 100)
-    told = f"{slug}, the cheapest that fits beside all the rest, bought new" if prices else slug
+    told = f"{slug}, the cheapest that fits beside all the rest, bought new" if number is not None else slug
     return Figure(
         max(dearer, Decimal(0)), MONEY, Choosing(told), {}, "", f"Replacing what stands as {slot.name or slot.id}"
     )
