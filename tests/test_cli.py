@@ -301,6 +301,6 @@ def test_an_interrupt_is_told_in_a_sentence(
         raise KeyboardInterrupt
 
     monkeypatch.setattr(api, "book", interrupted)
-    monkeypatch.setattr(sys, "argv", ["scantling", "book", MILLRACE])
+    monkeypatch.setattr(sys, "argv", ["scantling", "book", "--no-weigh", MILLRACE])
     code, says = told_by_main(capsys)
     assert (code, says.strip()) == (2, "stopped; nothing was left half-written")

@@ -123,6 +123,7 @@ def test_hostile_text_reads_back_exactly(value: str) -> None:
         assert len(moved(text, new)) == 2
 
 
+@costly
 @given(value=ANY_TEXT, line_end=st.sampled_from(["\n", "\r\n"]), mark=st.sampled_from(["", "\ufeff"]),
        last=st.booleans())  # fmt: skip
 def test_line_ends_order_mark_and_last_line_stay(value: str, line_end: str, mark: str, *, last: bool) -> None:

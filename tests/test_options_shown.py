@@ -170,7 +170,7 @@ def test_the_command_says_what_stops_and_what_it_cannot_read(tmp_path: Path) -> 
 
 @pytest.mark.slow
 def test_the_book_is_written_with_the_table_beside_it(tmp_path: Path) -> None:
-    run = CliRunner().invoke(cli, ["book", "--options", "--out", str(tmp_path), str(EXAMPLES["fold"])])
+    run = CliRunner().invoke(cli, ["book", "--no-weigh", "--options", "--out", str(tmp_path), str(EXAMPLES["fold"])])
     assert run.exit_code == 0, run.output
     assert json.loads((tmp_path / "options.json").read_text("utf-8"))["rows"]
     assert "The options side by side" in (tmp_path / "book.html").read_text("utf-8")
