@@ -1,13 +1,15 @@
 """Drawings in a real browser: by keys, by hand, on paper; a part of the cabinet moved both ways, and taken back."""
 
 import re
+from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 
 import pikepdf
 import pytest
 
-from browsing import Office, Opens
+from browsing import EXAMPLES, Office, Opens
+from offices import changed
 
 AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
 HEARD = "document.activeElement.getAttribute('aria-label') || ''"
@@ -62,7 +64,7 @@ def test_one_tab_stop_leads_in_and_arrows_go_on(office: Office) -> None:
     page.keyboard.press("Enter")
     told = slip(office, "room/staff")
     assert "Office PCs" in told
-    page.locator("#working button, #working a").first.focus()
+    office.until("document.activeElement.id === 'working'")
     page.keyboard.press("Escape")
     office.until(f"({HEARD}).includes('Staff')")
 
@@ -226,6 +228,59 @@ def test_a_drawing_is_printed_alone_at_its_true_size(opens: Opens, scenario: str
             assert ((right - left) / MM, (high - low) / MM) == pytest.approx((420, 297), abs=0.4)
         assert words
     assert office.console == []
+
+
+def test_the_inch_paper_is_printed_at_its_own_size(opens: Opens, tmp_path: Path) -> None:
+    """11 by 17 inches where the brief asks for letter."""
+    brief = (EXAMPLES / "fold-and-fell" / "brief.yaml").read_text("utf-8")
+    (tmp_path / "inch").mkdir()
+    (tmp_path / "inch" / "brief.yaml").write_text(
+        changed(brief, "paper: A4", "paper: letter"), "utf-8"
+    )
+    office = opens(tmp_path / "inch")
+    page = office.go("N-1")
+    with pikepdf.open(BytesIO(page.pdf(prefer_css_page_size=True))) as printed:
+        assert len(printed.pages) == 1
+        left, low, right, high = (float(side) for side in printed.pages[0].mediabox)
+        assert ((right - left) / 72, (high - low) / 72) == pytest.approx((17, 11), abs=0.02)
+
+
+Touch = Callable[..., None]
+
+
+@pytest.fixture
+def fingers(office: Office) -> Touch:
+    """One step of a touch with some fingers, as the browser's own protocol takes it."""
+    session = office.context.new_cdp_session(office.page)
+
+    def step(kind: str, *points: tuple[float, float]) -> None:
+        told = [{"x": x, "y": y, "id": place} for place, (x, y) in enumerate(points)]
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": told})
+
+    return step
+
+
+def test_two_fingers_size_the_picture_and_one_carries_a_part(office: Office, fingers: Touch) -> None:
+    """On a tablet: pinched to twice the distance it is about twice as large; a part follows a finger in whole units."""
+    page = office.page
+    box = page.locator(".drawing-window").bounding_box()
+    assert box is not None
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    fingers("touchStart", (x - 60, y), (x + 60, y))
+    for half in (70, 80, 90, 100, 110, 120):
+        fingers("touchMove", (x - half, y), (x + half, y))
+    fingers("touchEnd")
+    office.until("parseInt(document.querySelector('[data-zoom-told]').innerText) > 150")
+    office.go("P-1")
+    start = stands(office, "near")
+    front = page.locator('[data-part="front"][data-slug="near"] .hit').bounding_box()
+    assert front is not None
+    x, y, unit = front["x"] + front["width"] / 2, front["y"] + front["height"] / 2, front["height"] / 4
+    fingers("touchStart", (x, y))
+    for step in (0.5, 1.0, 1.5, 2.0):
+        fingers("touchMove", (x, y - unit * step))
+    fingers("touchEnd")
+    moved_to(office, "near", start + 2)
 
 
 @pytest.mark.parametrize("look", ["day", "night"])

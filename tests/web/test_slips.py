@@ -95,9 +95,8 @@ def test_a_technicians_room_has_every_fixed_address_once(scenario: str) -> None:
             if isinstance(block, Ruled) and block.caption == "Fixed addresses"
             for row in block.rows
         ]
-        held = {
-            str(one.address) for kind in (Address, Reservation) for one in plan.records(kind) if one.zone == zone.slug
-        }
+        bearers: list[Address | Reservation] = [*plan.records(Address), *plan.records(Reservation)]
+        held = {str(one.address) for one in bearers if one.zone == zone.slug}
         assert len(told) == len(set(told))
         assert held <= set(told)
 
@@ -108,7 +107,7 @@ def test_a_zones_slip_tells_every_address_once(scenario: str) -> None:
     plan = plan_of(scenario)
     pools = {pool.slug: pool for pool in plan.records(Pool)}
     for subnet in plan.records(Subnet):
-        counted = {}
+        counted: dict[str, int] = {}
         seen: list[int] = []
         for run, use in uses(plan, subnet):
             first, _, last = run.partition(" \u2013 ")

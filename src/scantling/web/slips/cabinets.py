@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from scantling.catalogue.columns import (
-    BAYS, NAME, POWER_BUDGET, POWERED_PORTS, SERVER_WATTS, SHAPE, SWITCH_PORTS, UPLINKS, UPS_WATTS, VA, WATTS,
+    BAYS, NAME, POWER_BUDGET, POWERED_PORTS, SHAPE, SWITCH_PORTS, UPLINKS, UPS_WATTS, VA, WATTS,
 )  # fmt: skip
 from scantling.figures import Place, Row
 from scantling.figures.pages import Block, Caution, Facts
@@ -13,7 +13,7 @@ from scantling.web.slips.slip import TECHNICIAN, Asks, Slip, cell_of, facts, fil
 
 CABINET = "cabinet"
 SHOWN: tuple[tuple[str, Any], ...] = (
-    ("power it draws", WATTS), ("power it draws", SERVER_WATTS), ("disk bays", BAYS), ("switch ports", SWITCH_PORTS),
+    ("power it draws", WATTS), ("disk bays", BAYS), ("switch ports", SWITCH_PORTS),
     ("ports that feed", POWERED_PORTS), ("power to feed", POWER_BUDGET), ("fast ports", UPLINKS), ("rating", VA), ("rating", UPS_WATTS),
 )  # fmt: skip
 LOADING = (

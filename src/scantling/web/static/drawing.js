@@ -11,8 +11,10 @@
   const svgOf = (drawing) => sheetOf(drawing).querySelector("svg");
 
   // -------------------------------------------------------------------------------------------------- what was touched
-  function ask(touch) {
-    htmx.ajax("GET", at("touch/" + path(touch)), { source: document.body, swap: "none" });
+  async function ask(touch, byKeys = false) {
+    await htmx.ajax("GET", at("touch/" + path(touch)), { source: document.body, swap: "none" });
+    const slip = document.querySelector("#working [data-slip]");
+    if (byKeys && slip && slip.dataset.slip === touch) document.getElementById("working").focus();
   }
 
   document.addEventListener("click", (event) => {
@@ -78,7 +80,7 @@
   function touch(node) {
     const figure = node.closest("[data-figure]");
     if (figure) figure.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true }));
-    else ask(node.closest("[data-touch]").dataset.touch);
+    else ask(node.closest("[data-touch]").dataset.touch, true);
   }
 
   function onThing(event, node) {
@@ -208,7 +210,7 @@
       spread = 0;
       return;
     }
-    const part = event.target.closest('[data-part="front"][data-slug]');
+    const part = event.target.closest('[data-units] [data-part="front"][data-slug]');
     hand = { view, part, from: event, left: view.scrollLeft, top: view.scrollTop, begun: false };
   });
 
@@ -222,6 +224,9 @@
     if (moving) carried(down);
     else if (event.pointerType !== "touch") hand.view.scrollTo(hand.left - across, hand.top - down);
   });
+
+  // A finger on a part carries it; anywhere else it pulls the paper, as fingers do on every page.
+  document.addEventListener("touchmove", (event) => hand && hand.part && event.cancelable && event.preventDefault(), { passive: false });
 
   function begin(event) {
     hand.begun = true;
