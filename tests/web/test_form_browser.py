@@ -1,5 +1,6 @@
 """The brief in a real browser: written on, checked, saved, added to, undone, led to, and nothing typed is ever lost."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -10,6 +11,7 @@ from scantling.web.form_kinds import handle
 if TYPE_CHECKING:
     from playwright.sync_api import Locator
 
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
 HEADS = "people.roles.programme.heads"
 
 
@@ -173,4 +175,21 @@ def test_nothing_is_cut_off_at_any_width(opens: Opens, width: int) -> None:
         assert office.page.evaluate("document.documentElement.scrollWidth") <= width
         outside = "[...document.querySelectorAll('main .line, main button')].filter(one => one.getBoundingClientRect().right > innerWidth)"
         assert office.page.evaluate(f"{outside}.length") == 0
+    assert office.console == []
+
+
+@pytest.mark.parametrize("look", ["day", "night"])
+def test_nobody_is_left_out_of_the_brief(opens: Opens, look: str) -> None:
+    """axe-core, its best practices and target sizes too, with further answers, a new thing and a question open."""
+    office = opens("millrace", look=look)
+    for sheet in ("brief?at=lines.fibre.handoff", "text", "standing"):
+        page = office.go(sheet)
+        if sheet.startswith("brief"):
+            page.locator("#adding-devices > summary").click()
+            page.locator("[data-take-out]").first.click()
+        found = page.evaluate(
+            AXE + "\naxe.run(document, {rules: {'target-size': {enabled: true}}}).then(r => r.violations.map("
+            "v => v.id + ': ' + v.nodes.slice(0, 3).map(n => n.target.join(' ')).join(', ')))"
+        )
+        assert found == [], sheet
     assert office.console == []

@@ -48,6 +48,16 @@ def test_the_page_says_what_the_brief_says(name: str) -> None:
     assert page.elements <= KNOWN_ELEMENTS
 
 
+def test_a_list_without_end_is_shown_in_part() -> None:
+    """A form of thousands of things helps nobody; the text is there for it."""
+    many = "".join(f"  thing-{n}: {{kind: pc, count: 1, zone: staff}}\n" for n in range(1000))
+    page, shown = drawn_page(fold().replace("devices:\n", f"devices:\n{many}", 1))
+    things = [id_ for id_ in page.lines if id_.startswith("devices.") and id_.endswith(".count")]
+    assert 100 < len(things) < 200
+    assert set(page.lines) < set(shown)
+    assert "more, to be changed" in page.words
+
+
 def test_hostile_names_of_things_stay_text() -> None:
     """A brief with mistakes may hold any word before a colon."""
     text = (

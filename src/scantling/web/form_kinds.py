@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from re import ASCII, sub
 
 MOST_TOLD = 120
+MOST_ROWS = 150
+"""So many things of a list stand on the form; further ones are written as text."""
 SHORTEST, LONGEST = 5, 40
 """Letters that a line is long, at least and at most."""
 MOST_COLUMNS, FEWEST_COLUMNS = 6, 2
@@ -140,6 +142,11 @@ class Named:
     def handle(self) -> str:
         """A word for the page."""
         return handle(self.id)
+
+    @property
+    def shown(self) -> tuple[Row, ...]:
+        """The things that stand on the form."""
+        return self.rows[:MOST_ROWS]
 
     @property
     def asked(self) -> tuple[Field, ...]:

@@ -16,8 +16,10 @@ from scantling.web.texts import ends_like, mistakes_part, sheet_part, too_large
 
 TOLD = (
     "What stands as text",
-    ("What is there today, what has been issued and what was bought, in a file beside the brief. It may be empty. "
-    "What stands is kept: addresses and names are only added to."),
+    (
+        "What is there today, what has been issued and what was bought, in a file beside the brief. It may be empty. "
+        "What stands is kept: addresses and names are only added to."
+    ),
 )
 
 
