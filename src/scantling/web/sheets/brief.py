@@ -75,7 +75,7 @@ def plainly(wrong: UserError) -> str:
     lines = str(wrong).splitlines()
     if len(lines) > 1 and lines[0].endswith("would have a mistake:"):
         lines = lines[1:]
-    return "\n".join(sub(r"^[^\s:]+\.yaml:\d+:\d+: ", "", line) for line in lines)
+    return "\n".join(sub(r"^[^\s:]+\.yaml:\d+(:\d+)?: ", "", line) for line in lines)
 
 
 def _place(told: Mapping[str, str]) -> str:
