@@ -14,8 +14,8 @@ STATIC = Path(__file__).parent / "static"
 FIRST = ("htmx.min.js", "office.js", "office.css")
 MOST_MOVED = 14
 ASKED_FIRST = (
-    "money.total", "purchase.", "people.heads", "machines.users", "host.", "arrays.", "storage.", "backup.", "power.", "zones.", "addresses.",
-    "lines.",
+    "money.total", "purchase.", "people.heads", "machines.users", "host.", "arrays.", "storage.", "backup.", "power.", "zones.",
+    "addresses.", "lines.",
 )  # fmt: skip
 """Beginnings of the figures that changes are told by, in this order; the others follow."""
 
