@@ -12,7 +12,8 @@ ANSWERS = (
 def focused(office: Office, words: str, most: int = 80) -> None:
     """Go by the tab key to the thing of these words."""
     for _ in range(most):
-        if words in (office.page.evaluate("document.activeElement.textContent || ''") or ""):
+        at = "document.activeElement"
+        if words in office.page.evaluate(f"{at}.matches('button, a, summary') ? {at}.textContent : ''"):
             return
         office.page.keyboard.press("Tab")
     raise AssertionError(f"no way by keys to {words}")
@@ -43,7 +44,7 @@ def test_from_nothing_to_a_book_by_keys_alone(opens: Opens) -> None:
     office.until("!!document.querySelector('.interview .price')")
     office.until("document.activeElement.textContent.includes('Write the brief')")
     page.keyboard.press("Enter")
-    office.until("location.pathname.endsWith('/sheet/brief')")
+    page.wait_for_url("**/sheet/brief")
     assert office.brief.is_file()
     office.go("papers")
     focused(office, "Write the book")
@@ -103,7 +104,7 @@ def test_an_invented_office_is_opened(opens: Opens) -> None:
     page.goto(office.address)
     focused(office, "Copy brief.yaml here: Fold & Fell")
     page.keyboard.press("Enter")
-    office.until("location.pathname.endsWith('/sheet/brief')")
+    page.wait_for_url("**/sheet/brief")
     office.settled()
     assert "Fold & Fell" in page.inner_text("#title-block")
     nothing_wrong(office)
