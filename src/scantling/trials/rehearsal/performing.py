@@ -1,6 +1,6 @@
 """What is done in the office, in order: it is stood up, everybody comes to an address, asks, tries; then what else is wished for."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -30,6 +30,10 @@ from scantling.trials.rehearsal.unanswered import unanswered
 from scantling.trials.rehearsal.wish import Wish
 from scantling.trials.rehearsal.witness import witnesses
 
+ASKING, FILLING = "asking for names and the time", "filling the sets of parties known by names"
+Asked = tuple[list[Question], list[Answer]]
+"""Questions, and what came of them."""
+
 
 def performed(living: Living, wish: Wish) -> Rehearsed:
     """All of it. Raises RehearsalError in a person's words."""
@@ -37,10 +41,11 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("asking for addresses"):
         leases = addressed(living)
     at_edges = edges(living)
-    asked, answers, unfilled = asking(living)
-    speeds = lines(living) if wish.busiest else []
+    meanwhile = asking(living)
+    speeds = lines(living, [at_edges.chosen, *meanwhile]) if wish.busiest else []
     with living.step("choosing what to try"):
         one = trial(living, at_edges)
+    (asked, answers), unfilled = told(living, meanwhile)
     held = proving(living, one.now)
     with living.step(f"trying {len(one.probes)} flows"):
         judgements = one.judge()
@@ -71,18 +76,31 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     return found
 
 
-def asking(living: Living) -> tuple[list[Question], list[Answer], list[Mismatch]]:
-    """What is asked for names and the time, and answered; beside it, the sets of parties are filled, and what could not be."""
-    filling = Beside("filling the sets of parties known by names", lambda: filled(living))
-    with living.step("asking for names and the time"):
+def asking(living: Living) -> tuple[Beside[Asked], Beside[list[Mismatch]]]:
+    """Begun beside: all ask for names and the time; the sets of parties are filled."""
+
+    def ask() -> Asked:
         asked = [*questions(living.plan, living.office, living.held)]
-        answers = answered(asked, living.built.room)
-    with living.step("filling the sets of parties known by names"):
-        return asked, answers, filling.result()
+        return asked, answered(asked, living.built.room)
+
+    return Beside(ASKING, ask), Beside(FILLING, lambda: filled(living))
 
 
-def lines(living: Living) -> list[str]:
-    """What each line lets through, in sentences; before anybody answers outside, who would hold the ports."""
+def told(living: Living, meanwhile: tuple[Beside[Asked], Beside[list[Mismatch]]]) -> tuple[Asked, list[Mismatch]]:
+    """What came of it. Raises RehearsalError."""
+    with living.step(ASKING):
+        asked = meanwhile[0].result()
+    with living.step(FILLING):
+        return asked, meanwhile[1].result()
+
+
+def lines(living: Living, meanwhile: Iterable[Beside[Any]]) -> list[str]:
+    """What each line lets through, in sentences; before anybody answers outside, who would hold the ports.
+
+    `meanwhile`: whatever else is under way, which must have ended: nothing may take time from what is measured.
+    """
+    for one in meanwhile:
+        one.result()
     with living.step("measuring the lines"):
         return measured(living)
 
