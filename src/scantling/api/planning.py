@@ -73,8 +73,8 @@ def stock(folder: Path = DATA, firm: Path | None = None) -> Stock:
     if firm is None:
         return ours
     seen = snapshot(firm)
-    if seen is not None and (folder, seen) in LAID:
-        return LAID[folder, seen]
+    if (known := LAID.get((folder, seen))) is not None:
+        return known
     made = _laid(ours, firm)
     if seen is not None and snapshot(firm) == seen:
         LAID.clear()  # a firm has one such folder; what it held before is of no use

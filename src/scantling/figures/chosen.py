@@ -63,15 +63,16 @@ class Chosen:
         self.options, self.demands = options, demands
         self.stood: Mapping[str, Stood] = {}
         self.entered: dict[str, Figure[Any]] = {}
+        self._bounding = {id_: self.touched(demand.what) for id_, demand in demands.items() if demand.bounds}
         self.picked = {slot: self._pick(slot, reasons[slot], names.get(slot, slot)) for slot in options}
 
     def _pick(self, slot: str, reason: Choosing, name: str) -> Figure[str]:
         """The choice of one slot, with the amounts that bound it as its inputs."""
         amounts: dict[str, Figure[Any]] = {}
-        for demand in self.demands.values():
-            if slot in self.touched(demand.what):
-                for bound in demand.bounds:
-                    amounts[demand.id if demand.id not in amounts else f"{demand.id}, at most"] = bound
+        for id_, touched in self._bounding.items():
+            if slot in touched:
+                for bound in self.demands[id_].bounds:
+                    amounts[id_ if id_ not in amounts else f"{id_}, at most"] = bound
         return Figure(self.options[slot].slug, WORD, reason, amounts, f"purchase.{slot}", name)
 
     def touched(self, what: Any) -> frozenset[str]:

@@ -7,11 +7,13 @@ else, which is dropped. Nothing here decides what is meant: that stands in the i
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 
 from scantling.figures import (
-    ANY_PROTOCOL, FIREWALL, OUTSIDE, End, FilterRule, Flow, Leg, Net, RuleSet, Translation, Transport, Verdict,
+    ANY_PROTOCOL, FIREWALL, OUTSIDE, End, Figure, FilterRule, Flow, Leg, Net, Origin, RuleSet, Translation, Transport, Verdict,
 )  # fmt: skip
+from scantling.figures.units import TRUTH
 from scantling.handbook.numbered import numbered
 from scantling.handbook.narrower import distinct
 from scantling.handbook.set_aside import FAMILIES, FROM_NOWHERE, LINK_ONLY, NEVER_OUTSIDE, of_family, shared
@@ -22,6 +24,8 @@ MESSAGES: Mapping[str, int] = {"icmp": 4, "icmpv6": 6}
 SPOOFED, STATES, FORBIDDEN, APART, SHUT, ADDRESSED, NEVER, WIDE, LAST = range(1, 10)
 """Parts of the list in their order; the first digit of a rule's number."""
 Placed = tuple[int, FilterRule]
+ANY_CAUSE = Figure(True, TRUTH, Origin("standard", "whatever it rests on"))  # noqa: FBT003
+"""Rules are made of what is meant, never of why."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,12 @@ def compiled(
     flows: Sequence[Flow], legs: Sequence[Leg], translations: Sequence[Translation] = (), slug: str = "office"
 ) -> RuleSet:
     """The rules of an office. The same intents give the same list, whatever order they come in."""
+    meant = tuple(replace(flow, cause=ANY_CAUSE) for flow in flows)
+    return _compiled(meant, tuple(legs), tuple(translations), slug)
+
+
+@lru_cache(8)  # most edits of a brief mean the same flows
+def _compiled(flows: Sequence[Flow], legs: Sequence[Leg], translations: Sequence[Translation], slug: str) -> RuleSet:
     ground = Ground(tuple(sorted(legs, key=lambda leg: (leg.zone == OUTSIDE, leg.interface))))
     known = {leg.zone for leg in ground.legs} | {FIREWALL}
     flows = sorted((f for f in flows if {f.source.zone, f.target.zone} <= known), key=lambda flow: flow.slug)

@@ -28,8 +28,11 @@ def chosen_for(carried: Word, choice: Word) -> Word:  # noqa: ARG001 - it rests 
     return carried
 
 
-def lines_of(figure: Figure[object]) -> tuple[str, ...]:
-    """The lines of the brief that a figure rests on, by their words, nearest first; answers that were assumed are none."""
+def lines_of(figure: Figure[object], most: int | None = None) -> tuple[str, ...]:
+    """The lines of the brief that a figure rests on, by their words, nearest first; answers that were assumed are none.
+
+    With `most` no more than so many are looked for.
+    """
     found: dict[str, None] = {}
     waiting, seen = [figure], {id(figure)}
     for one in waiting:  # it grows on the way
@@ -40,6 +43,8 @@ def lines_of(figure: Figure[object]) -> tuple[str, ...]:
         how = one.how
         if isinstance(how, Origin) and how.kind == "brief" and not how.assumed:
             found.setdefault(_line(one.id.removeprefix("brief.") or how.where))
+            if len(found) == most:
+                break
     return tuple(found)
 
 

@@ -31,7 +31,15 @@ class Test:
 
     def passes(self, picks: Picks) -> bool:
         """Whether a whole set, one option for each slot by its place, meets it."""
-        return self.holds(worth(self.node, picks))
+        for column in self.columns:
+            column.at(picks[column.slot])
+            column.pick(picks[column.slot])
+        return self.holds(self.node.high())
+
+    @cached_property
+    def columns(self) -> tuple[Column, ...]:
+        """Every column that it reads."""
+        return tuple(columns_of(self.node))
 
     def can_pass(self) -> bool:
         """True unless no completion of what is picked can pass."""

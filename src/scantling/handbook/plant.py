@@ -7,6 +7,7 @@ from ipaddress import ip_address, ip_network
 from scantling.figures import FIREWALL, OUTSIDE, Asking, End, Host, Leg, Net, Server, Source, Transport, standard
 from scantling.figures.figure import Figure
 from scantling.figures.units import WORD
+from scantling.handbook.whereabouts import net_of
 
 BROADCAST = ip_network("255.255.255.255/32")
 NO_ADDRESS, NO_ADDRESS6 = ip_network("0.0.0.0/32"), ip_network("::/128")
@@ -81,7 +82,7 @@ class Plant:
         """Addresses as ends, those of one zone together."""
         found: dict[str, list[Net]] = {}
         for host in hosts:
-            found.setdefault(self.zone_of(host), []).append(ip_network(host))
+            found.setdefault(self.zone_of(host), []).append(net_of(host))
         for zone, nets in found.items():
             yield End(zone, self._label(zone, hosts), tuple(nets))
 

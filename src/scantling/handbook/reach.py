@@ -67,7 +67,7 @@ def rows_of(flows: Iterable[Flow]) -> list[tuple[str, ...]]:
             {told(flow.target): None},
             _what(flow),
             flow.why,
-            dict.fromkeys(lines_of(flow.cause)),
+            dict.fromkeys(lines_of(flow.cause, FEW + 1)),  # whether there are more than a few is all that is told
         )
         _join(by_target, (tuple(row[1]), row[2], row[3]), row)
     by_source: dict[Any, Row] = {}

@@ -18,4 +18,9 @@ def meeting(
     offered = {slot: tuple(one.get(slot, option) for one in sets) for slot, option in bought.items()}
     bench = Bench([Slot(slot, options) for slot, options in offered.items()])
     tests = [bench.test(demand) for demand in demands]
-    return tuple(n for n in range(len(sets)) if all(test.passes([n] * len(bench.slots)) for test in tests))
+    swapped = {bench.position[slot] for one in sets for slot in one if slot in bench.position}
+    apart = [test for test in tests if not test.scope & swapped]  # what these say is the same for every set
+    if not all(test.passes([0] * len(bench.slots)) for test in apart):
+        return ()
+    asked = [test for test in tests if test.scope & swapped]
+    return tuple(n for n in range(len(sets)) if all(test.passes([n] * len(bench.slots)) for test in asked))

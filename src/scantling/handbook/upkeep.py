@@ -9,6 +9,7 @@ from scantling.handbook.plant import (
     ADDRESS_SERVERS6, ALL_NEAR, ANYONE, ASKED4, ASKED6, BROADCAST, ECHO, GATE, LENT4, LENT6, LOOKUPS, NEIGHBOURS, NO_ADDRESS,
     NO_ADDRESS6, ON_LINK, RELAYED, TIME, Carried, Need, Plant,
 )  # fmt: skip
+from scantling.handbook.whereabouts import net_of
 
 LINK_LENGTH = 64
 TURNS: dict[str, tuple[str, Carried, str]] = {
@@ -41,7 +42,7 @@ def _fourth(leg: Leg) -> tuple[Net, ...]:
 
 
 def _own(leg: Leg, like: Net) -> tuple[Net, ...]:
-    return tuple(ip_network(host) for host in leg.own if host.version == like.version)
+    return tuple(net_of(host) for host in leg.own if host.version == like.version)
 
 
 def _neighbours(plant: Plant) -> Iterator[Need]:
@@ -129,7 +130,7 @@ def _from_provider() -> Iterator[Need]:
 def _relayed(plant: Plant) -> Iterator[Need]:
     """What the firewall passes on to the machine that lends, and renewals that go there straight."""
     why, group = "the firewall passes calls for addresses on to the machine that lends them", "housekeeping"
-    doors = _at(FIREWALL, "the firewall", *(ip_network(host) for leg in plant.inside() for host in leg.own))
+    doors = _at(FIREWALL, "the firewall", *(net_of(host) for leg in plant.inside() for host in leg.own))
     for server in (one for one in plant.servers if one.does == "addresses" and one.holder != FIREWALL):
         lender = next(plant.ends(server.addresses))
         yield Need("relay-out", "Calls for addresses passed on", GATE, lender, RELAYED, group, why)
@@ -205,5 +206,5 @@ def _echoes(plant: Plant) -> Iterator[Need]:
         "the firewall tries whether a line is up",
     )
     for leg in plant.inside():
-        door = _at(FIREWALL, "the firewall", *(ip_network(host) for host in leg.own))
+        door = _at(FIREWALL, "the firewall", *(net_of(host) for host in leg.own))
         yield Need(f"echo-{leg.zone}", "Echo", plant.end(leg.zone), door, ECHO, group, why, leg.zone)

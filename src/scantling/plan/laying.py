@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
+from functools import lru_cache
 
 from scantling.catalogue.columns import SOLD
 from scantling.figures import Finding, Option, Slot, Weight, text
@@ -46,9 +47,28 @@ def laid(slots: Sequence[Slot], standing: Standing) -> tuple[Slot, ...]:
 
 
 def _laid(slot: Slot, there: tuple[Pool, Pool], how: str) -> Slot:
-    options = [over(option, there[0], how, there[1]) for option in slot.options] if there[0] else slot.options
-    kept = tuple([option for option in options if sold(option)])
-    return slot if not there[0] and len(kept) == len(slot.options) else replace(slot, options=kept)
+    pools_ = tuple(tuple(sorted(pool.items())) for pool in there)
+    return replace(slot, options=_offered(_These(slot.options), pools_, how))
+
+
+class _These:
+    """Options known by being these very ones."""
+
+    def __init__(self, options: tuple[Option, ...]) -> None:
+        self.options = options
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _These) and self.options is other.options
+
+    def __hash__(self) -> int:
+        return id(self.options)
+
+
+@lru_cache(64)  # most options are made of the catalogue alone and are the same in every plan
+def _offered(these: _These, there: tuple[tuple[tuple[str, int], ...], ...], how: str) -> tuple[Option, ...]:
+    every, bought = map(dict, there)
+    laid_over = [over(option, every, how, bought) for option in these.options] if every else these.options
+    return tuple(option for option in laid_over if sold(option))
 
 
 def over(option: Option, pool: Pool, how: str, bought: Pool | None = None) -> Option:

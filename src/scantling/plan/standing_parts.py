@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from scantling.figures import Choosing, Figure, Option, Origin
+from scantling.figures import Choosing, Figure, Option, Origin, Slot
 from scantling.figures.chosen import Stood
 from scantling.figures.units import MONEY, TRUTH
 from scantling.handbook.judging import Bench, worth
@@ -21,18 +21,26 @@ if TYPE_CHECKING:
 def stood(purchase: Purchase) -> Mapping[str, Stood]:
     """Every slot in which something stands, by its name."""
     table = _Table(purchase)
-    return {
-        slot.id: _stood(table, place)
-        for place, slot in enumerate(table.bench.slots)
-        if any(option.changes or option.stands or option.left_out for option in slot.options)
-    }
+    return {slot.id: _stood(table, place) for place, slot in enumerate(table.bench.slots) if _held(slot)}
+
+
+def _held(slot: Slot) -> bool:
+    """Whether anything stands in a slot."""
+    return any(option.changes or option.stands or option.left_out for option in slot.options)
+
+
+def _cut(slot: Slot, chosen: Option) -> Slot:
+    """A slot in which nothing stands has only what was chosen: nothing else is tried there."""
+    return slot if _held(slot) else replace(slot, options=(chosen,))
 
 
 class _Table:
     """The slots of a purchase with what was picked in each, and its demands and costs made ready once."""
 
     def __init__(self, purchase: Purchase) -> None:
-        self.bench, self.best = Bench(purchase.slots), purchase.best[0]
+        self.best = purchase.best[0]
+        by_id = sorted(purchase.slots, key=lambda slot: slot.id)
+        self.bench = Bench([_cut(slot, one) for slot, one in zip(by_id, self.best.options, strict=True)])
         self.picks = [s.options.index(o) for s, o in zip(self.bench.slots, self.best.options, strict=True)]
         self.tests = [(demand, self.bench.test(demand)) for demand in purchase.demands]
         self.costs = [self.bench.node(cost.what, cost.what.unit) for cost in purchase.costs]
