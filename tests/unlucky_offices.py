@@ -168,19 +168,18 @@ def replaced(module: ModuleType, name: str, by: Callable[[Any], Any]) -> None:
 
 
 def spoilt(change: Mapping[str, Callable[[bytes], bytes]]) -> Luck:
-    """Some of the generated files come out otherwise."""
+    """Some of the files that the office runs from come out otherwise."""
 
-    def otherwise(make: Callable[[Plan], Sequence[Written]]) -> Callable[[Plan], list[Written]]:
-        def made(plan: Plan) -> list[Written]:
-            files = make(plan)
-            assert set(change) <= {one.path for one in files}
-            return [
-                replace(one, content=change[one.path](one.content)) if one.path in change else one for one in files
-            ]
+    def otherwise(make: Callable[[Plan], Mapping[str, Written]]) -> Callable[[Plan], dict[str, Written]]:
+        def made(plan: Plan) -> dict[str, Written]:
+            files = dict(make(plan))
+            return files | {
+                path: replace(files[path], content=mar(files[path].content)) for path, mar in change.items()
+            }
 
         return made
 
-    return lambda: replaced(rehearsing, "written", otherwise)
+    return lambda: replaced(rehearsing, "run_from", otherwise)
 
 
 def swapped(old: bytes, new: bytes) -> Callable[[bytes], bytes]:
