@@ -124,8 +124,8 @@ class Chart:
 
     @property
     def peak(self) -> int:
-        """The place at which the first series is highest."""
-        values = self.series[0].values if self.series else (0.0,)
+        """The place at which the first series is highest; of things listed down the side the first."""
+        values = self.series[0].values if self.series and not self.rows else (0.0,)
         return values.index(max(values))
 
     @property
