@@ -1,5 +1,6 @@
 """Finds room for the names of lines: each on or by its own line, clear of the other names, and of other lines where it can be."""
 
+from bisect import bisect_left, bisect_right, insort
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
@@ -10,7 +11,7 @@ from scantling.outputs.drawings.svg import Element
 
 AIR = 0.6
 """Round the ink of a name that nothing else may enter."""
-EVERY, COLUMN = 0.7, 4.0
+EVERY, COLUMN = 0.7, 1.0
 """Lines are felt for at steps of so many millimetres, and kept in columns so wide."""
 TIGHT = 1e-9
 COVERED, CROSSED = 1000.0, 6.0
@@ -39,12 +40,12 @@ class Room:
     def __init__(self, pen: Pen, box: Box) -> None:
         self.pen, self.box = pen, box
         self.names: list[Box] = []
-        self.lines: dict[int, list[Point]] = {}
+        self.lines: dict[int, list[float]] = {}
 
     def line(self, points: Sequence[Point]) -> None:
         """Note a line, so that names keep clear of it."""
         for point in felt(points):
-            self.lines.setdefault(int(point[0] // COLUMN), []).append(point)
+            insort(self.lines.setdefault(int(point[0] // COLUMN), []), point[1])
 
     def name(self, row: Row, places: Iterable[Spot], hand: Hand) -> tuple[Element, ...]:
         """A name at the best of some places; the ruling is kept clear of it."""
@@ -88,12 +89,8 @@ class Room:
         """How much is covered."""
         wide = box.inset(-AIR, -AIR)
         names = sum(_shared(wide, other) for other in self.names)
-        near = range(int(wide.left // COLUMN), int(wide.right // COLUMN) + 1)
-        crossed = sum(
-            wide.top < y < wide.bottom and wide.left < x < wide.right
-            for one in near
-            for x, y in self.lines.get(one, ())
-        )
+        columns = (self.lines.get(one, ()) for one in range(int(wide.left // COLUMN), int(wide.right // COLUMN) + 1))
+        crossed = sum(bisect_left(heights, wide.bottom) - bisect_right(heights, wide.top) for heights in columns)
         return names * COVERED + crossed * CROSSED
 
 
