@@ -118,7 +118,7 @@ def inside(brought: Brought, orders: Connection | None, there: Inside) -> Rehear
     """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
     wish, plan = brought.wish, brought.plan
     spared()
-    writing = Beside("writing what only people read", lambda: papers(plan), polite=True)
+    writing = Beside("writing what only people read", lambda: papers(plan))
     living = Living(
         plan, brought.case, brought.office, there, brought.files, wish.families, wish.everyone, papers=writing, orders=orders,
     )  # fmt: skip
