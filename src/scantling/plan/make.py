@@ -142,23 +142,23 @@ def _made(inputs: Inputs, tell: Callable[[int], None], held: Held | None) -> Pla
     asked = question(book, ledger, inputs.standing)
     found = None if held is None else held_to(asked, held.purchase if isinstance(held, Plan) else held)
     if found is None:
-        return _designed(inputs, (ledger, book), bought(asked, tell))
+        found = bought(asked, tell)
+    late = [function for function in many if function.late]
     if not found.sketched:
-        return _designed(inputs, (ledger, book), found)
+        return _designed(inputs, (ledger, book), found, late)
     try:
-        return _designed(inputs, (ledger, book), found)
+        return _designed(inputs, (ledger, book), found, late)
     except UNFIT:  # parts that do not go together may leave a trade without an answer
         return _made(inputs, tell, None)
 
 
-def _designed(inputs: Inputs, asked: tuple[Ledger, Book], purchase: Purchase) -> Plan:
+def _designed(inputs: Inputs, asked: tuple[Ledger, Book], purchase: Purchase, late: Sequence[Function]) -> Plan:
     """All that follows from a purchase, beside what was asked for it."""
     ledger, book = asked
     for figure in purchase.chosen.picked.values():
         ledger.figures[figure.id] = figure
     for finding in (*checked(book, purchase, ledger), *unused(book.every(Slot), inputs.standing)):
         book.add("purchase", finding)
-    late = [function for function in planned_functions() if function.late]
     run(late, {**inputs.all(), Chosen: purchase.chosen}, ledger, book)
     _all_pins_used(ledger)
     return _frozen(inputs, ledger, book, purchase)

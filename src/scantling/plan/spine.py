@@ -6,6 +6,7 @@ import pkgutil
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from graphlib import CycleError, TopologicalSorter
 from types import ModuleType, UnionType
@@ -42,7 +43,12 @@ class Function:
     @property
     def reads(self) -> frozenset[type[Any]]:
         """The kinds of record it reads."""
-        return frozenset(get_args(hint)[0] for hint in self.needs.values() if get_origin(hint) is Every)
+        return frozenset(self.records.values())
+
+    @cached_property
+    def records(self) -> Mapping[str, type[Any]]:
+        """The kind of record that each argument wants all of."""
+        return {name: get_args(hint)[0] for name, hint in self.needs.items() if get_origin(hint) is Every}
 
     def __str__(self) -> str:
         return f"{self.trade}.{self.name}"
@@ -68,7 +74,7 @@ class Book:
 
     def every(self, kind: type[Any]) -> tuple[Any, ...]:
         """All of a kind in the order they came."""
-        return tuple(record for _, record in self.entries.get(kind, ()))
+        return tuple([record for _, record in self.entries.get(kind, ())])
 
 
 def trades() -> list[ModuleType]:
@@ -171,8 +177,8 @@ def _given(function: Function, inputs: Mapping[type[Any], Any], ledger: Ledger, 
     for name, hint in function.needs.items():
         if hint is Desk:
             given[name] = Desk(function.trade, ledger)
-        elif get_origin(hint) is Every:
-            given[name] = Every(book.every(get_args(hint)[0]))
+        elif name in function.records:
+            given[name] = Every(book.every(function.records[name]))
         elif hint in inputs:
             given[name] = inputs[hint]
         elif isinstance(hint, type) and issubclass(hint, Section):
