@@ -13,6 +13,7 @@ from ruamel.yaml import YAML
 from scantling import UserError, api
 from scantling.api import tracing as traced
 from scantling.api.differing import differences
+from scantling.api.tracing_laying import lay_again
 from scantling.brief.editing import with_values
 
 ROOT = Path(__file__).parent.parent
@@ -101,7 +102,7 @@ def test_no_name_gets_out_of_its_line(tmp_path: Path, text: str) -> None:
 def test_no_short_name_leads_elsewhere(tmp_path: Path, slug: str) -> None:
     brief = office(tmp_path)
     traced.trace(brief, "x")
-    for act in (traced.tracing, traced.discard, traced.to_take_up, traced.lay_again):
+    for act in (traced.tracing, traced.discard, traced.to_take_up, lay_again):
         with pytest.raises(UserError, match="there is no tracing called"):
             act(brief, slug)
     assert brief.is_file()
@@ -155,7 +156,7 @@ def test_taking_up_is_refused_when_the_brief_moved_on(tmp_path: Path) -> None:
     api.set_value(brief, "people.roles.technical.heads", "9")
     with pytest.raises(UserError, match="lay it on today's brief first"):
         traced.to_take_up(brief, "one")
-    laid = traced.lay_again(brief, "one")
+    laid = lay_again(brief, "one")
     assert (laid.both, laid.left, laid.kept) == ((), (), None)
     text = traced.to_take_up(brief, "one")
     assert [(one.id, one.old, one.new) for one in differences(brief.read_text(), text, "x")] == [(HEADS, "12", "20")]
@@ -166,7 +167,7 @@ def test_both_changed_the_same_answer(tmp_path: Path) -> None:
     brief = office(tmp_path)
     traced.trace(brief, "One", {HEADS: "20"})
     api.set_value(brief, HEADS, "15")
-    laid = traced.lay_again(brief, "one")
+    laid = lay_again(brief, "one")
     assert [(one.id, one.old, one.new, theirs) for one, theirs in laid.both] == [(HEADS, "12", "20", "15")]
     assert "heads: 20" in traced.to_take_up(brief, "one")
 
@@ -177,7 +178,7 @@ def test_what_can_not_be_laid_is_told_and_kept(tmp_path: Path) -> None:
     traced.trace(brief, "One", {HEADS: "20", "office.horizon": "7 year"})
     old = traced.tracing(brief, "one").file.read_bytes()
     api.remove_value(brief, "people.roles.programme")
-    laid = traced.lay_again(brief, "one")
+    laid = lay_again(brief, "one")
     assert [one.what.id for one in laid.left] == [HEADS]
     assert laid.kept is not None
     assert laid.kept.read_bytes() == old
@@ -190,7 +191,7 @@ def test_a_thing_of_its_own_goes_over_whole(tmp_path: Path) -> None:
     line = {"lines.spare.down": "50 Mbit/s", "lines.spare.up": "10 Mbit/s", "lines.spare.standby": "yes"}
     traced.trace(brief, "Line", line)
     api.set_value(brief, HEADS, "15")
-    assert traced.lay_again(brief, "line").left == ()
+    assert lay_again(brief, "line").left == ()
     (only,) = traced.tracing(brief, "line").differs(brief.read_text())
     assert (only.id, only.old, dict(only.edits), dict(only.back)) == ("lines.spare", "", line, {"lines.spare": None})
     traced.change(brief, "line", only.back)
@@ -202,7 +203,7 @@ def test_without_its_base_it_is_held_against_todays_brief(tmp_path: Path) -> Non
     made = traced.trace(brief, "One", {HEADS: "20"})
     made.file.with_name("one.base.yaml").unlink()
     assert not traced.tracing(brief, "one").over(brief.read_text())
-    laid = traced.lay_again(brief, "one")
+    laid = lay_again(brief, "one")
     assert (laid.left, laid.both) == ((), ())
     assert traced.tracing(brief, "one").over(brief.read_text())
 
@@ -248,7 +249,7 @@ def test_laid_anew_nothing_of_either_is_lost(
     traced.trace(brief, "One", own)
     if theirs:
         api.set_values(brief, theirs)
-    laid = traced.lay_again(brief, "one")
+    laid = lay_again(brief, "one")
     text = traced.to_take_up(brief, "one")
     said = YAML(typ="safe", pure=True).load(text)
     old = YAML(typ="safe", pure=True).load(TEXT)

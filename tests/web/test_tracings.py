@@ -185,6 +185,20 @@ def test_what_can_not_be_planned_says_so(tab: Tab) -> None:
     assert "this plan has no figure of that name" in page.text
 
 
+def test_a_reckoning_that_was_ended_can_be_asked_for_again(tab: Tab) -> None:
+    """The process is killed from outside: that is told, and one button asks anew."""
+    tab.post("tracing/new", kind="people", percent="25", name="Bigger")
+    room = room_of(tab.desk)
+    child = room._worker._child
+    assert child is not None
+    child.kill()
+    page = reckoned(tab)
+    assert "the reckoning ended before it was done" in page.text
+    tab.post("tracing/again", slug="bigger")
+    assert "There is no plan of it" not in reckoned(tab).text
+    assert room.known(traced.tracing(tab.desk.brief, "bigger")).planned is not None
+
+
 def test_a_figure_of_a_tracing_opens_its_own_working(tab: Tab) -> None:
     tab.post("tracing/new", kind="people", percent="25", name="Bigger")
     page = reckoned(tab)

@@ -17,7 +17,6 @@ from scantling.brief.reading import decoded, read_bytes
 from scantling.figures.composing import MARK
 from scantling.figures.spelled import shown, unfit
 from scantling.handbook.choosing import silent
-from scantling.outputs.rewriting import kept_beside
 from scantling.outputs.writing import OutputError, write_all
 
 FOLDER = "tracings"
@@ -57,27 +56,6 @@ class Tracing:
     def differs(self, brief: str) -> tuple[Difference, ...]:
         """Its answers that are not those of a brief. Raises UserError where either can't be read."""
         return differences(brief, self.text, self.file.name)
-
-
-@dataclass(frozen=True)
-class Left:
-    """A change that could not be laid on today's brief, and why."""
-
-    what: Difference
-    why: str
-
-
-@dataclass(frozen=True)
-class Laid:
-    """A tracing laid anew: answers that both it and the brief had changed (it keeps its own), and what could not go on.
-
-    `kept` is the file in which the old tracing lies where anything could not.
-    """
-
-    tracing: Tracing
-    both: tuple[tuple[Difference, str], ...]
-    left: tuple[Left, ...]
-    kept: Path | None = None
 
 
 def brief_text(brief: Path) -> str:
@@ -139,7 +117,7 @@ def _unheaded(text: str) -> tuple[str, str]:
     return line.removeprefix(HEAD).strip(), mark + body
 
 
-def _headed(name: str, text: str) -> bytes:
+def headed(name: str, text: str) -> bytes:
     """The text under its name, with the line ends that it has."""
     mark, body = (MARK, text.removeprefix(MARK)) if text.startswith(MARK) else ("", text)
     end = "\r\n" if "\r\n" in body else "\n"
@@ -162,9 +140,9 @@ def trace(brief: Path, name: str, edits: Edits | None = None, firm: Path | None 
         raise UserError(f"{MOST} tracings lie over the brief already ({told}); discard one first")
     base = brief_text(brief)
     slug = slug_of(tidy, {one.slug: one.name for one in there}, "tracing")
-    text = _changed(brief, slug, base, edits or {}, firm)
+    text = changed(brief, slug, base, edits or {}, firm)
     file = brief.with_name(FOLDER) / f"{slug}.yaml"
-    _write({file.name: _headed(tidy, text), f"{slug}{BASE}.yaml": base.encode()}, file, b"")
+    write({file.name: headed(tidy, text), f"{slug}{BASE}.yaml": base.encode()}, file, b"")
     return tracing(brief, slug)
 
 
@@ -176,7 +154,7 @@ def change(brief: Path, slug: str, edits: Edits, seen: str = "", firm: Path | No
     there = tracing(brief, slug)
     if seen and seen != there.seen:
         raise UserError(f"{there.name} was changed by somebody else meanwhile; look at it again, then change it")
-    return _rewritten(brief, there, there.name, _changed(brief, slug, there.text, edits, firm))
+    return _rewritten(brief, there, there.name, changed(brief, slug, there.text, edits, firm))
 
 
 def rename(brief: Path, slug: str, name: str) -> Tracing:
@@ -222,57 +200,7 @@ def to_take_up(brief: Path, slug: str) -> str:
     return there.text
 
 
-def lay_again(brief: Path, slug: str, firm: Path | None = None) -> Laid:
-    """A tracing's own changes made on today's brief. Raises UserError where nothing can be read.
-
-    What the brief changed too stays as the tracing has it, and is told; what can't be laid is told, and then the old
-    tracing is kept beside the new one.
-    """
-    there, today = tracing(brief, slug), brief_text(brief)
-    base = today if there.base is None else there.base
-    own, moved = differences(base, there.text, there.file.name), differences(base, today, brief.name)
-    lost = tuple(
-        Left(mine, f"the brief has no {gone} any more") for mine in own if (gone := _gone_above(mine, moved))
-    )
-    own = tuple(mine for mine in own if not _gone_above(mine, moved))
-    both = tuple((mine, theirs.new) for mine in own for theirs in moved if mine.meets(theirs))
-    text, refused = _laid(brief, slug, today, own, firm)
-    left = (*lost, *refused)
-    try:
-        kept = kept_beside(there.file, there.file.read_bytes(), "before") if left else None
-    except OutputError as wrong:
-        raise UserError(str(wrong)) from None
-    files = {there.file.name: _headed(there.name, text), f"{slug}{BASE}.yaml": today.encode()}
-    _write(files, there.file, _headed(there.name, there.text))
-    return Laid(tracing(brief, slug), both, left, kept)
-
-
-def _gone_above(mine: Difference, moved: tuple[Difference, ...]) -> str:
-    """The thing that an answer belongs to, where the brief has taken it out; to write the answer would bring back half of it."""
-    return next((one.id for one in moved if not one.new and mine.new and mine.id.startswith(f"{one.id}.")), "")
-
-
-def _laid(
-    brief: Path, slug: str, today: str, own: tuple[Difference, ...], firm: Path | None
-) -> tuple[str, tuple[Left, ...]]:
-    """All at once where that can be; else one after the other, leaving out what can't."""
-    try:
-        return _changed(brief, slug, today, _together(own), firm), ()
-    except UserError:  # one of them can't be laid: told below, by name
-        text, left = today, []
-    for one in own:
-        try:
-            text = _changed(brief, slug, text, one.edits, firm)
-        except UserError as wrong:
-            left.append(Left(one, str(wrong)))
-    return text, tuple(left)
-
-
-def _together(own: tuple[Difference, ...]) -> dict[str, str | None]:
-    return {id_: value for one in own for id_, value in one.edits.items()}
-
-
-def _changed(brief: Path, slug: str, text: str, edits: Edits, firm: Path | None) -> str:
+def changed(brief: Path, slug: str, text: str, edits: Edits, firm: Path | None) -> str:
     """The text with these answers, which must then be a brief. Raises UserError."""
     if not edits:
         return text
@@ -290,11 +218,11 @@ def _changed(brief: Path, slug: str, text: str, edits: Edits, firm: Path | None)
 
 
 def _rewritten(brief: Path, there: Tracing, name: str, text: str) -> Tracing:
-    _write({there.file.name: _headed(name, text)}, there.file, _headed(there.name, there.text))
+    write({there.file.name: headed(name, text)}, there.file, headed(there.name, there.text))
     return tracing(brief, there.slug)
 
 
-def _write(files: Mapping[str, bytes], file: Path, seen: bytes) -> None:
+def write(files: Mapping[str, bytes], file: Path, seen: bytes) -> None:
     """Raises UserError where the file is not what was seen, or can't be written."""
     try:
         write_all(file.parent, files, {file: seen})

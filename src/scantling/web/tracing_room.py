@@ -76,6 +76,12 @@ class Room:
         wish = _wish(desk, one, surroundings(desk)) if desk is not None else None
         return self._known.get(wish.key, Reckoned()) if wish is not None else Reckoned()
 
+    def forget(self, one: Tracing) -> None:
+        """Let a tracing be reckoned anew when it is next looked at."""
+        desk = self._desk()
+        if desk is not None:
+            self._known.pop(_wish(desk, one, surroundings(desk)).key, None)
+
     def _waits(self, wish: _Wish) -> bool:
         """Whether it is still to be asked for."""
         now = self._now is not None and self._now[1].key == wish.key

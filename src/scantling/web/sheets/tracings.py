@@ -12,6 +12,7 @@ from scantling import UserError
 from scantling.api import tracing as traced
 from scantling.api import tracing_starts as starts
 from scantling.api.tracing import Tracing
+from scantling.api.tracing_laying import lay_again
 from scantling.api.tracing_table import Column, table
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan
@@ -181,6 +182,13 @@ def _back(desk: Desk, view: View, told: Told) -> str:
     return f"{there.name}: {id_} is as in the brief again."
 
 
+def _again(desk: Desk, _: View, told: Told) -> str:
+    """Reckon a tracing anew, such as after its process was ended from outside."""
+    there = traced.tracing(desk.brief, told.get("slug", ""))
+    room_of(desk).forget(there)
+    return f"{there.name} is reckoned again."
+
+
 def _rename(desk: Desk, _: View, told: Told) -> str:
     made = traced.rename(desk.brief, told.get("slug", ""), told.get("name", ""))
     return f"The tracing is called {made.name} now."
@@ -200,7 +208,7 @@ def _take_up(desk: Desk, view: View, told: Told) -> str:
 
 def _lay(desk: Desk, _: View, told: Told) -> str:
     """Lay a tracing on today's brief."""
-    laid = traced.lay_again(desk.brief, told.get("slug", ""), desk.firm)
+    laid = lay_again(desk.brief, told.get("slug", ""), desk.firm)
     lines = [f"{laid.tracing.name} lies over today's brief."]
     lines += [
         f"Both had changed {one.id}: the brief to {theirs or 'nothing'}, the tracing keeps {one.new or 'nothing'}."
@@ -233,10 +241,11 @@ def _checked(request: Request, told: Told) -> Response:
     )
 
 
+ACTS = {
+    "new": _new, "change": _change, "back": _back, "again": _again, "rename": _rename, "discard": _discard,
+    "take-up": _take_up, "lay": _lay,
+}  # fmt: skip
 ROUTES = (
-    *(_route(path, act) for path, act in (
-        ("new", _new), ("change", _change), ("back", _back), ("rename", _rename), ("discard", _discard), ("take-up", _take_up),
-        ("lay", _lay),
-    )),
+    *(_route(path, act) for path, act in ACTS.items()),
     Route("/tracing/check", check, methods=["POST"]),
-)  # fmt: skip
+)
