@@ -71,7 +71,7 @@ class Worker:
                 pickle.dump(self._last, child.stdin)
                 child.stdin.flush()
             except OSError:  # it died meanwhile: a new one is asked the same
-                self._child = None
+                self._ended()
                 child = self._running()
                 assert child.stdin is not None
                 pickle.dump(self._last, child.stdin)
@@ -110,6 +110,7 @@ class Worker:
 
     def _running(self) -> "subprocess.Popen[bytes]":
         if self._child is None or self._child.poll() is not None:
+            self._ended()
             words = [sys.executable, "-c", "from scantling.web.worker import main; main()"]
             pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
             self._child = subprocess.Popen(words, start_new_session=True, **pipes)  # noqa: S603 - this program itself
