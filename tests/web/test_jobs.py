@@ -204,7 +204,9 @@ def test_every_choice_is_an_option_of_its_command(place: Place) -> None:
         for key, choice in kind.choices.items():
             for word in choice.words:
                 words = kinds.command(kind, place, kinds.chosen(kind, {key: word}))
-                done = subprocess.run([*words, "--help"], check=False, capture_output=True, text=True, timeout=PATIENCE)
+                done = subprocess.run(
+                    [*words, "--help"], check=False, capture_output=True, text=True, timeout=PATIENCE
+                )
                 assert done.returncode == 0, done.stderr
 
 

@@ -56,7 +56,11 @@ def explore(slug: str, folder: Path) -> tuple[str, ...]:
 
 def _told(slug: str, path: Path) -> Invented:
     every = answers(inputs_at(path))
-    heads = [figure.value for id_, figure in every.items() if id_.startswith("brief.people.roles.") and id_.endswith(".heads")]
+    heads = [
+        figure.value
+        for id_, figure in every.items()
+        if id_.startswith("brief.people.roles.") and id_.endswith(".heads")
+    ]
     return Invented(slug, text(every["brief.office.name"]), _sentence(path), sum(heads), tuple(_files(path)))
 
 

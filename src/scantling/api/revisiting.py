@@ -67,7 +67,7 @@ def _said(meeting: Meeting, step: Step) -> Said:
         return Said(_key(step), step.group, about, step.text, told, assumed=False)
     offer = meeting.agenda.offer(step, answers)
     supposed = (offer.text or offer.why) if offer is not None else ""
-    return Said(_key(step), step.group, about, step.text, supposed, assumed=True)
+    return Said(_key(step), step.group, about, step.text, supposed, assumed=offer is not None and bool(offer.text))
 
 
 def _ended(meeting: Meeting, step: Step) -> str:

@@ -37,9 +37,7 @@ def python(*words: str) -> list[str]:
 class Errand:
     """One command going on. `heard` gets each step, `ended` the outcome, both from a thread of its own."""
 
-    def __init__(
-        self, words: Sequence[str], heard: Callable[[str], None], ended: Callable[[Outcome], None]
-    ) -> None:
+    def __init__(self, words: Sequence[str], heard: Callable[[str], None], ended: Callable[[Outcome], None]) -> None:
         """Raises OSError when it can't be started."""
         self._heard, self._ended = heard, ended
         self._output: IO[bytes] = TemporaryFile()  # noqa: SIM115 - closed when the command has ended

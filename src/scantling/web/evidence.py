@@ -17,10 +17,18 @@ def proof_blocks(told: Evidence) -> Iterator[Block]:
     yield Facts([*_facts(told)], "What was proved")
     if told.differences:
         rows = [(WORDS[one.kind], one.says, one.packet) for one in told.differences[:MOST]]
-        yield Ruled(_caption("Where the rules do otherwise than is meant", told.differences), ("", "what", "a packet that shows it"), rows)
+        yield Ruled(
+            _caption("Where the rules do otherwise than is meant", told.differences),
+            ("", "what", "a packet that shows it"),
+            rows,
+        )
     if told.idle:
         idle = [(one.rule, one.why) for one in told.idle[:MOST]]
-        yield Ruled(_caption("Rules that never decide; nothing is wrong with them, they may go", told.idle), ("rule", "why"), idle)
+        yield Ruled(
+            _caption("Rules that never decide; nothing is wrong with them, they may go", told.idle),
+            ("rule", "why"),
+            idle,
+        )
     if told.pairs:
         pairs = [(one.kind, one.first, one.second) for one in told.pairs[:MOST]]
         yield Ruled(

@@ -123,7 +123,11 @@ def command(kind: Kind, place: Place, choices: Mapping[str, str]) -> list[str]:
 def _bound(kind: Kind, place: Place, choices: Mapping[str, str]) -> Sequence[str]:
     """The record of a rehearsal, where a book shall have it and it lies there."""
     record = place.folder.absolute() / REHEARSAL / RECORD
-    return ("--rehearsal", str(record)) if choices.get("rehearsal") == "yes" and kind.key == "book" and record.is_file() else ()
+    return (
+        ("--rehearsal", str(record))
+        if choices.get("rehearsal") == "yes" and kind.key == "book" and record.is_file()
+        else ()
+    )
 
 
 def came_to(kind: Kind, code: int | None, stopped: bool, words: Sequence[str]) -> str:  # noqa: FBT001 - one of four facts

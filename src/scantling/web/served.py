@@ -37,7 +37,11 @@ def lying(folder: Path, name: str) -> tuple[Lying, ...]:
     place = folder / name
     if place.is_symlink() or not place.is_dir():
         return ()
-    found = [path for path in sorted(place.rglob("*")) if path.is_file() and not path.is_symlink() and not path.name.startswith(".")]
+    found = [
+        path
+        for path in sorted(place.rglob("*"))
+        if path.is_file() and not path.is_symlink() and not path.name.startswith(".")
+    ]
     return tuple(_told(path, place) for path in found)
 
 
@@ -79,8 +83,8 @@ def content(body: bytes, name: str, *, keep: bool = False) -> Response:
     kind = KINDS.get(suffix, "application/octet-stream")
     headers = {"Content-Security-Policy": PRINT if suffix == ".pdf" else SHUT, "X-Content-Type-Options": "nosniff"}
     if keep or suffix not in KINDS or suffix == ".xlsx":
-        plain = "".join(letter if letter.isascii() and (letter.isalnum() or letter in "-_.") else "_" for letter in name)
+        plain = "".join(
+            letter if letter.isascii() and (letter.isalnum() or letter in "-_.") else "_" for letter in name
+        )
         headers["Content-Disposition"] = f'attachment; filename="{plain}"'
     return Response(body, media_type=kind, headers=headers)
-
-

@@ -107,7 +107,9 @@ class Talk:
             offer = agenda.offer(step, answers)
             needless = TAKEN if put.choices else ANY_WORDS
             helped = tuple(line for line in told(agenda, step, answers) if not line.startswith(needless))
-            return Question(put, tuple(agenda.choices(step, answers)), helped, _leaving(offer), step.spot.pattern in SEVERAL)
+            return Question(
+                put, tuple(agenda.choices(step, answers)), helped, _leaving(offer), step.spot.pattern in SEVERAL
+            )
 
     @property
     def progress(self) -> tuple[int, int]:

@@ -43,17 +43,24 @@ def parts(view: View) -> Iterable[Part]:
     if not talk.begun:
         yield Part("first", render("first.html.j2", view, folder=view.desk.folder, offices=invented()), REPLACE)
     elif question is not None:
-        yield Part("first", render("interview.html.j2", view, talk=talk, question=question, progress=talk.progress), REPLACE)
+        yield Part(
+            "first", render("interview.html.j2", view, talk=talk, question=question, progress=talk.progress), REPLACE
+        )
     else:
         yield Part("first", render("interview_end.html.j2", view, talk=talk, ending=talk.ending()), REPLACE)
     quick = talk.quick() if talk.begun else None
-    yield Part("interview-price", render("interview_price.html.j2", view, talk=talk, ended=question is None, quick=quick))
+    yield Part(
+        "interview-price", render("interview_price.html.j2", view, talk=talk, ended=question is None, quick=quick)
+    )
     yield Part("interview-said", render("interview_said.html.j2", view, said=talk.said if talk.begun else ()))
 
 
 async def begin(request: Request) -> Response:
     """How much is asked."""
-    return await _done(request, lambda desk, told: talk_of(desk).begin(told.get("how", ""), told.get("office", ""), told.get("people", "")))
+    return await _done(
+        request,
+        lambda desk, told: talk_of(desk).begin(told.get("how", ""), told.get("office", ""), told.get("people", "")),
+    )
 
 
 async def put(request: Request) -> Response:
@@ -66,7 +73,11 @@ def _put(desk: Desk, told: Mapping[str, str]) -> str:
     if len(typed) > LONGEST:
         raise UserError(f"that answer has {len(typed):,} letters; at most {LONGEST:,} are taken")
     stops = talk_of(desk).put(typed)
-    return f"Kept in {desk.folder / 'answers.yaml'}: go on whenever you like, here or with scantling new." if stops else ""
+    return (
+        f"Kept in {desk.folder / 'answers.yaml'}: go on whenever you like, here or with scantling new."
+        if stops
+        else ""
+    )
 
 
 async def again(request: Request) -> Response:

@@ -30,13 +30,13 @@ def parts(view: View) -> Iterable[Part]:
     every = [(job, not job.in_hand and jobs.outdated(job)) for job in jobs.every]
     yield Part("work-list", render("job_list.html.j2", view, every=every))
     for key in KINDS:
-        yield offer(view, key)
+        yield offer(view, key, listed=True)
 
 
-def offer(view: View, key: str) -> Part:
-    """The form that starts one kind of work, and how the last of it stands."""
+def offer(view: View, key: str, *, listed: bool = False) -> Part:
+    """The form that starts one kind of work, and how the last of it stands; `listed` where that is told on the sheet already."""
     last = jobs_of(view.desk).last(key)
-    return Part(f"offer-{key}", render("job_offer.html.j2", view, kind=KINDS[key], job=last))
+    return Part(f"offer-{key}", render("job_offer.html.j2", view, kind=KINDS[key], job=last, listed=listed))
 
 
 def strip(view: View) -> Part:
@@ -56,7 +56,9 @@ async def start(request: Request) -> Response:
 async def stop(request: Request) -> Response:
     """Stop one piece of work."""
     told = await sent(request)
-    return await _answered(request, lambda: f"{jobs_of(desk_of(request)).stop(told.get('id', '')).kind.title}: stopping.")
+    return await _answered(
+        request, lambda: f"{jobs_of(desk_of(request)).stop(told.get('id', '')).kind.title}: stopping."
+    )
 
 
 async def _answered(request: Request, act: Callable[[], str]) -> Response:
@@ -74,5 +76,6 @@ async def _answered(request: Request, act: Callable[[], str]) -> Response:
 
 
 ROUTES = tuple(
-    Route(f"/work/{name}", does, methods=["POST"]) for name, does in (("start", start), ("stop", stop), ("{kind}", start))
+    Route(f"/work/{name}", does, methods=["POST"])
+    for name, does in (("start", start), ("stop", stop), ("{kind}", start))
 )

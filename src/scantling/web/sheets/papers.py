@@ -59,7 +59,11 @@ def _files(desk: Desk, state: State) -> Found | None:
 
 
 def _wanted(found: Found | None) -> list[tuple[Written, str]]:
-    return [(one, sized(len(one.content))) for one in found.value] if found is not None and found.value is not None else []
+    return (
+        [(one, sized(len(one.content))) for one in found.value]
+        if found is not None and found.value is not None
+        else []
+    )
 
 
 def _same(desk: Desk, state: State) -> bool | None:
@@ -68,7 +72,9 @@ def _same(desk: Desk, state: State) -> bool | None:
     if path is None or state.plan is None or state.awaiting:
         return None
     plan = state.plan
-    found = aside_of(desk).get("same book", (plan, str(path.stat().st_mtime_ns)), lambda: path.read_bytes() == canonical(plan).encode())
+    found = aside_of(desk).get(
+        "same book", (plan, str(path.stat().st_mtime_ns)), lambda: path.read_bytes() == canonical(plan).encode()
+    )
     return bool(found.value) if found is not None else None
 
 

@@ -20,7 +20,10 @@ from scantling.web.rendering import render
 from scantling.web.rooms import aside_of
 from scantling.web.sheets.jobs import offer
 
-WISH = {"T-2": "Rehearse it again, and also put faults into it.", "T-3": "Rehearse it again, and also live the busiest day."}
+WISH = {
+    "T-2": "Rehearse it again, and also put faults into it.",
+    "T-3": "Rehearse it again, and also live the busiest day.",
+}
 
 
 @dataclass(frozen=True)
@@ -93,7 +96,9 @@ def _drawing(number: str) -> Callable[[View], Iterable[Part]]:
         svg = (recorded.night if view.look == "night" else recorded.day).get(number) if recorded is not None else None
         why = "" if svg is not None else _missing(view, found, number)
         id_ = f"drawing-{number}"
-        shown = render("trial_drawing.html.j2", view, id=id_, svg=_bare(svg or ""), why=why, number=number, about=SAYS[number])
+        shown = render(
+            "trial_drawing.html.j2", view, id=id_, svg=_bare(svg or ""), why=why, number=number, about=SAYS[number]
+        )
         yield Part(id_, shown, REPLACE)
 
     return drawn
