@@ -21,7 +21,7 @@ COLUMNS = {1: 1, 2: 2, 3: 3, 4: 2, 5: 3, 6: 2}
 MOST_COLUMNS = 3
 SLACK = 4.0
 """Round a plot that is drawn alone."""
-NARROW, NARROW_HIGH, WIDE, WIDE_HIGH = 128.0, 82.0, 225.0, 100.0
+NARROW, NARROW_HIGH, WIDE, WIDE_HIGH = 128.0, 82.0, 190.0, 92.0
 
 
 def chart_sheet(model: ChartSheet, look: Look) -> str:
