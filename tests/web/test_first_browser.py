@@ -1,9 +1,12 @@
 """From an empty folder to a book in a real browser, by keys alone; long work seen going on, stopped, and told in every tab."""
 
+from pathlib import Path
+
 import pytest
 from browsing import Office, Opens
 
 pytestmark = pytest.mark.slow
+AXE = (Path(__file__).parent / "vendor" / "axe.min.js").read_text("utf-8")
 ANSWERS = (
     "12", "10 PCs, 4 laptops", "0", "files, print", "1.5 TB", "15 %/year", "8 h", "cupboard, 40 dB", "200/40 Mbit/s", "IE, 20000 EUR",
 )  # fmt: skip
@@ -30,6 +33,14 @@ def asked(office: Office, number: int) -> None:
 def nothing_wrong(office: Office) -> None:
     assert office.console == []
     assert office.strangers == []
+
+
+def judged(office: Office) -> object:
+    """What axe-core finds on the page, its best practices and target sizes too."""
+    return office.page.evaluate(
+        AXE + "\naxe.run(document, {rules: {'target-size': {enabled: true}}}).then(r => r.violations.map("
+        "v => [v.id, v.nodes.map(n => n.html.slice(0, 120) + ' ' + (n.failureSummary || '').slice(0, 300))]))"
+    )
 
 
 def test_from_nothing_to_a_book_by_keys_alone(opens: Opens) -> None:
@@ -133,4 +144,43 @@ def test_nothing_runs_out_of_the_sheet(opens: Opens, width: int, look: str) -> N
     for sheet in ("papers", "trials", "work", "T-1"):
         page = office.go(sheet)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), sheet
+    nothing_wrong(office)
+
+
+@pytest.mark.parametrize("look", ["day", "night"])
+def test_the_judge_of_accessibility_finds_nothing(opens: Opens, look: str) -> None:
+    """axe-core on the first visit, in the midst of the interview with a mistake, at its end, and on the sheets of long work."""
+    office = opens(None, look=look)
+    page = office.page
+    page.goto(office.address)
+    assert judged(office) == []
+    page.click(".begin input[value=like]")
+    assert judged(office) == []
+    page.click(".begin input[value=quick]")
+    page.click(".begin button")
+    for number, answer in enumerate(ANSWERS, 1):
+        asked(office, number)
+        if number == 5:
+            page.keyboard.type("lots\n")
+            office.until("document.getElementById('typed').getAttribute('aria-invalid') === 'true'")
+            assert judged(office) == []
+        page.fill("#typed", answer)
+        page.keyboard.press("Enter")
+    office.until("!!document.querySelector('.interview .price')")
+    assert judged(office) == []
+    page.click("text=Write the brief and open")
+    page.wait_for_url("**/sheet/brief")
+    for sheet in ("papers", "trials", "T-2"):
+        office.go(sheet)
+        if sheet == "papers":
+            office.until("!!document.querySelector('table.files')")
+            page.click("table.files a.mono >> nth=3")
+            office.until("!!document.querySelector('.paper-text')")
+        assert judged(office) == [], sheet
+    office.go("work")
+    page.click("#offer-files button")
+    office.until("!!document.querySelector('#work-list .going')")
+    assert judged(office) == []
+    office.until("!!document.querySelector('#work-list .done')")
+    assert judged(office) == []
     nothing_wrong(office)

@@ -132,8 +132,9 @@ def _bound(kind: Kind, place: Place, choices: Mapping[str, str]) -> Sequence[str
 
 def came_to(kind: Kind, code: int | None, stopped: bool, words: Sequence[str]) -> str:  # noqa: FBT001 - one of four facts
     """What the end of a work means, in a sentence."""
-    if stopped and code not in kind.ends:
+    known = kind.ends.get(code) if code is not None else None
+    if known is None and stopped:
         return STOPPED
-    if code in kind.ends:
-        return kind.ends[code]
+    if known is not None:
+        return known
     return "It could not be done." if words else f"It ended with exit code {code} and said nothing."
