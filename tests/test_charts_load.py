@@ -4,11 +4,12 @@ import pytest
 
 from chart_offices import at, hand_made, level, load, series
 from generated_offices import brief
-from offices import example, fold, planned
+from offices import example, fold, millrace, planned
+from varied_offices import varied
 from scantling.api import charting
 from scantling.api.charting_days import DAYS, busiest, days_of, hours, ordinary
 from scantling.api.charting_load import left_out
-from scantling.figures import Device
+from scantling.figures import Device, Hosts
 from scantling.outputs.drawings.charts.model import ChartSheet
 from scantling.plan.make import Plan
 
@@ -186,3 +187,27 @@ def test_the_table_has_the_very_values_of_the_lines() -> None:
 def test_growth_is_counted_to_the_horizon() -> None:
     plan = hand_made("heads: 10, growth: 0 %/year", "heads: 10, growth: 10 %/year")
     assert max(series(load(plan, "people"), "of them").values) == 17
+
+
+def test_of_two_servers_the_one_that_carries_more_is_drawn() -> None:
+    """The same office on two servers: what one has is held against what the busier one carries."""
+    plan = planned(f"{millrace()}\nbuild: {{hosts: 2}}\n")
+    (pair,) = plan.records(Hosts)
+    cores, memory = load(plan, "cores"), load(plan, "memory")
+    assert "the server that carries more" in cores.title
+    assert level(cores, "bought").value == plan.purchase.chosen.met("host.cores.bought").value
+    assert max(cores.series[0].values) <= float(pair.busy.value) + 1e-9
+    assert memory.series[0].values[0] == pytest.approx(pair.expected.value + plan.figures["host.memory.host"].value)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_offices_of_any_shape_have_their_charts(seed: int) -> None:
+    """Every place has its row, every row its values, whatever the office; no line of load passes what it is held to be."""
+    plan = planned(varied(seed))
+    for make in charting.CHARTS.values():
+        sheet = make(plan, "")
+        assert bool(sheet.charts) != bool(sheet.lacking)
+        for one in sheet.charts:
+            assert {len(row) for row in one.table} == {len(one.heads)}
+            assert len(one.table) == len(one.across.at) == len(one.stands)
+            assert all(len(each.values) == len(one.across.at) for each in one.series)
