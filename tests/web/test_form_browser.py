@@ -34,7 +34,7 @@ def told(office: Office, id_: str) -> str:
 
 def written(office: Office, words: str) -> None:
     """Wait until the brief on disk says something."""
-    for _ in range(600):
+    for _ in range(2400):
         if words in office.brief.read_text(encoding="utf-8"):
             return
         office.page.wait_for_timeout(50)
@@ -64,7 +64,7 @@ def test_an_answer_is_checked_kept_and_saved(brief: Office) -> None:
 def test_undo_by_keys_brings_the_line_back(brief: Office) -> None:
     before = brief.brief.read_bytes()
     line(brief, "backup.away").select_option("tape")
-    written(brief, "away: tape")
+    brief.until("document.querySelector('#said').textContent.includes('backup.away: tape')")
     brief.page.locator("#sheet").focus()
     brief.page.keyboard.press("Control+z")
     written(brief, "away: disks")
