@@ -1,6 +1,6 @@
 """The compiler: the first rule that matches says what is meant, for random intents and packets on their edges."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from itertools import permutations
 from random import Random
@@ -227,24 +227,29 @@ def test_the_same_said_twice_is_one_rule() -> None:
     assert [rule.flow for rule in compiled(twice_said, LEGS).rules if rule.flow] == ["a", "a"], "one in each family"
 
 
+def within(some: Collection[Any], others: Collection[Any]) -> bool:
+    """Whether one condition of a rule holds no more than another's; an empty one holds everything."""
+    return not others or (bool(some) and set(some) <= set(others))
+
+
+TWICE = {("neighbours-outside", "neighbours-outside-lent")}
+"""An address that is lent can't be named, so neighbours are heard at any; what is known by name keeps its own rule above that."""
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_no_rule_of_the_examples_says_only_what_another_says(name: str) -> None:
-    """Of one family, way and state; judged by the addresses and ports one by one where they are few."""
+    """Of one family, way and state, by addresses and ports; but for the one pair that is told and meant."""
     rules = [rule for rule in office(name).rules.rules if rule.flow and rule.verdict is Verdict.ACCEPT]
+    found = set()
     for one, other in permutations(rules, 2):
-        same = (one.family, one.zone_in, one.zone_out, one.protocol) == (
-            other.family,
-            other.zone_in,
-            other.zone_out,
-            other.protocol,
+        same = all(
+            getattr(one, field) == getattr(other, field)
+            for field in ("family", "zone_in", "zone_out", "protocol", "window", "target_set")
         )
-        if (
-            same
-            and set(one.sources) == set(other.sources)
-            and set(one.targets) <= set(other.targets)
-            and one.window == other.window
-        ):
-            assert not set(one.ports) <= set(other.ports) or one.target_set != other.target_set, (one, other)
+        narrower = within(one.targets, other.targets) and within(one.ports, other.ports)
+        if same and set(one.sources) == set(other.sources) and narrower:
+            found.add((one.flow, other.flow))
+    assert found <= TWICE
 
 
 def test_whoever_is_known_by_names_can_be_reached_and_begins_nothing() -> None:
