@@ -256,7 +256,7 @@ def test_laid_anew_nothing_of_either_is_lost(
     for id_ in ANSWERS:
         was = _at(old, id_)
         mine = own.get(id_, "") if own.get(id_, str(was)) != str(was) else ""
-        assert str(_at(said, id_)) == str(mine or theirs.get(id_, was)), id_
+        assert str(_at(said, id_)) == (mine or theirs.get(id_, str(was))), id_
     assert [line for line in text.splitlines() if line.startswith("#")] == TEXT.splitlines()[:2]
     moved = {id_ for id_, value in theirs.items() if value != str(_at(old, id_))}
     mine_too = {id_ for id_ in moved if id_ in own and own[id_] not in (theirs[id_], str(_at(old, id_)))}
