@@ -9,7 +9,6 @@ from typing import Protocol
 import pytest
 from hypothesis import settings
 
-pytest_plugins = ["browsing"]
 TIER = os.environ.get("SCANTLING_SCALE", "short")
 TOLD_EVERY = 600.0  # seconds: a run that is ended from outside has then said how far it came
 STATES = {"passed": "kept", "xfailed": "open", "failed": "broken", "error": "broken"}

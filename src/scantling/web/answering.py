@@ -80,7 +80,7 @@ def said_part(said: str, wrong: str) -> list[Part]:
 
 def margin(_: Request, html: Markup, status: int = 200) -> Response:
     """Put something into the margin's place for workings."""
-    place = Markup('<div id="working" class="working" tabindex="-1">{}</div>')
+    place = Markup('<div id="working" class="working" tabindex="-1" aria-live="polite">{}</div>')
     return HTMLResponse(Part("working", place.format(html)).sent, status)
 
 

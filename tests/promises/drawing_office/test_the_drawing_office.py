@@ -9,7 +9,7 @@ import pytest
 
 from browsing import Office, Opens, served
 
-AXE = (Path(__file__).parents[1] / "web" / "vendor" / "axe.min.js").read_text("utf-8")
+AXE = (Path(__file__).parents[2] / "web" / "vendor" / "axe.min.js").read_text("utf-8")
 SCENARIOS = ("fold-and-fell", "millrace", "brackwater")
 JUDGED = """
 axe.run(document, {resultTypes: ['violations']}).then(
