@@ -8,10 +8,11 @@ from statistics import median
 from time import process_time
 from urllib.parse import unquote
 
-import networkx as nx
 import pytest
 from conftest import Scale
 from office_client import Read, Tab, served
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import breadth_first_order
 
 from scantling import api
 from scantling.api.dependents import web_of
@@ -122,23 +123,25 @@ def test_down_to_the_brief_with_the_field_itself(offices: dict[str, Tab]) -> Non
 
 @pytest.mark.parametrize("name", SCENARIOS)
 def test_what_rests_on_it_against_a_graph_library(offices: dict[str, Tab], name: str) -> None:
-    """Networkx reckons descendants by its own walk over the figures as objects."""
+    """Scipy reckons what can be reached by a matrix of the figures as objects, named or not (csgraph, breadth first)."""
     plan = offices[name].desk.state.plan
     assert plan is not None
-    graph: nx.DiGraph[int] = nx.DiGraph()
-    waiting, names = list(plan.figures.values()), {}
+    places: dict[str | int, int] = {}
+    rests: list[tuple[int, int]] = []
+    waiting = list(plan.figures.values())
     while waiting:
         figure = waiting.pop()
-        key = figure.id or id(figure)
-        if key in names:
-            continue
-        names[key] = figure
+        here = places.setdefault(figure.id or id(figure), len(places))
         for parent in figure.parents():
-            graph.add_edge(parent.id or id(parent), key)
-            waiting.append(parent)
-    web = web_of(plan)
+            known = (parent.id or id(parent)) in places
+            rests.append((places.setdefault(parent.id or id(parent), len(places)), here))
+            waiting += [] if known else [parent]
+    below, above = zip(*rests, strict=True)
+    matrix = csr_matrix(([1] * len(rests), (below, above)), shape=(len(places), len(places)))
+    names, web = list(places), web_of(plan)
     for leaf in [id_ for id_ in names if isinstance(id_, str)][::11]:
-        expected = nx.descendants(graph, leaf) & set(plan.figures) if leaf in graph else set()
+        reached = breadth_first_order(matrix, places[leaf], return_predecessors=False)
+        expected = ({names[place] for place in reached} - {leaf}) & set(plan.figures)
         found = web.resting_on(leaf, most=10**6)
         assert {figure.id for figure in found.nearest} == expected, leaf
         assert found.count == len(expected)
