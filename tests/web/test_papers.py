@@ -15,7 +15,9 @@ from scantling import api
 from scantling.web.app import office
 from scantling.web.desk import Desk
 from scantling.web.rooms import aside_of, close, jobs_of
+from scantling.web.parts import View
 from scantling.web.served import within
+from scantling.web.sheets.jobs import strip
 
 PORT = 8000
 PATIENCE = 90.0
@@ -174,3 +176,17 @@ def test_unknown_work_is_refused_with_a_sentence(client: TestClient) -> None:
     assert "<b>rm" not in told.text
     told = client.post("work/stop", data={"id": "book-99"}, headers={"HX-Request": "true"})
     assert "there is no work" in told.text
+
+
+def test_one_line_of_work_stands_ready_for_every_sheet(desk: Desk, client: TestClient) -> None:
+    client.get("sheet/papers")
+    jobs = jobs_of(desk)
+    job = jobs.start("weighing")
+    line = strip(View(desk.state, desk)).html
+    assert 'id="work-strip"' in line
+    assert "Weighing what else could be bought" in line
+    jobs.stop(job.id)
+    jobs.wait(job.id, PATIENCE)
+    line = strip(View(desk.state, desk)).html
+    assert "Stopped." in line
+    assert "hidden" not in line
