@@ -1,14 +1,16 @@
 """Asks a drawing office as a tab does, without a browser and without a socket; what comes back is read by the real parser."""
 
 import asyncio
-from collections.abc import Iterator, Mapping
+from collections.abc import Coroutine, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from pathlib import Path
 from shutil import copytree
+from typing import Any
 
-import httpx
+import httpx2 as httpx
 
 from scantling.web.app import office
 from scantling.web.desk import Desk
@@ -72,6 +74,12 @@ class Read(HTMLParser):
         return "".join(one.text for one in self.elements if one.within is None)
 
 
+def answered(asked: Coroutine[Any, Any, httpx.Response]) -> httpx.Response:
+    """The answer, waited for in a thread of its own: where a browser was driven before, this thread has a running loop."""
+    with ThreadPoolExecutor(1) as aside:
+        return aside.submit(asyncio.run, asked).result()
+
+
 @dataclass
 class Tab:
     """A tab on an office that is served in this process."""
@@ -85,11 +93,11 @@ class Tab:
 
     def get(self, path: str, *, page: bool = False, had: str = "{}") -> httpx.Response:
         """What the office answers; `had` are the stamps of what the tab shows."""
-        return asyncio.run(self._asked("GET", path, {}, page=page, had=had))
+        return answered(self._asked("GET", path, {}, page=page, had=had))
 
     def post(self, path: str, *, page: bool = False, **told: str) -> httpx.Response:
         """What it answers to a form."""
-        return asyncio.run(self._asked("POST", path, told, page=page))
+        return answered(self._asked("POST", path, told, page=page))
 
     async def _asked(
         self, verb: str, path: str, told: Mapping[str, str], *, page: bool, had: str = "{}"

@@ -1,13 +1,11 @@
 """The sheets of charts as pages: values as tables equal to the chart's, plots to be read by keys, the file to save, weighing."""
 
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 from xml.etree import ElementTree as ET
 
-import httpx2 as httpx
 import pytest
 from hostile_briefs import spread
 from office_client import Read, Tab, served
@@ -30,12 +28,6 @@ def tab(tmp_path: Path) -> Iterator[Tab]:
     with served(tmp_path, "fold-and-fell") as made:
         made.sheet = "load"
         yield made
-
-
-def get(tab: Tab, path: str, *, page: bool = False) -> httpx.Response:
-    """What the office answers, asked from another thread: where a browser test ran before, this one has a loop of its own."""
-    with ThreadPoolExecutor(1) as other:
-        return other.submit(tab.get, path, page=page).result()
 
 
 @pytest.mark.parametrize("slug", DRAWN)
@@ -65,7 +57,7 @@ def is_the_chart(one: Chart) -> None:
 @pytest.mark.parametrize("slug", DRAWN)
 def test_every_plot_can_be_read_by_keys(tab: Tab, slug: str) -> None:
     """WAI-ARIA 1.2: a slider has a name, a range, a value and its words; each plot has its table."""
-    page = Read(get(tab, f"sheet/{slug}", page=True).text)
+    page = Read(tab.get(f"sheet/{slug}", page=True).text)
     sheet = charting.CHARTS[slug](tab.desk.state.plan, "")  # type: ignore[arg-type]
     sliders = [one for one in page.of("rect", role="slider") if "reading" in one.attributes["class"]]
     assert [one.attributes["data-chart"] for one in sliders] == [one.slug for one in sheet.charts]
@@ -85,7 +77,7 @@ def test_every_plot_can_be_read_by_keys(tab: Tab, slug: str) -> None:
 
 def test_no_plot_hides_what_can_be_touched(tab: Tab) -> None:
     """What can be touched lies beside the slider, never in it; the picture is a group, so that its parts are heard."""
-    page = Read(get(tab, "sheet/load", page=True).text)
+    page = Read(tab.get("sheet/load", page=True).text)
     for figure in page.of("g", role="link"):
         above = figure.within
         while above is not None:
@@ -95,10 +87,10 @@ def test_no_plot_hides_what_can_be_touched(tab: Tab) -> None:
 
 
 def test_the_sheet_is_saved_as_on_paper(tab: Tab) -> None:
-    answer = get(tab, "chart/load.svg", page=True)
+    answer = tab.get("chart/load.svg", page=True)
     assert (answer.status_code, answer.headers["content-type"]) == (200, "image/svg+xml")
     assert answer.headers["content-disposition"] == 'attachment; filename="load.svg"'
-    page = Read(get(tab, "sheet/load", page=True).text)
+    page = Read(tab.get("sheet/load", page=True).text)
     (number,) = [
         one.text for one in page.of("span", class_="place") if one.within is not None and one.within.tag == "h1"
     ]
@@ -108,7 +100,7 @@ def test_the_sheet_is_saved_as_on_paper(tab: Tab) -> None:
 
 @pytest.mark.parametrize("name", ["nothing.svg", "..%2f..%2fbrief.svg", "load"])
 def test_there_is_no_other_file(tab: Tab, name: str) -> None:
-    assert get(tab, f"chart/{name}", page=True).status_code == 404
+    assert tab.get(f"chart/{name}", page=True).status_code == 404
 
 
 def view(desk: object, text: str) -> View:
@@ -136,7 +128,7 @@ def html(tab: Tab, text: str, slug: str) -> str:
 
 def test_an_edit_sends_only_the_sheet_that_is_shown(tab: Tab) -> None:
     tab.desk.set({"people.roles.surveyors.heads": "6"})
-    told = get(tab, "redraw").text
+    told = tab.get("redraw").text
     assert 'id="chart-load"' in told
     assert 'id="chart-filling"' not in told
 
@@ -157,7 +149,7 @@ def test_a_sheet_that_is_asked_for_again_is_not_made_again() -> None:
 
 
 def test_before_it_was_weighed_the_sheet_offers_the_work(tab: Tab) -> None:
-    page = Read(get(tab, "sheet/demands", page=True).text)
+    page = Read(tab.get("sheet/demands", page=True).text)
     (form,) = [one for one in page.of("form") if one.attributes.get("action") == "../work/weighing"]
     assert form.text.strip() == "Not yet weighed: start the work"
     assert not page.of("rect", role="slider")
@@ -168,12 +160,12 @@ def test_a_weighing_is_drawn_and_one_of_another_plan_says_so(tab: Tab) -> None:
     assert plan is not None
     jobs = jobs_of(tab.desk)
     jobs.kept["weighing"], jobs.kept_of["weighing"] = api.weigh(plan), identity(plan)
-    fresh = Read(get(tab, "sheet/demands", page=True).text)
+    fresh = Read(tab.get("sheet/demands", page=True).text)
     assert len(fresh.of("rect", role="slider")) == 1
     assert not [one for one in fresh.of("form") if one.attributes.get("action") == "../work/weighing"]
     assert "Provisional" not in fresh.text
     jobs.kept_of["weighing"] = "another"
-    stale = Read(get(tab, "sheet/demands", page=True).text)
+    stale = Read(tab.get("sheet/demands", page=True).text)
     assert "Provisional: weighed for the plan as it was before the last change." in stale.text
     assert [one.text.strip() for one in stale.of("form") if one.attributes.get("action") == "../work/weighing"] == [
         "Weigh again"

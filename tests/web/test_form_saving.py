@@ -160,9 +160,6 @@ def test_a_thing_is_added_in_one_edit_and_taken_out_again(client: TestClient, de
     assert desk.brief.read_text() == before
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the desk writes an edit before it knows that the brief can be planned with it"
-)
 def test_an_answer_that_no_plan_can_be_made_with_is_refused(client: TestClient, desk: Desk) -> None:
     before = desk.brief.read_bytes()
     set_ = next(
@@ -177,9 +174,6 @@ def test_an_answer_that_no_plan_can_be_made_with_is_refused(client: TestClient, 
     assert desk.brief.read_bytes() == before
 
 
-@pytest.mark.xfail(
-    strict=True, reason="the desk writes an edit before it knows that the brief can be planned with it"
-)
 def test_taking_out_what_others_need_is_refused(client: TestClient, desk: Desk) -> None:
     before = desk.brief.read_text()
     needed = next(

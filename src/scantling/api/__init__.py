@@ -6,7 +6,7 @@ from scantling.api.comparing import (
 from scantling.api.editing import Changed, change, edited, fingerprint, remove_value, set_value, set_values
 from scantling.api.filing import Filed, files, write_files
 from scantling.api.interviewing import Meeting, like, moved, scenarios
-from scantling.api.office_work import all_mistakes, planned_quickly, proved_twice, rewritten, text_of
+from scantling.api.office_work import Read, all_mistakes, planned_quickly, proved_twice, rewritten, text_of
 from scantling.api.options import OptionPlan, options, options_text
 from scantling.api.keeping import Kept, Wish, keep, kept
 from scantling.api.pages import json_schema, reference_page, standing_page
@@ -34,6 +34,7 @@ __all__ = [
     "Planned",
     "PriceImport",
     "Proving",
+    "Read",
     "RehearsalWish",
     "Rehearsed",
     "Sketched",

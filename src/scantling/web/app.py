@@ -18,7 +18,8 @@ from scantling import UserError
 from scantling.outputs.fonts import FOLDER as FONTS
 from scantling.web import sheets as folder
 from scantling.web.answering import desk_of, reckoned, redrawn, view_of, whole
-from scantling.web.desk import Desk, State
+from scantling.web.desk import Desk
+from scantling.web.state import State
 from scantling.web.guard import Guard
 from scantling.web.page import Page
 from scantling.web.parts import Sheet, numbered

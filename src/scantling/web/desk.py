@@ -1,76 +1,20 @@
 """The desk at which an office is planned: the brief on disk, the plan of it, what moved, and the way back."""
 
 import asyncio
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from pathlib import Path
 from threading import RLock
 
 from scantling import UserError, api
-from scantling.figures.numbers import in_currency, text
-from scantling.plan.make import Plan
+from scantling.figures.placed import Mistake as Wrong
+from scantling.web.state import Mistake, State
 from scantling.web.worker import Told, Worker
 
 BRIEF = "brief.yaml"
 PURCHASE, EVIDENCE = "purchase", "proof"
 MOST_UNDONE = 200
-
-
-@dataclass(frozen=True)
-class Mistake:
-    """What is wrong with the brief on disk, and where."""
-
-    line: int
-    column: int
-    says: str
-
-
-@dataclass(frozen=True)
-class State:
-    """The office at one moment. With `mistakes` the brief on disk can't be planned, and the plan is the last good one."""
-
-    revision: int = 0
-    text: str = ""
-    seen: str = ""
-    planned: api.Planned | None = None
-    awaiting: tuple[str, ...] = ()
-    mistakes: tuple[Mistake, ...] = ()
-    initialled: Plan | None = None
-    looked_at: int = 0
-    """Sets that the search has looked at so far."""
-    wrong: str = ""
-    """Why the reckoning that should follow failed."""
-    serial: int = 0
-    """Counts every change of what is shown, also those that the worker brings."""
-
-    @property
-    def plan(self) -> Plan | None:
-        """The plan that is shown."""
-        return self.planned.plan if self.planned is not None else None
-
-    @cached_property
-    def moved(self) -> Mapping[str, tuple[str, str]]:
-        """Figures whose words are others than when somebody last initialled: before and after."""
-        return moved(self.initialled, self.plan)
-
-
-def moved(old: Plan | None, new: Plan | None) -> Mapping[str, tuple[str, str]]:
-    """Figures whose printed words differ between two plans; a figure that one of them lacks is a dash there."""
-    if old is None or new is None or old is new:
-        return {}
-    found = {}
-    for id_ in (*new.figures, *(id_ for id_ in old.figures if id_ not in new.figures)):
-        before, after = _words(old, id_), _words(new, id_)
-        if before != after:
-            found[id_] = before, after
-    return found
-
-
-def _words(plan: Plan, id_: str) -> str:
-    figure = plan.figures.get(id_)
-    return in_currency(text(figure), plan.currency) if figure is not None else "–"
 
 
 @dataclass
@@ -135,40 +79,50 @@ class Desk:
         that two tabs lose nothing; only where `seen` is given must the brief be as it was.
         """
         with self._lock:
-            before = self.state.planned
-            changed, planned = _changed(self, edits, because, seen, before)
-            return self._new(changed.text_before, changed.text_after, planned)
+            there, before = api.text_of(self.brief), self.state.planned
+            if before is None:
+                before = api.planned_quickly(self.brief, self.firm, there.text, None)
+            made = api.sketched(self.brief, there.text, before, edits, because, self.firm)
+            return self._written(there, made.text_after, made.planned, there.seen if seen is None else seen)
 
     def rewrite(self, text_: str, seen: str) -> State:
         """Put a whole text in the brief's place. Raises UserError: for mistakes in it, and when the brief is no longer `seen`."""
         with self._lock:
             planned = api.planned_quickly(self.brief, self.firm, text_, self.state.planned)
-            before = api.rewritten(self.brief, text_, seen)
-            return self._new(before, text_, planned)
+            return self._written(api.text_of(self.brief), text_, planned, seen)
+
+    def _written(self, there: api.Read, after: str, planned: api.Planned, seen: str) -> State:
+        """The text written where the brief is as it was seen, and shown. Raises UserError."""
+        now = api.rewritten(self.brief, after, seen) if after != there.text or seen != there.seen else there
+        if after != there.text:
+            self._ways.back = [*self._ways.back, (there.text, after)][-MOST_UNDONE:]
+            self._ways.forth.clear()
+        return self._begun(now, planned)
 
     def undo(self) -> State:
         """One edit back. Raises UserError when there is none, or when somebody else has changed the brief since."""
-        return self._step(self._ways.back, self._ways.forth, "There is nothing to undo.")
+        with self._lock:
+            return self._step(self._ways.back, self._ways.forth, "There is nothing to undo.")
 
     def redo(self) -> State:
         """One undone edit forth. Raises UserError as `undo` does."""
-        return self._step(self._ways.forth, self._ways.back, "There is nothing to do again.")
+        with self._lock:
+            return self._step(self._ways.forth, self._ways.back, "There is nothing to do again.")
 
     def _step(self, from_: list[tuple[str, str]], to: list[tuple[str, str]], none: str) -> State:
-        with self._lock:
-            if not from_:
-                raise UserError(none)
-            old, new = from_[-1]
-            now = api.text_of(self.brief)
-            if now != new:
-                raise UserError(
-                    "The brief was changed by another program since, so this edit is not taken back; change the answer itself."
-                )
-            planned = api.planned_quickly(self.brief, self.firm, old, self.state.planned)
-            api.rewritten(self.brief, old, api.fingerprint(new.encode()))
-            from_.pop()
-            to.append((new, old))
-            return self._begun(old, planned)
+        if not from_:
+            raise UserError(none)
+        old, new = from_[-1]
+        there = api.text_of(self.brief)
+        if there.text != new:
+            raise UserError(
+                "The brief was changed by another program since, so this edit is not taken back; change the answer itself."
+            )
+        planned = api.planned_quickly(self.brief, self.firm, old, self.state.planned)
+        now = api.rewritten(self.brief, old, there.seen)
+        from_.pop()
+        to.append((new, old))
+        return self._begun(now, planned)
 
     @property
     def can_undo(self) -> bool:
@@ -179,12 +133,6 @@ class Desk:
     def can_redo(self) -> bool:
         """Whether there is an edit to do again."""
         return bool(self._ways.forth)
-
-    def _new(self, before: str, after: str, planned: api.Planned) -> State:
-        if before != after:
-            self._ways.back = [*self._ways.back, (before, after)][-MOST_UNDONE:]
-            self._ways.forth.clear()
-        return self._begun(after, planned)
 
     # ------------------------------------------------------------------------------------------------------ the plan
 
@@ -205,31 +153,34 @@ class Desk:
     def _read(self) -> None:
         """The brief as it stands on disk."""
         try:
-            text_ = api.text_of(self.brief)
-            seen = api.fingerprint(text_.encode())
+            there = api.text_of(self.brief)
         except UserError as wrong:
-            self.state = replace(self.state, revision=self.state.revision + 1, mistakes=(Mistake(1, 1, str(wrong)),))
+            self._wrong((Mistake(1, 1, str(wrong)),))
             return
         try:
-            planned = api.planned_quickly(self.brief, self.firm, text_, self.state.planned)
+            planned = api.planned_quickly(self.brief, self.firm, there.text, self.state.planned)
         except UserError as wrong:
-            found = api.all_mistakes(self.brief, text_, self.firm) or ((1, 1, str(wrong)),)
-            mistakes = tuple(Mistake(*one) for one in found)
-            self.state = replace(
-                self.state, revision=self.state.revision + 1, text=text_, seen=seen, mistakes=mistakes
-            )
+            found = api.all_mistakes(self.brief, there.text, self.firm)
+            told = tuple(Mistake(one.line, one.column, _says(one), one.file) for one in found)
+            self._wrong(told or (Mistake(1, 1, str(wrong)),), there)
             return
-        self._begun(text_, planned)
+        self._begun(there, planned)
 
-    def _begun(self, text_: str, planned: api.Planned) -> State:
+    def _wrong(self, mistakes: tuple[Mistake, ...], there: api.Read | None = None) -> None:
+        """The last good plan stays in sight, with what is wrong now."""
+        old = self.state
+        there = there or api.Read(old.text, old.seen)
+        self.state = replace(old, revision=old.revision + 1, text=there.text, seen=there.seen, mistakes=mistakes)
+
+    def _begun(self, there: api.Read, planned: api.Planned) -> State:
         """A new revision: shown at once, its heavy parts asked of the worker."""
         old = self.state
         self._disk = self._stamps()
         self.state = State(
-            old.revision + 1, text_, api.fingerprint(text_.encode()), planned, (PURCHASE, EVIDENCE) if planned.plan.sketched else (EVIDENCE,),
+            old.revision + 1, there.text, there.seen, planned, (PURCHASE, EVIDENCE) if planned.plan.sketched else (EVIDENCE,),
             initialled=old.initialled or (planned.plan if not planned.plan.sketched else None),
         )  # fmt: skip
-        self.worker.ask(self.state.revision, self.brief, self.firm, text_)
+        self.worker.ask(self.state.revision, self.brief, self.firm, there.text)
         self.tell("redraw", str(self.state.serial))
         return self.state
 
@@ -286,12 +237,5 @@ def _stamp(path: Path) -> tuple[int, int, int]:
     return told.st_ino, told.st_mtime_ns, told.st_size
 
 
-def _changed(
-    desk: Desk, edits: Mapping[str, str | None], because: str, seen: str | None, before: api.Planned | None
-) -> tuple[api.Changed, api.Planned]:
-    """The edit written, and the plan of it. Raises UserError."""
-    changed = api.set_values(desk.brief, edits, seen, because)
-    return changed, api.planned_quickly(desk.brief, desk.firm, changed.text_after, before)
-
-
-Listener = Callable[[Told], None]
+def _says(one: Wrong) -> str:
+    return f"{one.path}: {one.says}" if one.path else one.says

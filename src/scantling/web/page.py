@@ -6,9 +6,10 @@ from pathlib import Path
 from scantling.figures.numbers import text
 from scantling.outputs.drawings.sheet_set import planned_for, proof
 from scantling.plan.make import Told
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.parts import LETTERS, Part, Sheet, View
 from scantling.web.rendering import render
+from scantling.web.sheets.jobs import strip
 
 STATIC = Path(__file__).parent / "static"
 FIRST = ("htmx.min.js", "office.js", "office.css")
@@ -52,6 +53,7 @@ class Page:
             yield from sheet.parts(view)
         yield changes(view)
         yield pencil(view, sheet)
+        yield strip(view)
         yield title_block(view, sheet, len(self._sheets(view.state)))
 
     def whole(self, view: View, sheet: Sheet | None) -> str:
@@ -60,7 +62,8 @@ class Page:
         own = list(sheet.parts(view)) if sheet is not None else []
         return render(
             "frame.html.j2", view, sheet=sheet, sheet_list=sheet_list(view, all_sheets, sheet), state_line=state_line(view),
-            parts=own, changes=changes(view), pencil=pencil(view, sheet), title=title_block(view, sheet, len(all_sheets)),
+            parts=own, changes=changes(view), pencil=pencil(view, sheet), strip=strip(view),
+            title=title_block(view, sheet, len(all_sheets)),
             scripts=listed(".js"), styles=listed(".css"), client=client(view),
         )  # fmt: skip
 

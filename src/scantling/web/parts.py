@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from markupsafe import Markup
 
 if TYPE_CHECKING:
-    from scantling.web.desk import Desk, State
+    from scantling.web.desk import Desk
+from scantling.web.state import State
 
 LETTERS: Mapping[str, str] = {
     "G": "General", "N": "Network", "S": "Server and storage", "B": "Backup", "P": "Power and place", "A": "Rights",

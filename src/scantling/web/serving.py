@@ -10,6 +10,7 @@ from pathlib import Path
 import uvicorn
 
 from scantling import UserError
+from scantling.web import rooms
 from scantling.web.app import office
 from scantling.web.desk import Desk
 
@@ -33,6 +34,7 @@ def serve(folder: Path, port: int, firm: Path | None, ready: Callable[[str], Non
     try:
         asyncio.run(_served(server, listener, desk, lambda: ready(f"http://{LOOPBACK}:{own}/{token}/")))
     finally:
+        rooms.close(desk)
         desk.close()
         listener.close()
 

@@ -8,7 +8,8 @@ from scantling.brief.loading import BriefError
 from scantling.brief.reading import is_there
 from scantling.outputs.writing import OutputError, write_all
 from scantling.standing.loading import stands
-from scantling.web.desk import Desk, Mistake
+from scantling.web.desk import Desk
+from scantling.web.state import Mistake
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,10 +27,10 @@ def read(desk: Desk) -> Stands:
     if not is_there(path):
         return Stands()
     try:
-        text = api.text_of(path)
+        there = api.text_of(path)
     except UserError as wrong:
         return Stands(wrong=str(wrong))
-    return Stands(text, api.fingerprint(text.encode()))
+    return Stands(there.text, there.seen)
 
 
 def mistakes(desk: Desk, text: str) -> tuple[Mistake, ...]:

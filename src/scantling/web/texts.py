@@ -5,7 +5,7 @@ from difflib import SequenceMatcher
 from re import findall
 
 from scantling.figures.placed import MOST_BYTES, MOST_LINES
-from scantling.web.desk import Mistake
+from scantling.web.state import Mistake
 from scantling.web.parts import Part
 from scantling.web.rendering import render
 

@@ -112,8 +112,9 @@ class Worker:
         if self._child is None or self._child.poll() is not None:
             self._ended()
             words = [sys.executable, "-c", "from scantling.web.worker import main; main()"]
-            pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-            self._child = subprocess.Popen(words, start_new_session=True, **pipes)  # noqa: S603 - this program itself
+            self._child = subprocess.Popen(  # noqa: S603 - this program itself
+                words, stdin=subprocess.PIPE, stdout=subprocess.PIPE, start_new_session=True
+            )
             Thread(target=self._listen, args=[self._child], daemon=True).start()
         return self._child
 

@@ -14,7 +14,7 @@ from scantling.figures.spelled import shown
 from scantling.outputs.summary import pinned
 from scantling.plan.make import Plan
 from scantling.web.answering import desk_of, reckoned, redrawn, view_of
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.form import asked_in, field_of, form_of, readable, wrong_with
 from scantling.web.form_adding import edits_of
 from scantling.web.form_kinds import SectionForm, handle

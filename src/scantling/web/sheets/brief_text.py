@@ -8,7 +8,8 @@ from starlette.routing import Route
 
 from scantling import UserError, api
 from scantling.web.answering import desk_of, reckoned, redrawn
-from scantling.web.desk import Desk, Mistake, State
+from scantling.web.desk import Desk
+from scantling.web.state import Mistake, State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.sent import sent
 from scantling.web.texts import ends_like, mistakes_part, sheet_part, too_large
@@ -46,7 +47,8 @@ def _typed(request: Request, told: Mapping[str, str]) -> str:
 def _mistakes(desk: Desk, text: str) -> tuple[Mistake, ...]:
     if refused := too_large(text):
         return (Mistake(1, 1, refused),)
-    return tuple(Mistake(*one) for one in api.all_mistakes(desk.brief, text, desk.firm))
+    found = api.all_mistakes(desk.brief, text, desk.firm)
+    return tuple(Mistake(one.line, one.column, one.says) for one in found if one.file == desk.brief.name)
 
 
 async def save(request: Request) -> Response:

@@ -22,7 +22,7 @@ from scantling.plan.telling import identity
 from scantling.plan.weighing import Weighed
 from scantling.web.answering import reckoned, view_of
 from scantling.web.chart_tables import values
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.interactive import touchable
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render

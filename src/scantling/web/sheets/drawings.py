@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Container, Iterable
 
 from scantling.outputs.drawings.sheet_set import drawn_sheets, title
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.drawing import drawing_part, drawn
 from scantling.web.parts import Part, Sheet, View
 

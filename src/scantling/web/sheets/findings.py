@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render
 

@@ -9,7 +9,8 @@ from starlette.routing import Route
 from scantling import UserError
 from scantling.api.exploring import explore, invented
 from scantling.web.answering import desk_of, reckoned, redrawn
-from scantling.web.desk import Desk, State
+from scantling.web.desk import Desk
+from scantling.web.state import State
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render
 from scantling.web.rooms import forget_talk, talk_of

@@ -8,7 +8,7 @@ from starlette.routing import Route
 
 from scantling import UserError
 from scantling.web.answering import desk_of, reckoned, redrawn
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.kinds import KINDS
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render

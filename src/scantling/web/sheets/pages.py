@@ -4,7 +4,7 @@ from collections.abc import Callable, Container, Iterable, Iterator
 from typing import Any
 
 from scantling.figures import Facts, Figure, Page, Ruled
-from scantling.web.desk import State
+from scantling.web.state import State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render
 

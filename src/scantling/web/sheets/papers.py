@@ -12,7 +12,8 @@ from scantling.outputs.files import Written
 from scantling.plan.telling import canonical
 from scantling.web.answering import desk_of, margin, reckoned, view_of
 from scantling.web.aside import Found
-from scantling.web.desk import Desk, State
+from scantling.web.desk import Desk
+from scantling.web.state import State
 from scantling.web.kinds import BOOK, FILES, REHEARSAL
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render

@@ -9,7 +9,8 @@ from starlette.routing import Route
 from scantling import UserError
 from scantling.web import standing_file
 from scantling.web.answering import desk_of, reckoned, redrawn
-from scantling.web.desk import Desk, Mistake, State
+from scantling.web.desk import Desk
+from scantling.web.state import Mistake, State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.sent import sent
 from scantling.web.texts import ends_like, mistakes_part, sheet_part, too_large

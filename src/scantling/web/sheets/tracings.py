@@ -17,7 +17,8 @@ from scantling.api.tracing_table import Column, table
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan
 from scantling.web.answering import desk_of, reckoned, redrawn, said, view_of
-from scantling.web.desk import Desk, State
+from scantling.web.desk import Desk
+from scantling.web.state import State
 from scantling.web.form import asked_in, field_of, form_of, wrong_with
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render

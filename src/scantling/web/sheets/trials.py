@@ -12,7 +12,8 @@ from scantling.api.rehearsal_chapter import SAYS, blocks
 from scantling.figures.pages import Block
 from scantling.plan.make import Plan
 from scantling.web.aside import Found
-from scantling.web.desk import Desk, State
+from scantling.web.desk import Desk
+from scantling.web.state import State
 from scantling.web.evidence import proof_blocks
 from scantling.web.kinds import RECORD, REHEARSAL
 from scantling.web.parts import REPLACE, Part, Sheet, View
