@@ -50,12 +50,26 @@ def bench_office() -> Iterator[Row]:
         shutil.copytree(EXAMPLES / "millrace", folder)
         whole = _clocked(lambda: api.planned(folder / "brief.yaml"))
         against = "a whole plan, search and all"
-        yield Row("first page from start, by the command", median(_first_page(folder) for _ in range(3)), against, whole, "under 0.6 s")
+        yield Row(
+            "first page from start, by the command",
+            median(_first_page(folder) for _ in range(3)),
+            against,
+            whole,
+            "under 0.6 s",
+        )
         with served(folder) as (address, _):
             for sheet in SHEETS:
                 seconds = median(_edits(address, sheet))
-                yield Row(f"server's side of an edit, sheet {sheet}", seconds, against, whole, "under 80 ms (beyond: 50)")
-            yield Row("from the key to the screen, the brief", median(_in_the_browser(address)), against, whole, "under 150 ms (beyond: 100)")
+                yield Row(
+                    f"server's side of an edit, sheet {sheet}", seconds, against, whole, "under 80 ms (beyond: 50)"
+                )
+            yield Row(
+                "from the key to the screen, the brief",
+                median(_in_the_browser(address)),
+                against,
+                whole,
+                "under 150 ms (beyond: 100)",
+            )
 
 
 def _clocked(work: object) -> float:

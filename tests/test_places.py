@@ -149,7 +149,9 @@ def test_a_pin_moves_a_part_and_what_rests_on_it_follows() -> None:
     after = planned(millrace() + pin.format(higher))
     weights = sum(float(place.weight.value) for place in here(before))
     rise = 44.45 * 5 * float(near.weight.value) / weights  # moments over weight
-    assert float(after.figures["places.centre"].value) - float(before.figures["places.centre"].value) == pytest.approx(rise)
+    assert float(after.figures["places.centre"].value) - float(
+        before.figures["places.centre"].value
+    ) == pytest.approx(rise)
     assert after.figures["places.wrong"].value == 0
     clash = planned(millrace() + pin.format(1))
     assert clash.figures["places.wrong"].value == int(ups.height.value)

@@ -134,7 +134,7 @@ def test_the_book_is_written_with_it_and_without_it(tmp_path: Path) -> None:
 def test_hostile_text_stays_text_on_the_page(text: str) -> None:
     """Read back by the standard parser: no element that the same page has not without it, no control letter. Drawings: elsewhere."""
     found, harmless = (
-        page(with_appended(thin(), Appended([Sheet("T-4", "x", [*rehearsal_chapter._blocks(one)])], {}, {}, {})), {})
+        page(with_appended(thin(), Appended([Sheet("T-4", "x", [*rehearsal_chapter.blocks(one)])], {}, {}, {})), {})
         for one in (hostile(text), WRONG)
     )
     assert read(found).elements <= read(harmless).elements

@@ -209,4 +209,4 @@ def test_once_there_is_a_brief_the_interview_leads_to_it(client: TestClient, des
     assert client.post("first/write", headers=HX).headers["HX-Redirect"] == "../"
     assert client.post("first/explore", data={"office": "millrace"}).headers["location"] == "../"
     assert desk.brief.read_bytes() == before
-    assert api.text_of(desk.brief) == desk.state.text
+    assert api.text_of(desk.brief).text == desk.state.text

@@ -56,15 +56,12 @@ def test_every_figure_in_a_slip_is_the_plans(scenario: str) -> None:
     """The very object that stands behind the plan, so that its working can be opened."""
     plan = plan_of(scenario)
     known = everything(plan)
-    shown = 0
-    for kind, slug in touched(scenario):
-        for layer in LAYERS:
-            for block in slip(plan, kind, slug, layer).blocks:
-                for value in cells(block):
-                    if isinstance(value, Figure) and value.id:
-                        assert text(known[value.id]) == text(value), value.id
-                        shown += 1
+    slips = [slip(plan, kind, slug, layer) for kind, slug in touched(scenario) for layer in LAYERS]
+    values = [value for told in slips for block in told.blocks for value in cells(block)]
+    shown = [value for value in values if isinstance(value, Figure) and value.id]
     assert shown
+    for value in shown:
+        assert text(known[value.id]) == text(value), value.id
 
 
 @every

@@ -18,7 +18,14 @@ def parts(view: View) -> Iterable[Part]:
     plan = view.state.plan
     assert plan is not None
     numbered = list(enumerate(plan.findings, 1))
-    for weight, says in (("stop", "Do not buy or build."), ("mend", "Put right before handover."), ("note", "Tell the client.")):
+    for weight, says in (
+        ("stop", "Do not buy or build."),
+        ("mend", "Put right before handover."),
+        ("note", "Tell the client."),
+    ):
         notes = [entry for entry in numbered if entry[1].weight == weight]
         id_ = f"findings-{weight}"
-        yield Part(id_, render("findings.html.j2", view, id=id_, weight=weight, says=says, notes=notes, well=len(plan.checked)))
+        yield Part(
+            id_,
+            render("findings.html.j2", view, id=id_, weight=weight, says=says, notes=notes, well=len(plan.checked)),
+        )

@@ -17,7 +17,15 @@ def sheets(state: State) -> Iterable[Sheet]:
     if state.plan is None:
         return
     for place, page in enumerate(state.plan.pages()):
-        yield Sheet(page.letter, page.title, _parts(page.slug), 10 + place, page.slug, concerns=_findings(page.slug), flow=True)
+        yield Sheet(
+            page.letter,
+            page.title,
+            _parts(page.slug),
+            10 + place,
+            page.slug,
+            concerns=_findings(page.slug),
+            flow=True,
+        )
 
 
 def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
