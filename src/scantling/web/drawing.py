@@ -13,7 +13,7 @@ from scantling.plan.make import Plan
 from scantling.web.interactive import touchable, touches
 from scantling.web.parts import REPLACE, Part, View
 from scantling.web.rendering import render
-from scantling.web.same import Same
+from scantling.plan.same import Same
 from scantling.web.slips import NoSuchThingError, names, slip
 from scantling.web.slips.cabinets import units
 

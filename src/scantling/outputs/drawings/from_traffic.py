@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import count as counting
 from typing import Literal
 
@@ -11,12 +12,16 @@ from scantling.handbook.hours import written_hours
 from scantling.handbook.spoken import MESSAGES, joined
 from scantling.outputs.drawings.model import Caller, Door, Passage, Text
 from scantling.plan.make import Plan
+from scantling.plan.same import Same
 
 HOUSEKEEPING = "housekeeping"
 DASH = "\u2013"
 ALL_OUTSIDE = "the outside"
 EVERY_ROOM = "every room"
 Kind = Literal["room", "out", "in", "corridor", "never", "always"]
+
+KEPT = 4
+"""For so many plans doors are not worked out again: each is asked for by several sheets."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +65,12 @@ class Traffic:
 
 def traffic(plan: Plan) -> Traffic:
     """What the doors are made of."""
+    return _traffic(Same(plan))
+
+
+@lru_cache(KEPT)
+def _traffic(same: Same) -> Traffic:
+    plan = same.plan
     rules: dict[str, tuple[str, ...]] = {}
     logged: set[str] = set()
     for rule in (rule for many in plan.records(RuleSet) for rule in many.rules):
@@ -71,7 +82,12 @@ def traffic(plan: Plan) -> Traffic:
 
 def doors(plan: Plan) -> tuple[Door, ...] | None:
     """Every door in the order of the schedule, and the parts of it without one; None where no traffic is planned."""
-    told = traffic(plan)
+    return _doors(Same(plan))
+
+
+@lru_cache(KEPT)
+def _doors(same: Same) -> tuple[Door, ...] | None:
+    told = traffic(same.plan)
     if not told.flows:
         return None
     out, into = told.street

@@ -19,9 +19,9 @@ def parts(view: View) -> Iterable[Part]:
     assert plan is not None
     numbered = list(enumerate(plan.findings, 1))
     for weight, says in (
-        ("stop", "Do not buy or build."),
-        ("mend", "Put right before handover."),
-        ("note", "Tell the client."),
+        ("stop", "Do not buy or build before this is put right."),
+        ("mend", "To be put right before handover."),
+        ("note", "To be told to the client."),
     ):
         notes = [entry for entry in numbered if entry[1].weight == weight]
         id_ = f"findings-{weight}"

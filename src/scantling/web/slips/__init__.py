@@ -9,7 +9,7 @@ from scantling.figures.figure import Figure
 from scantling.plan.make import Plan
 from scantling.plan.telling import everything
 from scantling.web.interactive import WITH_FIGURE
-from scantling.web.same import Same
+from scantling.plan.same import Same
 from scantling.web.slips import addressed, cabinets, crossings, noted, rooms, storages
 from scantling.web.slips.slip import OWNER, Asks, NoSuchThingError, Slip
 

@@ -13,7 +13,7 @@ from scantling.plan.evidence import Evidence, Passing
 from scantling.plan.evidence import Door as ProvedDoor
 from scantling.plan.make import Plan
 from scantling.trials.proof.telling import rests_on
-from scantling.web.same import Same
+from scantling.plan.same import Same
 from scantling.web.slips.slip import TECHNICIAN, Asks, Slip, filled, red_pencil, told_doors, told_traffic
 
 FEW_LINES, FEW_FLOWS = 3, 40

@@ -6,7 +6,7 @@ from scantling.figures.pages import Block, Facts, Prose
 from scantling.outputs.drawings.from_network import matrix_sheet
 from scantling.outputs.drawings.model import PencilNote
 from scantling.plan.make import Plan, Told
-from scantling.web.same import Same
+from scantling.plan.same import Same
 from scantling.web.slips.slip import Slip, sentence, told_pencil
 
 WEIGHTS = {

@@ -8,7 +8,7 @@ from scantling.figures import (
 from scantling.figures.pages import Block, Facts, Prose, Ruled
 from scantling.outputs.drawings.from_traffic import small
 from scantling.plan.make import Plan
-from scantling.web.same import Same
+from scantling.plan.same import Same
 from scantling.web.slips.slip import TECHNICIAN, Slip, facts, filled, held, red_pencil, told_doors, told_traffic
 
 LENT = "lent"

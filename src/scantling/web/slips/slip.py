@@ -14,7 +14,7 @@ from scantling.outputs.drawings.from_traffic import doors as hung_doors
 from scantling.outputs.drawings.sheet_set import Pencil, pencilled
 from scantling.plan.make import Plan
 from scantling.plan.telling import everything
-from scantling.web.same import Same
+from scantling.plan.same import Same
 
 OWNER, TECHNICIAN = "owner", "technician"
 
