@@ -16,12 +16,32 @@
     headers["X-Sheet"] = encodeURIComponent(shown());
     headers["X-Had"] = had();
     headers["X-Query"] = location.search;
+    if (event.detail.ctx.request.method !== "GET") acts += 1;
+    event.detail.ctx.acts = acts;
+  });
+
+  // Two answers may cross on their way. What is shown already stays, with what is being typed in it; and a redraw that was asked
+  // for before something was done may be older than what is shown: it is asked for anew.
+  let acts = 0;
+  const shownAlready = (task) => {
+    const stamp = task.type === "partial" && task.target?.id !== "working" && task.fragment.firstElementChild?.dataset.stamp;
+    return Boolean(stamp) && task.target?.dataset.stamp === stamp;
+  };
+  document.addEventListener("htmx:before:swap", (event) => {
+    const { ctx, tasks } = event.detail;
+    if (ctx.request?.action === at("redraw") && ctx.acts !== acts) {
+      event.preventDefault();
+      redraw();
+      return;
+    }
+    for (const task of tasks.filter(shownAlready)) tasks.splice(tasks.indexOf(task), 1);
   });
 
   function refused(words) {
     const line = document.getElementById("said");
     if (!line) return;
     line.setAttribute("role", "alert");
+    delete line.dataset.stamp;
     line.className = "pencil";
     line.textContent = words;
   }
