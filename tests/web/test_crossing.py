@@ -19,7 +19,9 @@ def test_a_redraw_that_comes_late_takes_nothing_that_was_typed(opens: Opens) -> 
     page.goto(office.address)
     page.click("button:text-is('Begin')")
     for number, answer in enumerate(("12", "10 PCs, 4 laptops"), 1):
-        office.until(f"document.querySelector('.interview .at .quiet')?.textContent === 'question {number} of about 10'")
+        office.until(
+            f"document.querySelector('.interview .at .quiet')?.textContent === 'question {number} of about 10'"
+        )
         page.fill("#typed", answer)
         if number == 2:
             for _ in range(400):
