@@ -125,7 +125,7 @@ def test_without_what_a_firewall_is_made_by_nothing_is_stood_up(name: str, tmp_p
     """The reason, and what to install; files and proof as far as they go."""
     for program in {*rehearsing.NEEDED} - {name}:
         (tmp_path / program).symlink_to(shutil.which(program, path=bare.BESIDE) or "")
-    for folder in (tmp_path, *tmp_path.parents[:2]):
+    for folder in (tmp_path, *[*tmp_path.parents][:-2]):  # all but the folder that everybody shares
         folder.chmod(0o755)  # others may look
 
     def strike() -> None:
