@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator
 from itertools import cycle
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from browsing import EXAMPLES, Office, Opens
@@ -11,6 +12,9 @@ from hostile import HOSTILE
 from hostile_briefs import quoted, spread
 
 from scantling.web.form_kinds import handle
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Dialog
 
 pytestmark = pytest.mark.slow
 CLIENT = "</title><script>alert(1)</script> & \"' {{ 7 * 7 }} ]]> --> \\u0000 %00 \u200fright\u200e"
@@ -55,7 +59,12 @@ def office(opens: Opens, tmp_path: Path) -> Iterator[Office]:
     (folder / "standing.yaml").write_text(named(kit, cycle(KIT)) + issued + rest, "utf-8")
     (folder / "book" / FILE).write_text("<script>alert(1)</script>", "utf-8")
     opened = opens(folder)
-    opened.page.on("dialog", lambda dialog: (opened.console.append(dialog.message), dialog.dismiss()))
+
+    def asked(dialog: "Dialog") -> None:
+        opened.console.append(dialog.message)
+        dialog.dismiss()
+
+    opened.page.on("dialog", asked)
     yield opened
     assert opened.console == []
     assert opened.strangers == []

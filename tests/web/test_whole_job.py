@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from browsing import Office, Opens
+from conftest import TIER
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -72,11 +73,9 @@ def read(office: Office, book: "Page") -> None:
 # ------------------------------------------------------------------------------------------------------------ by clicks
 
 
-def test_from_an_empty_folder_to_the_book_by_clicks(opens: Opens) -> None:
+def by_clicks(office: Office) -> None:
     """Interview, brief, an answer changed and what it moves initialled, a pin, a tracing, undo, a room, the book."""
-    office = opens(None)
     page = office.page
-    page.goto(office.address)
     page.click("button:text-is('Begin')")
     for number, answer in enumerate(ANSWERS, 1):
         office.until(QUESTION % number)
@@ -190,11 +189,9 @@ def typed(office: Office, selector: str, words: str) -> None:
     office.page.keyboard.type(words)
 
 
-def test_from_an_empty_folder_to_the_book_by_keys_alone(opens: Opens) -> None:
+def by_keys(office: Office) -> None:
     """The same with tab, arrows, Enter and letters; it begins with an invented office."""
-    office = opens(None)
     page = office.page
-    page.goto(office.address)
     enter(office, ".offices li:first-child button")
     page.wait_for_url("**/sheet/brief")
     office.settled()
@@ -255,3 +252,16 @@ def keys_to_a_tracing(office: Office) -> None:
     tab_to(office, "main")
     office.page.keyboard.press("Control+z")
     taken_back(office, before)
+
+
+# ------------------------------------------------------------------------------------------------------- from end to end
+
+WAYS = {"keys": by_keys, "clicks": by_clicks}
+
+
+@pytest.mark.parametrize("way", WAYS if TIER == "full" else ["keys"])
+def test_from_an_empty_folder_to_the_book(opens: Opens, way: str) -> None:
+    """The first visit, and all that follows until the book is read; the short tier goes one way only."""
+    office = opens(None)
+    office.page.goto(office.address)
+    WAYS[way](office)
