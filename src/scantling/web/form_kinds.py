@@ -161,12 +161,12 @@ class Named:
     @property
     def word_head(self) -> str:
         """What stands above the words of its things."""
-        return "word" if self.free else "for"
+        return "short name" if self.free else "for"
 
     @property
     def naming(self) -> str:
         """How the first answer of a new thing is called."""
-        return "name" if self.has_name else "word" if self.free else "id or code"
+        return "name" if self.has_name else "short name" if self.free else "id or code"
 
     @property
     def columns(self) -> tuple[Field, ...]:
