@@ -213,6 +213,6 @@ def test_what_a_form_adds_is_named_by_what_it_is() -> None:
 
 def test_a_refusal_is_told_without_its_place() -> None:
     wrong = UserError(
-        "brief.yaml was left as it is; so changed, it would have a mistake:\nbrief.yaml:3:5: office.name: too long"
+        "brief.yaml was left as it is; changed like this it would have a mistake:\nbrief.yaml:3:5: office.name: too long"
     )
     assert plainly(wrong) == "office.name: too long"

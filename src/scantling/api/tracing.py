@@ -213,7 +213,7 @@ def changed(brief: Path, slug: str, text: str, edits: Edits, firm: Path | None) 
         try:
             inputs_at(name, firm, new)
         except UserError as wrong:
-            raise UserError(f"it was left as it was; so changed, it would have a mistake:\n{wrong}") from None
+            raise UserError(f"it was left as it was; changed like this it would have a mistake:\n{wrong}") from None
     return new
 
 

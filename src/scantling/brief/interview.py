@@ -222,7 +222,7 @@ def told(agenda: Agenda, step: Step, answers: Answers) -> tuple[str, ...]:
     offer = agenda.offer(step, answers)
     lines = [f"Why we ask: {why}"] if why else []
     if offer is None:
-        lines.append("If left out: it needs an answer.")
+        lines.append("It needs an answer.")
     elif offer.text:
         reason = f" ({offer.why})" if offer.why else ""
         lines.append(f"If left out: {offer.text}, assumed, ask{reason}.")

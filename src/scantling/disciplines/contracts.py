@@ -36,7 +36,7 @@ def asks(lines: Every[Line], office: Office, desk: Desk) -> Iterator[Finding]:
     names = ", ".join(line.name for line in lines if line.slug in mute)
     yield Finding(
         "L-11", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        f"Nobody has said how to reach the provider of {{many}} lines when they are down: {names}.",
+        f"Nobody has said how to reach the provider when a line is down; that is so of {{many}}: {names}.",
         "Write the number for faults and the client's number with them under contact; when the line is down, nobody looks it up.",
         {"many": many}, next(iter(mute), ""),
     )  # fmt: skip

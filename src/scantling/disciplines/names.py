@@ -169,7 +169,7 @@ def asks_names(  # noqa: PLR0913 - as above
 def _not_legal(wrong: Figure[int]) -> Finding:
     return Finding(
         "D-7", Weight.MEND, beyond.of(have=wrong, limit=NONE),
-        "{wrong} issued names are not legal names of hosts (RFC 952, RFC 1123); the plan uses them with hyphens instead.",
+        "Issued names that are not legal names of hosts (RFC 952, RFC 1123): {wrong}. The plan uses them with hyphens instead.",
         "Read the names on the page Names and time, and write those into the standing file.", {"wrong": wrong},
     )  # fmt: skip
 

@@ -116,7 +116,7 @@ def _findings(flows: Sequence[Flow], legs: Sequence[Leg], desk: Desk) -> Iterato
     many = desk.figure("published", count_of(open_), "Intents that let the outside in")
     names = ", ".join(f"{flow.name} on {flow.target.label}" for flow in published(flows))
     yield Finding(
-        "T-25", Weight.NOTE, beyond.of(have=many, limit=NONE), f"{{many}} intents let the outside in: {names}.",
+        "T-25", Weight.NOTE, beyond.of(have=many, limit=NONE), f"Intents that let the outside in, {{many}} in all: {names}.",
         "Keep what answers there up to date, ask for a second factor, and look at its log: strangers try it all day.",
         {"many": many},
     )  # fmt: skip

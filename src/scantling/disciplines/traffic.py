@@ -230,7 +230,7 @@ def _discovered(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) 
         yield Flow(f"calls-{word}", name, who, whom, ASKED, why, cause, "discovery")
     yield Finding(
         "T-16", Weight.MEND, beyond.of(have=many, limit=NONE),
-        "{many} kinds of thing are to be found from another zone: that works only while the firewall says calls to all again there.",
+        "Kinds of thing to be found from another zone: {many}. That works only while the firewall says calls to all again there.",
         "Switch on the firewall's repeater for multicast names (RFC 6762) between these zones and no others, and try it from a device.",
         {"many": many}, next(iter(wanted), ""),
     )  # fmt: skip

@@ -179,6 +179,7 @@ class Desk:
         self.state = State(
             old.revision + 1, there.text, there.seen, planned, (PURCHASE, EVIDENCE) if planned.plan.sketched else (EVIDENCE,),
             initialled=old.initialled or (planned.plan if not planned.plan.sketched else None),
+            edits=old.edits + (old.text not in ("", there.text)),
         )  # fmt: skip
         self.worker.ask(self.state.revision, self.brief, self.firm, there.text)
         self.tell("redraw", str(self.state.serial))

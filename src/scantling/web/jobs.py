@@ -18,6 +18,7 @@ from scantling.web.kinds import KINDS, Kind, Place, came_to, chosen, command
 
 AT_ONCE, MOST_KEPT = 2, 20
 SELDOM = 0.4  # seconds between two tellings: every tab draws its sheet again at each
+STOPPED_EARLY = 130  # as a shell tells an interrupt
 WAITING, GOING, STOPPING, ENDED = "waiting", "going on", "stopping", "ended"
 
 
@@ -188,7 +189,12 @@ class Jobs:
     def _over(self, id_: str, outcome: Outcome) -> None:
         with self._moved:
             job = self._jobs[id_]
-            self._jobs[id_] = replace(job, state=ENDED, ended=monotonic(), code=outcome.code, words=outcome.words)
+            code, words = outcome.code, outcome.words
+            if (
+                job.stopped and not job.steps
+            ):  # stopped while the interpreter began: its code means nothing, its words are its own
+                code, words = STOPPED_EARLY, ()
+            self._jobs[id_] = replace(job, state=ENDED, ended=monotonic(), code=code, words=words)
             if job.kind.key == "weighing" and outcome.code == 0:
                 self._keep(outcome.output)
             del self._errands[id_]

@@ -140,7 +140,7 @@ def title_block(view: View, sheet: Sheet | None, many: int) -> Part:
     told = {
         "client": client(view), "sheet_title": sheet.title if sheet is not None else "First visit",
         "planned_for": planned_for(plan) if plan is not None else "nobody yet", "number": sheet.number if sheet is not None else "–",
-        "many": many, "revision": view.state.revision, "date": text(plan.office.as_of) if plan is not None else "–",
+        "many": many, "edits": view.state.edits, "date": text(plan.office.as_of) if plan is not None else "–",
         "proof": _proof(view), "sketched": plan is not None and plan.sketched,
     }  # fmt: skip
     return Part("title-block", render("title_block.html.j2", view, **told))
