@@ -43,7 +43,7 @@ BROKEN = {
     "half a file for addresses": (LEASES, lambda content: content[: len(content) // 2], (LEASES, "syntax error", "unexpected end")),
     "no file for addresses": (LEASES, lambda _: b"", (LEASES, ":1.1", "syntax error")),
     "a wrong address in a zone": (ZONE, swapped(b"10.71.20.22", b"10.71.20.322"), (ZONE, "zone:16", "10.71.20.322")),
-    "a wrong word for the server of names": (NAMES, swapped(b"hide-version:", b"hide-versions:"), (NAMES, "nsd.conf:10", "hide-versions")),
+    "a wrong word for the server of names": (NAMES, swapped(b"hide-version:", b"hide-versions:"), (NAMES, "nsd.conf:11", "hide-versions")),
     "a wrong word for the resolver": (RESOLVER, swapped(b"prefetch:", b"prefetches:"), (RESOLVER, "unbound.conf:21", "prefetches")),
     "a wrong word for a clock": (CLOCK, swapped(b"driftfile", b"driftfiles"), (CLOCK, "line 8", "Invalid directive")),
     "a wrong word for who takes the time": (CLOCKS, more(b"nonsense 1\n"), (CLOCKS, "line 14", "Invalid directive")),

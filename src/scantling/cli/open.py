@@ -9,7 +9,7 @@ from scantling import UserError
 from scantling.cli.terminal import FIRM
 
 
-@click.command("open", short_help="The drawing office: the whole set, alive in a browser on this machine.")
+@click.command("open", short_help="The drawing office: the whole set, alive in a browser.")
 @click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), default=".")
 @FIRM
 @click.option(
