@@ -48,6 +48,7 @@ def endless(word: str, name: str, told: int) -> None:
         os.write(told, f"{event}\n".encode())
 
     signal.signal(signal.SIGINT, signal.default_int_handler)
+    os.write(told, b"ready\n")  # a spread run's own handler would have passed Ctrl-C over
     try:
         run(busy(word), heard, name)
     except KeyboardInterrupt:
@@ -59,6 +60,7 @@ def ended(name: str, after: float | None, number: int) -> tuple[list[int], int]:
     """Send a driver a signal after so long, or when its office is busy. Returns what is left 3 s later, and how it ended."""
     told, telling = os.pipe()
     mine = driver(lambda word: endless(word, name, telling), keep_root=name != ways.ONE)
+    assert os.read(told, len(b"ready\n")) == b"ready\n"
     if after is None:
         heard, there = os.read(told, 100), len(mine.left(frozenset()))
     else:
