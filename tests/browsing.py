@@ -23,9 +23,8 @@ EXAMPLES = ROOT / "examples"
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-    "--disable-component-update", "--disable-sync",
+    "--disable-component-update", "--disable-sync", "--disable-dev-shm-usage",
 ]  # fmt: skip
-STARTS_WITHIN = 60.0
 ADDRESS = re.compile(r"http://127\.0\.0\.1:\d+/[\w-]+/")
 
 
