@@ -56,7 +56,8 @@ def office(desk: Desk, token: str, port: int) -> Starlette:
     routes: Sequence[Route] = (
         Route("/", opened), Route("/sheet/{slug}", shown), Route("/redraw", redraw), Route("/events", events),
         Route("/initial", initialled, methods=["POST"]), Route("/undo", undone, methods=["POST"]),
-        Route("/redo", redone, methods=["POST"]), Route("/static/{name}", static), *_routes(),
+        Route("/redo", redone, methods=["POST"]), Route("/search/{what}", searching, methods=["POST"]),
+        Route("/static/{name}", static), *_routes(),
     )  # fmt: skip
     handlers = {UserError: _wrong, 404: _nothing}
     app = Starlette(
@@ -99,6 +100,14 @@ async def redone(request: Request) -> Response:
     """One edit forth."""
     await reckoned(desk_of(request).redo)
     return await reckoned(lambda: redrawn(request, said="Done again."))
+
+
+async def searching(request: Request) -> Response:
+    """Stop the search that goes on, or begin it again."""
+    desk = desk_of(request)
+    stops = request.path_params["what"] == "stop"
+    await reckoned(desk.stop_search if stops else desk.search_again)
+    return await reckoned(lambda: redrawn(request, said="Stopped." if stops else "Searching again."))
 
 
 async def events(request: Request) -> Response:

@@ -193,6 +193,23 @@ class Desk:
             self.tell("redraw", str(self.state.serial))
             return self.state
 
+    def stop_search(self) -> State:
+        """Give up what still follows; the plan stays as it is shown."""
+        with self._lock:
+            if self.state.awaiting:
+                self.worker.stop()
+                self.state = replace(self.state, awaiting=(), stopped=True)
+                self.tell("redraw", str(self.state.serial))
+            return self.state
+
+    def search_again(self) -> State:
+        """Take up again what was stopped, or went wrong."""
+        with self._lock:
+            planned = self.state.planned
+            if planned is not None and not self.state.awaiting:
+                self._begun(api.Read(self.state.text, self.state.seen), planned)
+            return self.state
+
     def _heard(self, told: Told) -> None:
         """What the worker says of the newest revision; what it says of older ones is dropped."""
         with self._lock:

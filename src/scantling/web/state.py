@@ -35,6 +35,8 @@ class State:
     """Sets that the search has looked at so far."""
     wrong: str = ""
     """Why the reckoning that should follow failed."""
+    stopped: bool = False
+    """Whether somebody stopped the reckoning that should follow."""
     edits: int = 0
     """Changes of the brief since the office was opened."""
     serial: int = 0

@@ -86,6 +86,7 @@ class Worker:
     def stop(self) -> None:
         """Give up what is being reckoned; the next text gets a new process."""
         with self._lock:
+            self._last = None
             self._ended()
 
     def close(self) -> None:
