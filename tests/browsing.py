@@ -114,15 +114,41 @@ class Office:
             self.strangers.append(request.url)
 
 
+@dataclass
+class Running:
+    """The one browser of this process, and how many folders of tests use it: its driver can't be started twice at a time."""
+
+    users: int = 0
+    ending: ExitStack = field(default_factory=ExitStack)
+    browser: "Browser | None" = None
+
+    def taken(self) -> "Browser":
+        """The browser, started by who comes first."""
+        if self.browser is None:
+            from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, and most tests need no browser
+
+            driver = self.ending.enter_context(sync_playwright())
+            self.browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+            self.ending.callback(self.browser.close)
+        self.users += 1
+        return self.browser
+
+    def given_back(self) -> None:
+        """Ended by who goes last."""
+        self.users -= 1
+        if not self.users:
+            self.ending.close()
+            self.browser = None
+
+
+RUNNING = Running()
+
+
 @pytest.fixture(scope="session")
 def chromium() -> Iterator["Browser"]:
     """One browser for the whole run."""
-    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - heavy, and most tests need no browser
-
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
+    yield RUNNING.taken()
+    RUNNING.given_back()
 
 
 Opens = Callable[..., Office]
