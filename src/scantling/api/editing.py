@@ -205,7 +205,9 @@ def _must_read(path: Path, new: str, ids: list[str], beside: Beside) -> Inputs:
         if any(id_.startswith(PIN) for id_ in ids):
             make(inputs, held=beside.held)
     except (UserError, PlanError, PinError, CatalogueError) as wrong:
-        raise UserError(f"{path.name} was left as it is; changed like this it would have a mistake:\n{wrong}") from None
+        raise UserError(
+            f"{path.name} was left as it is; changed like this it would have a mistake:\n{wrong}"
+        ) from None
     return inputs
 
 
