@@ -72,7 +72,7 @@ RAISED = [
     ("L-8", MILLRACE, "road: radio", "road: fibre", "Radio line and Fibre both come by fibre"),
     ("L-9", MILLRACE, "contract_end: 2028-06-30", "contract_end: 2027-02-20", "87 days from now"),
     ("L-9", MILLRACE, "contract_end: 2028-06-30", "contract_end: 2026-11-01", "-24 days from now"),
-    ("L-11", MILLRACE, 'contact: "fault desk, as client M-4471", ', "", "1 lines when they are down: Fibre."),
+    ("L-11", MILLRACE, 'contact: "fault desk, as client M-4471", ', "", "that is so of 1: Fibre."),
     ("L-12", BRACKWATER, "up: 100 Mbit/s", "up: 50 Mbit/s", "fetch 20 Mbit/s on top of"),
     ("L-13", BRACKWATER, "second_factor: yes", "second_factor: no", "one password"),
     ("L-14", BRACKWATER, "  found_as: home.brackwater.example\n", "", "no name by which they find the office"),

@@ -74,7 +74,7 @@ def test_long_work_shows_how_far_it_is_and_can_be_stopped(opens: Opens) -> None:
     office.until("document.body.textContent.includes('Open the book to print')", 120)
     office.go("work")
     office.go("papers")
-    assert "It is of the plan as it is now." in page.inner_text("#paper-book")
+    office.until("document.querySelector('#paper-book').textContent.includes('It is of the plan as it is now.')")
     assert (office.folder / "book" / "book.pdf").read_bytes().startswith(b"%PDF-")
 
 
