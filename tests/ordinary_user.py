@@ -1,5 +1,6 @@
 """Runs part of a test in a child that is an ordinary user and leads a session of its own, and finds what is left of it."""
 
+import gc
 import os
 import pickle
 import random
@@ -136,6 +137,8 @@ def driver(work: Callable[[str], None], *, keep_root: bool = False) -> Driver:
     if process == 0:
         try:
             os.setsid()
+            gc.callbacks.clear()  # a test library's own would swallow an interrupt that comes while rubbish is collected
+            gc.freeze()  # nor has it the whole run's rubbish to collect
             if user:
                 become(user)
             bound_to(tests)
