@@ -2,11 +2,21 @@
 
 import ctypes
 import os
+import signal
 
 NEW_TIME, NEW_MOUNTS, NEW_USER, NEW_PROCESSES, NEW_NETWORK = 0x80, 0x20000, 0x10000000, 0x20000000, 0x40000000
 READ_ONLY, NO_SUID, NO_DEVICES, NO_PROGRAMS, AGAIN, BIND, DEEP, PRIVATE = 1, 2, 4, 8, 32, 4096, 16384, 1 << 18
 DIES_WITH, DUMPABLE = 1, 4
 LIBC = ctypes.CDLL(None, use_errno=True)
+
+
+def forked() -> int:
+    """Fork, and return what os.fork does. Ctrl-C is held back meanwhile: the hooks that Python runs after a fork swallow it."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        return os.fork()
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def called(name: str, *arguments: object) -> None:

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from scantling.trials.rehearsal.calls import NEW_MOUNTS, NEW_NETWORK, NEW_PROCESSES, NEW_USER, prctl, unshare
+from scantling.trials.rehearsal.calls import NEW_MOUNTS, NEW_NETWORK, NEW_PROCESSES, NEW_USER, forked, prctl, unshare
 from scantling.trials.rehearsal.reaper import bound_to, settled
 from scantling.trials.rehearsal.refusals import USER_NAMESPACES, Refused, step
 
@@ -82,7 +82,7 @@ def settling() -> str:
 def told_by_child(work: Callable[[], str]) -> str:
     """What a forked child says; it never returns from here, whatever happens in it."""
     heard, saying = os.pipe()
-    child = os.fork()
+    child = forked()
     if child == 0:
         said = ""
         try:
