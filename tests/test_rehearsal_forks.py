@@ -16,7 +16,12 @@ def ended(fork_: object) -> int:
     if child == 0:
         signal.signal(signal.SIGINT, signal.default_int_handler)
         mine = os.getpid()
-        os.register_at_fork(after_in_parent=lambda: [os.kill(mine, signal.SIGINT), *range(1000)])
+
+        def hook() -> None:
+            os.kill(mine, signal.SIGINT)
+            sum(range(1000))  # some steps, so that the signal is seen within
+
+        os.register_at_fork(after_in_parent=hook)
         try:
             grandchild = fork_()
             if grandchild == 0:
