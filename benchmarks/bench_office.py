@@ -13,7 +13,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, sleep
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode, urlsplit
 
@@ -102,8 +102,7 @@ def _edits(address: str, sheet: str) -> list[float]:
     there, path = _connected(address), urlsplit(address).path
     times = []
     for turn in range(TURNS):
-        there.request("GET", f"{path}sheet/{sheet}")
-        page = there.getresponse().read().decode()
+        page = _settled(there, f"{path}sheet/{sheet}")
         stamps = dict(re.findall(r'id="([^"]+)" data-stamp="([0-9a-f]+)"', page))
         headers = {
             "Content-Type": "application/x-www-form-urlencoded", "HX-Request": "true", "X-Sheet": sheet, "X-Had": json.dumps(stamps),
@@ -116,6 +115,16 @@ def _edits(address: str, sheet: str) -> list[float]:
         assert b"hx-partial" in answer
     there.close()
     return times
+
+
+def _settled(there: http.client.HTTPConnection, sheet: str) -> str:
+    """The page, when nothing of the edit before follows any more: nobody edits faster than that."""
+    while True:
+        there.request("GET", sheet)
+        page = there.getresponse().read().decode()
+        if 'class="waiting"' not in page:
+            return page
+        sleep(0.05)
 
 
 def _in_the_browser(address: str) -> list[float]:
