@@ -1,5 +1,6 @@
 """The command open: the drawing office in a browser."""
 
+import gc
 import webbrowser
 from pathlib import Path
 
@@ -24,6 +25,7 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
     The page is served to this machine alone, under an address with a fresh token; nothing is asked of any other machine. An
     empty folder begins with an interview or an invented office. Ctrl-C closes it.
     """
+    gc.disable()  # nothing is rubbish while all is loaded and planned for the first time; the office enables it again
     from scantling.web.serving import serve  # noqa: PLC0415 - loaded when needed, so that help is quick
 
     if not folder.is_dir():
@@ -36,5 +38,8 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
         if show:
             webbrowser.open(address)
 
-    serve(folder.resolve(), port, firm, ready)
+    try:
+        serve(folder.resolve(), port, firm, ready)
+    finally:
+        gc.enable()
     click.echo("The drawing office is closed.")

@@ -59,15 +59,15 @@ def listening(port: int) -> socket.socket:
 
 async def _served(server: uvicorn.Server, listener: socket.socket, desk: Desk, ready: Callable[[], None]) -> None:
     await asyncio.to_thread(desk.look_again)
-    gc.collect()
-    gc.freeze()  # modules and catalogue stay to the end: what looks for rubbish need not look through them at every edit
-    gc.set_threshold(*SELDOM)
     watching = asyncio.create_task(_watched(desk))
     serving = asyncio.create_task(server.serve([listener]))
     while not server.started and not serving.done():  # noqa: ASYNC110 - the server tells it by a flag only
         await asyncio.sleep(0.005)
     if server.started:
         ready()
+    gc.freeze()  # modules and catalogue stay to the end: what looks for rubbish need not look through them at every edit
+    gc.set_threshold(*SELDOM)
+    gc.enable()
     closing = asyncio.create_task(_closed_on_exit(server, desk))
     await serving
     for task in (watching, closing):
