@@ -19,9 +19,9 @@ from scantling.figures.units import (
     COUNT, DAILY, HEIGHT_UNIT, MINUTE, MONEY, MONEY_A_YEAR, MONEY_AN_HOUR, PAID_HOUR, PAID_SHARE, PAID_TB, PAID_YEAR, RATIO, SHARE,
     TRUTH, YEAR, YEARLY, Ratio, Unit,
 )  # fmt: skip
-from scantling.handbook import arrays, copies, electrics, lifting, money, sharing, sizing, space
+from scantling.handbook import arrays, copies, electrics, lifting, money, over_time, sharing, sizing, space
 
-MODULES = (arrays, copies, electrics, lifting, money, sharing, sizing, space)
+MODULES = (arrays, copies, electrics, lifting, money, over_time, sharing, sizing, space)
 MOST_SHARE = 0.95
 SHARES = st.floats(0, MOST_SHARE)
 ABOVE_ONE = st.floats(1, 20)

@@ -4,6 +4,9 @@ from pathlib import Path
 
 __version__ = "0.1.0"
 
+STEPS, STEP = "SCANTLING_STEPS", "> "
+"""Where this is set in a command's surroundings, it tells each step on standard error as a line that begins so."""
+
 
 class UserError(Exception):
     """Something a person can put right; its text is all they need."""

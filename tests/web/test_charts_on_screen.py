@@ -150,7 +150,7 @@ def test_a_sheet_that_is_asked_for_again_is_not_made_again() -> None:
 
 def test_before_it_was_weighed_the_sheet_offers_the_work(tab: Tab) -> None:
     page = Read(tab.get("sheet/demands", page=True).text)
-    (form,) = [one for one in page.of("form") if one.attributes.get("action") == "../work/weighing"]
+    (form,) = [one for one in page.of("form") if one.attributes.get("action") == "../in-hand/weighing"]
     assert form.text.strip() == "Not yet weighed: start the work"
     assert not page.of("rect", role="slider")
 
@@ -162,14 +162,14 @@ def test_a_weighing_is_drawn_and_one_of_another_plan_says_so(tab: Tab) -> None:
     jobs.kept["weighing"], jobs.kept_of["weighing"] = api.weigh(plan), identity(plan)
     fresh = Read(tab.get("sheet/demands", page=True).text)
     assert len(fresh.of("rect", role="slider")) == 1
-    assert not [one for one in fresh.of("form") if one.attributes.get("action") == "../work/weighing"]
+    assert not [one for one in fresh.of("form") if one.attributes.get("action") == "../in-hand/weighing"]
     assert "Provisional" not in fresh.text
     jobs.kept_of["weighing"] = "another"
     stale = Read(tab.get("sheet/demands", page=True).text)
     assert "Provisional: weighed for the plan as it was before the last change." in stale.text
-    assert [one.text.strip() for one in stale.of("form") if one.attributes.get("action") == "../work/weighing"] == [
-        "Weigh again"
-    ]
+    assert [
+        one.text.strip() for one in stale.of("form") if one.attributes.get("action") == "../in-hand/weighing"
+    ] == ["Weigh again"]
 
 
 def test_an_office_of_nothing_says_what_is_missing(tab: Tab) -> None:

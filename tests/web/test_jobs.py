@@ -13,9 +13,8 @@ import pytest
 
 from offices import BRIEFS
 from scantling import UserError, api
-from scantling.cli import terminal
 from scantling.plan.telling import identity
-from scantling.web import errand, kinds
+from scantling.web import kinds
 from scantling.web.errand import Errand, Outcome
 from scantling.web.jobs import Job, Jobs
 from scantling.web.kinds import KINDS, Place
@@ -192,10 +191,6 @@ def test_work_ends_when_the_office_is_killed(tmp_path: Path) -> None:
         process.kill()
         process.wait(PATIENCE)
         assert gone(group)
-
-
-def test_the_office_and_the_commands_agree_on_how_a_step_is_told() -> None:
-    assert (errand.STEPS, errand.STEP) == (terminal.STEPS, terminal.STEP)
 
 
 def test_every_choice_is_an_option_of_its_command(place: Place) -> None:

@@ -144,7 +144,7 @@ def test_the_trials_sheet_tells_the_proof(desk: Desk, client: TestClient) -> Non
 @pytest.mark.slow
 def test_files_and_rehearsal_are_made_and_told(folder: Path, desk: Desk, client: TestClient) -> None:
     (folder / "rehearsal").unlink()
-    page = client.post("work/start", data={"kind": "rehearsal", "family": "4"}, follow_redirects=True).text
+    page = client.post("in-hand/start", data={"kind": "rehearsal", "family": "4"}, follow_redirects=True).text
     assert "Rehearsing the office" in page
     job = jobs_of(desk).wait(jobs_of(desk).every[0].id, PATIENCE)
     assert job.code in {0, 1}
@@ -171,10 +171,10 @@ def test_files_and_rehearsal_are_made_and_told(folder: Path, desk: Desk, client:
 
 
 def test_unknown_work_is_refused_with_a_sentence(client: TestClient) -> None:
-    told = client.post("work/start", data={"kind": "<b>rm</b>"}, headers={"HX-Request": "true"})
+    told = client.post("in-hand/start", data={"kind": "<b>rm</b>"}, headers={"HX-Request": "true"})
     assert "there is no such work" in told.text
     assert "<b>rm" not in told.text
-    told = client.post("work/stop", data={"id": "book-99"}, headers={"HX-Request": "true"})
+    told = client.post("in-hand/stop", data={"id": "book-99"}, headers={"HX-Request": "true"})
     assert "there is no work" in told.text
 
 

@@ -10,12 +10,10 @@ from typing import Any
 
 import click
 
-from scantling import UserError
+from scantling import STEP, STEPS, UserError
 from scantling.figures.spelled import shown as printable
 
 FINE, STOPPED, BAD_INPUT = 0, 1, 2
-STEPS, STEP = "SCANTLING_STEPS", "> "
-"""Where this is set in the environment, each step is told on a line of standard error that begins so: for a program that watches."""
 SELDOM = 0.2  # seconds between two lines of one step
 BRIEF = click.argument("brief", type=click.Path(path_type=Path), default="brief.yaml")
 FIRM = click.option(

@@ -14,7 +14,6 @@ from scantling.web.desk import Desk
 from scantling.web.parts import Part, Sheet, View
 
 T = TypeVar("T")
-MOST_ANSWERS = 2_000
 LOOKS, LAYERS = ("day", "night"), ("owner", "technician")
 
 
@@ -41,12 +40,6 @@ def _one(request: Request, name: str, known: tuple[str, ...]) -> str:
 async def reckoned(function: Callable[..., T], *given: Any) -> T:
     """The result of work that takes a while, done beside the loop that answers."""
     return await run_in_threadpool(function, *given)
-
-
-async def said(request: Request) -> Mapping[str, str]:
-    """What a form says: the last answer of each name. Bytes that are no text become the mark for such."""
-    body = (await request.body()).decode("utf-8", "replace")
-    return dict(parse_qsl(body, keep_blank_values=True, max_num_fields=MOST_ANSWERS))
 
 
 def had(request: Request) -> Mapping[str, str]:

@@ -12,10 +12,9 @@ from tempfile import TemporaryFile
 from threading import Thread, Timer
 from typing import IO
 
+from scantling import STEP, STEPS
 from scantling import __file__ as package
 
-STEPS, STEP = "SCANTLING_STEPS", "> "
-"""How the commands tell their steps to a program that watches (scantling.cli.terminal)."""
 MOST_WORDS, MOST_LETTERS, MOST_BYTES = 40, 2_000, 64_000_000
 LAST_RESORT = 6.0  # seconds after which a command is ended from here, should its minder hang
 

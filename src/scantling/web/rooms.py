@@ -19,10 +19,7 @@ _talks: "WeakKeyDictionary[Desk, Talk]" = WeakKeyDictionary()
 
 
 def jobs_of(desk: Desk) -> Jobs:
-    """The work in hand of a desk: its own, where it keeps some."""
-    own = getattr(desk, "jobs", None)
-    if isinstance(own, Jobs):
-        return own
+    """The work in hand of a desk."""
     return _made(_jobs, desk, lambda: Jobs(Place(desk.folder, desk.brief, desk.firm), _telling(desk)))
 
 

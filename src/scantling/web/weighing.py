@@ -9,7 +9,7 @@ from time import monotonic
 
 from scantling import UserError, api
 from scantling.plan.telling import identity
-from scantling.web.errand import STEP
+from scantling import STEP
 
 BAD_INPUT, SELDOM = 2, 0.2
 

@@ -76,6 +76,6 @@ async def _answered(request: Request, act: Callable[[], str]) -> Response:
 
 
 ROUTES = tuple(
-    Route(f"/work/{name}", does, methods=["POST"])
+    Route(f"/in-hand/{name}", does, methods=["POST"])
     for name, does in (("start", start), ("stop", stop), ("{kind}", start))
 )

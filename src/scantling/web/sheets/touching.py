@@ -13,9 +13,10 @@ from scantling.figures.pages import Block, Facts, Prose, Steps
 from scantling.outputs.drawings.sheet_set import drawn_sheets
 from scantling.plan.make import Plan
 from scantling.trials.proof.tracing import Traced
-from scantling.web.answering import LAYERS, desk_of, margin, reckoned, redrawn, said, view_of
+from scantling.web.answering import LAYERS, desk_of, margin, reckoned, redrawn, view_of
 from scantling.web.drawing import drawn, slip_html
 from scantling.web.parts import Part
+from scantling.web.sent import sent
 from scantling.web.rendering import render
 from scantling.web.slips.cabinets import standing, units
 
@@ -49,7 +50,7 @@ def _slipped(request: Request, touch: str) -> Response:
 
 async def packet(request: Request) -> Response:
     """What becomes of one packet by the plan's rules, and which rule says so."""
-    return await reckoned(_tried, request, await said(request))
+    return await reckoned(_tried, request, await sent(request))
 
 
 def _tried(request: Request, form: dict[str, str]) -> Response:
@@ -98,7 +99,7 @@ def _way(one: Traced) -> list[Block]:
 
 async def moved(request: Request) -> Response:
     """A part of the cabinet put at another height: a pin, which says so; no unit takes the pin out again."""
-    return await reckoned(_moved, request, await said(request))
+    return await reckoned(_moved, request, await sent(request))
 
 
 def _moved(request: Request, form: dict[str, str]) -> Response:

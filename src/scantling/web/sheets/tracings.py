@@ -16,11 +16,12 @@ from scantling.api.tracing_laying import lay_again
 from scantling.api.tracing_table import Column, table
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan
-from scantling.web.answering import desk_of, reckoned, redrawn, said, view_of
+from scantling.web.answering import desk_of, reckoned, redrawn, view_of
 from scantling.web.desk import Desk
 from scantling.web.state import State
 from scantling.web.form import asked_in, field_of, form_of, wrong_with
 from scantling.web.parts import Part, Sheet, View
+from scantling.web.sent import sent
 from scantling.web.rendering import render
 from scantling.web.tracing_room import Reckoned, room_of
 
@@ -108,7 +109,7 @@ def _route(path: str, act: Callable[[Desk, View, Told], str]) -> Route:
     """A form of this sheet: does something and says what was done."""
 
     async def answer(request: Request) -> Response:
-        told = await said(request)
+        told = await sent(request)
         return await reckoned(_done, request, act, told)
 
     return Route(f"/tracing/{path}", answer, methods=["POST"])
@@ -226,7 +227,7 @@ def _lay(desk: Desk, _: View, told: Told) -> str:
 
 async def check(request: Request) -> Response:
     """What is wrong with an answer as typed so far."""
-    told = await said(request)
+    told = await sent(request)
     return await reckoned(_checked, request, told)
 
 

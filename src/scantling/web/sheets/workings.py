@@ -11,8 +11,9 @@ from starlette.routing import Route
 from scantling import UserError
 from scantling.api import tracing as traced
 from scantling.figures.spelled import shown
-from scantling.web.answering import desk_of, had, reckoned, redrawn, said, view_of, whole
+from scantling.web.answering import desk_of, had, reckoned, redrawn, view_of, whole
 from scantling.web.parts import Part, Sheet, View
+from scantling.web.sent import sent
 from scantling.web.rendering import render
 from scantling.web.tracing_room import room_of
 from scantling.web.working import NoSuchFigureError, Teller, linked
@@ -110,7 +111,7 @@ def _page(request: Request, view: View, address: str, asked: Asked) -> Response:
 
 async def pin(request: Request) -> Response:
     """Set a figure by hand, with its reason."""
-    return await reckoned(_pinned, request, await said(request))
+    return await reckoned(_pinned, request, await sent(request))
 
 
 def _pinned(request: Request, asked: Mapping[str, str]) -> Response:
@@ -125,7 +126,7 @@ def _pinned(request: Request, asked: Mapping[str, str]) -> Response:
 
 async def unpin(request: Request) -> Response:
     """Let a figure be reckoned again."""
-    return await reckoned(_unpinned, request, await said(request))
+    return await reckoned(_unpinned, request, await sent(request))
 
 
 def _unpinned(request: Request, asked: Mapping[str, str]) -> Response:
