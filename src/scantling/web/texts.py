@@ -1,10 +1,15 @@
 """A written input as text on screen: its mistakes at their lines as it is typed, and line ends as the file has them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from difflib import SequenceMatcher
 from re import findall
 
+from starlette.requests import Request
+from starlette.responses import Response
+
+from scantling import UserError
 from scantling.figures.placed import MOST_BYTES, MOST_LINES
+from scantling.web.answering import redrawn
 from scantling.web.state import Mistake
 from scantling.web.parts import Part
 from scantling.web.rendering import render
@@ -56,3 +61,16 @@ def _ends(before: Sequence[tuple[str, str]], after: Sequence[str]) -> Iterator[s
             if c + place < len(after) - 1:
                 found[c + place] = before[a + place][1] or usual
     yield from found
+
+
+def saved(request: Request, found: Sequence[Mistake], write: Callable[[], object]) -> Response:
+    """A text written where nothing is wrong with it; what is wrong, or who was quicker, is told, and what was typed stays."""
+    if found:
+        return redrawn(
+            request, mistakes_part(found), wrong="Not saved: the text has mistakes. What you typed stays here."
+        )
+    try:
+        write()
+    except UserError as wrong:
+        return redrawn(request, mistakes_part(()), wrong=str(wrong))
+    return redrawn(request, mistakes_part(()), said="Saved.")

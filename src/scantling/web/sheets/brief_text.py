@@ -6,13 +6,13 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from scantling import UserError, api
-from scantling.web.answering import desk_of, reckoned, redrawn
+from scantling import api
+from scantling.web.answering import desk_of, reckoned
 from scantling.web.desk import Desk
 from scantling.web.state import Mistake, State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.sent import sent
-from scantling.web.texts import ends_like, mistakes_part, sheet_part, too_large
+from scantling.web.texts import ends_like, mistakes_part, saved, sheet_part, too_large
 
 TOLD = (
     "The brief as text",
@@ -58,15 +58,7 @@ async def save(request: Request) -> Response:
 
 def _saved(request: Request, told: Mapping[str, str]) -> Response:
     desk, text = desk_of(request), _typed(request, told)
-    if found := _mistakes(desk, text):
-        return redrawn(
-            request, mistakes_part(found), wrong="Not saved: the text has mistakes. What you typed stays here."
-        )
-    try:
-        desk.rewrite(text, told.get("seen", ""))
-    except UserError as wrong:
-        return redrawn(request, mistakes_part(()), wrong=str(wrong))
-    return redrawn(request, mistakes_part(()), said="Saved.")
+    return saved(request, _mistakes(desk, text), lambda: desk.rewrite(text, told.get("seen", "")))
 
 
 ROUTES = (Route("/text/check", check, methods=["POST"]), Route("/text/save", save, methods=["POST"]))

@@ -8,12 +8,12 @@ from starlette.routing import Route
 
 from scantling import UserError
 from scantling.web import standing_file
-from scantling.web.answering import desk_of, reckoned, redrawn
+from scantling.web.answering import desk_of, reckoned
 from scantling.web.desk import Desk
 from scantling.web.state import Mistake, State
 from scantling.web.parts import Part, Sheet, View
 from scantling.web.sent import sent
-from scantling.web.texts import ends_like, mistakes_part, sheet_part, too_large
+from scantling.web.texts import ends_like, mistakes_part, saved, sheet_part, too_large
 
 TOLD = (
     "What stands as text",
@@ -65,15 +65,7 @@ async def save(request: Request) -> Response:
 
 def _saved(request: Request, told: Mapping[str, str]) -> Response:
     desk, text = desk_of(request), _typed(request, told)
-    if found := _mistakes(desk, text):
-        return redrawn(
-            request, mistakes_part(found), wrong="Not saved: the text has mistakes. What you typed stays here."
-        )
-    try:
-        standing_file.write(desk, text, told.get("seen", ""))
-    except UserError as wrong:
-        return redrawn(request, mistakes_part(()), wrong=str(wrong))
-    return redrawn(request, mistakes_part(()), said="Saved.")
+    return saved(request, _mistakes(desk, text), lambda: standing_file.write(desk, text, told.get("seen", "")))
 
 
 ROUTES = (Route("/standing/check", check, methods=["POST"]), Route("/standing/save", save, methods=["POST"]))
