@@ -14,7 +14,8 @@ TOLD_EVERY = 600.0  # seconds: a run that is ended from outside has then said ho
 STATES = {"passed": "kept", "xfailed": "open", "failed": "broken", "error": "broken"}
 
 settings.register_profile("short", max_examples=50, deadline=None, derandomize=True)
-settings.register_profile("full", max_examples=500, deadline=None, print_blob=True)
+# What judges a commit gives the same commit the same verdict; the full counts by hand search for something new each time.
+settings.register_profile("full", max_examples=500, deadline=None, print_blob=True, derandomize="CI" in os.environ)
 settings.load_profile(TIER)
 
 

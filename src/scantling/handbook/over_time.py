@@ -13,8 +13,8 @@ MONTHS_A_YEAR, HUNDRED = 12, 100
 
 @rule(LITTLE, rises="busy present", falls="heads")
 def busy_with(busy: Ratio, present: Ratio, heads: Count) -> Ratio:
-    """Cores kept busy while so many of all heads are at work."""
-    return busy * present / heads if heads > 0 else 0
+    """Cores kept busy while so many of all heads are at work; an office of nobody has nobody present either."""
+    return busy * present / max(heads, 1)
 
 
 @rule(ARITHMETIC, rises="usable", falls="free")
