@@ -15,11 +15,11 @@ from scantling.figures import (
     Sum, Table, cell, cells, count_of, largest, method, missing, number, peak, rule, smallest, text, total,
 )  # fmt: skip
 from scantling.figures.choosing import choose
-from scantling.figures.numbers import plain, with_unit
+from scantling.figures.numbers import exact, plain, with_unit
 from scantling.figures.quantities import parse
 from scantling.figures.units import (
-    BTU_PER_H, COUNT, GB, GIB, HOUR, MB_PER_S, MBIT_PER_S, MINUTE, MM, MONEY, MONEY_AN_HOUR, RATIO, SHARE, TB, VA, WATT, WORD, YEAR, Count,
-    DimensionError, Hours, Quantity, Ratio, Terabytes, Unit, convert,
+    AGE, BTU_PER_H, COUNT, EXPECTED, GB, GIB, HOUR, MB_PER_S, MBIT_PER_S, MINUTE, MM, MONEY, MONEY_AN_HOUR, RATIO, SHARE, TB, VA, WATT,
+    WORD, YEAR, Count, DimensionError, Hours, Quantity, Ratio, Terabytes, Unit, convert,
 )  # fmt: skip
 from scantling.handbook import sizing
 from scantling.handbook.arrays import PENALTY, Level, array_capacity
@@ -196,6 +196,32 @@ def test_series_registers_and_tables() -> None:
 def test_people_see_four_digits(value: Any, says: str) -> None:
     """No float noise, no exponents, thousands told apart."""
     assert number(value) == says
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "reads", "works_on"),
+    [
+        (472.4, EXPECTED, "about 473", "472.4"), (326.7, EXPECTED, "about 327", "326.7"),
+        (297.0, EXPECTED, "297", "297"), (250.8, RATIO, "250.8", "250.8"), (12_345.2, EXPECTED, "about 12,346", "12,345"),
+        (9.777, AGE, "9.8 years", "9.777 years"), (1.04, AGE, "1 year", "1.04 years"), (2.25, YEAR, "2.25 years", "2.25 years"),
+    ],
+)  # fmt: skip
+def test_an_expected_number_and_an_age_are_read_in_steps_and_worked_on_in_full(
+    value: float, unit: Unit[float], reads: str, works_on: str
+) -> None:
+    """Room is kept for whole people; nobody says how many thousandths of a year old a thing is (common practice, no source)."""
+    one = figure(value, unit)
+    assert text(one) == reads
+    assert exact(one) == works_on
+    gathered = total({"a": one}, unit)
+    assert gathered.how.working(gathered) == f"total of a {works_on} = {works_on}"
+    assert pickle.loads(pickle.dumps(unit)) is unit  # noqa: S301 - our own bytes
+
+
+def test_a_day_of_expected_numbers_is_read_in_whole_ones() -> None:
+    day = figure(Series("midnight", 6, HOUR, (0.0, 3.2, 472.4, 20.0)), EXPECTED)
+    assert text(day) == "0 to about 473, highest 12 h after midnight"
+    assert exact(day) == "0 to 472.4, highest 12 h after midnight"
 
 
 def test_units_are_written_after_the_number() -> None:

@@ -22,7 +22,7 @@ from scantling.figures.rules import Rule, Table, method, rule
 from scantling.figures.units import (
     COUNT, GB, MONEY, RATIO, SHARE, TB, TRUTH, WORD, Count, Money, Quantity, Ratio, Terabytes, Truth, Unit, Word,
 )  # fmt: skip
-from scantling.figures.numbers import text as shown
+from scantling.figures.numbers import exact
 from scantling.figures.working import RuleError, _letters, expression, faults, printed
 from scantling.handbook import money, sizing
 from scantling.plan.telling import everything
@@ -149,7 +149,7 @@ def test_every_working_of_a_rule_names_its_source_and_its_result(text: str) -> N
         if isinstance(figure.how, Rule):
             said = figure.how.working(figure)
             assert said.endswith(f"({figure.how.source.name})"), said
-            assert shown(figure) in said, said
+            assert exact(figure) in said, said
 
 
 def test_most_rules_are_used_by_the_two_plans() -> None:

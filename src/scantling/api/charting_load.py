@@ -7,7 +7,7 @@ from scantling.api.charting_days import DAYS, Days, Values, two_days
 from scantling.api.charting_lineage import amount, sentence
 from scantling.api.charting_lines import by_hand, line_charts
 from scantling.figures import Device, Figure, Hosts, Line, Machine, total
-from scantling.figures.numbers import number, with_unit
+from scantling.figures.numbers import expected, number, with_unit
 from scantling.figures.units import COUNT, GIB, RATIO
 from scantling.handbook.over_time import busy_with
 from scantling.handbook.sizing import added
@@ -49,9 +49,9 @@ def _people(plan: Plan, days: Days) -> Chart:
     visitors = ", visitors among them" if any(days.busy.guests) else " at work"
     told = sentence(
         "At most {most} people{visitors}, first at {time} on {day}.",
-        most=number(max(first.values)), visitors=visitors, time=_most(first.values, days), day=_which(days),
+        most=expected(max(first.values)), visitors=visitors, time=_most(first.values, days), day=_which(days),
     )  # fmt: skip
-    return Chart("people", "People there", days.across, Axis("people"), tuple(series), told)
+    return Chart("people", "People there", days.across, Axis("people", things=True), tuple(series), told)
 
 
 def _which(days: Days) -> str:
@@ -75,7 +75,7 @@ def _devices(plan: Plan, days: Days) -> Chart:
         "devices",
         "Devices on the network",
         days.across,
-        Axis("devices"),
+        Axis("devices", things=True),
         series,
         told,
         bands=(band,) if count else (),

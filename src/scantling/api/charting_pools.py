@@ -6,7 +6,7 @@ from functools import cache
 from scantling.api.charting_days import DAYS, Day, Days
 from scantling.api.charting_lineage import amount, made_by, sentence
 from scantling.figures import Pool, Visitors, Zone
-from scantling.figures.numbers import number
+from scantling.figures.numbers import expected, number
 from scantling.figures.units import RATIO
 from scantling.handbook.days import STEPS_A_DAY
 from scantling.handbook.queues import erlang_b, smallest_pool_by_tail
@@ -60,7 +60,9 @@ def _pool(plan: Plan, pool: Pool, guest: Visitors | None) -> Chart:
             devices=number(devices), size=pool.size, lease=pool.lease,
         )  # fmt: skip
         series = (Series("held, known as one number", hours.thinned(held)),)
-        return Chart(f"pool-{zone}", _name(plan, zone), hours.across, Axis("addresses"), series, told, levels)
+        return Chart(
+            f"pool-{zone}", _name(plan, zone), hours.across, Axis("addresses", things=True), series, told, levels
+        )
     words = tuple(_said(plan, guest, devices, one) for one in hours.thinned(taken))
     cautious = tuple(devices + _cautious(one, _refusals(plan, guest)) for one in taken)
     linked = [f"addresses.{guest.slug}.{name}" if not devices else "" for name in ("peak", "cautious")]
@@ -73,7 +75,7 @@ def _pool(plan: Plan, pool: Pool, guest: Visitors | None) -> Chart:
         f"pool-{zone}",
         _name(plan, zone),
         hours.across,
-        Axis("addresses"),
+        Axis("addresses", things=True),
         both,
         _told(plan, guest, pool),
         levels,
@@ -90,7 +92,7 @@ def _said(plan: Plan, guest: Visitors, devices: float, taken: float) -> str:
     """How many are held at one time, and which share of those who come is then turned away."""
     refused = erlang_b(int(plan.figures[f"addresses.{guest.slug}.pool"].value), taken)
     away = f", {number(100 * refused)} % turned away" if refused >= WORTH_SAYING else ""
-    return f"{number(devices + taken)}{away}"
+    return f"{expected(devices + taken)}{away}"
 
 
 @cache

@@ -54,7 +54,7 @@ from scantling.figures import (
     Address, Candidate, Desk, Device, Every, Facts, Figure, Finding, Lasting, Machine, Page, Pool, Prose, Range,
     Ruled, Subnet, Visitors, Weight, Zone, cell, cells, count_of, missing, peak, text, total,
 )  # fmt: skip
-from scantling.figures.units import COUNT, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network, Network6
+from scantling.figures.units import COUNT, EXPECTED, HOUR, MONEY, NETWORK, RATIO, Count, Hours, Network, Network6
 from scantling.handbook.addressing import (
     Run, addresses_in, addresses_needed, apart, as_written, asks_anybody_after, clashes, gateways, lent_to, one_each, prefix_for,
     private, ranges, renewed_after, room_for, room_left, subnets, too_small,
@@ -173,7 +173,7 @@ def asks_visitors(network: Numbers, house: House, visitors: Every[Visitors], des
         cautious = smallest_pool_by_tail.of(mean=most, refusals=house[REFUSALS])
         at.figure("cautious", cautious, "Addresses to lend to visitors by the cautious measure")
         refused = at.figure(
-            "refused", erlang_b.of(servers=pool, offered=most), "Visitors' devices refused at the peak"
+            "refused", erlang_b.of(servers=pool, offered=most), "Share of visitors' devices refused at the peak"
         )
         without = turned_away.of(offered=most, refused=refused)
         without = at.figure("without", without, "Visitors' devices without an address at the peak")
@@ -300,8 +300,8 @@ def _cell(desk: Desk, zone: Zone, things: Things, house: House, was: Inside | No
     parts: dict[str, Figure[int]] = {guest.path: guest.kept("pool", COUNT) for guest in guests}
     if any(not device.fixed for device in mine):
         parts["devices"] = lent_to.of(devices=loose, margin=house[MARGIN], least=house[LEAST_LENT])
-    peaks: dict[str, Figure[float]] = {guest.path: guest.kept("peak", RATIO) for guest in guests}
-    wanted = total({"devices": loose, **peaks}, RATIO)
+    peaks: dict[str, Figure[float]] = {guest.path: guest.kept("peak", EXPECTED) for guest in guests}
+    wanted = total({"devices": loose, **peaks}, EXPECTED)
     reserved = at.figure("reserved", total(kept, COUNT), f"{zone.name}: addresses kept for one thing each")
     lent = at.figure("lent", total(parts, COUNT), f"{zone.name}: addresses to lend")
     needed = addresses_needed.of(static=house[STATIC], lent=lent, reserved=reserved, growth=house[GROWTH])

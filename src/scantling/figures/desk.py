@@ -7,7 +7,7 @@ from typing import Any, Protocol, TypeVar
 
 from scantling.figures.choosing import Candidate, Way, choose
 from scantling.figures.figure import Figure
-from scantling.figures.numbers import text
+from scantling.figures.numbers import exact
 from scantling.figures.spelled import WHOLE_TABLE
 from scantling.figures.buying import Demand
 from scantling.figures.terms import Term
@@ -43,7 +43,7 @@ class Pin:
     def working(self, figure: Figure[Any]) -> str:
         """Both values and the reason."""
         computed = figure.inputs["computed"]
-        return f"pinned to {text(figure)} ({self.because}; {self.place}); computed {text(computed)}"
+        return f"pinned to {exact(figure)} ({self.because}; {self.place}); computed {exact(computed)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class Named:
     def working(self, figure: Figure[Any]) -> str:
         """The same value, from where."""
         source = next(figure.parents())
-        return f"the same as {source.label or source.id} = {text(source)}"
+        return f"the same as {source.label or source.id} = {exact(source)}"
 
 
 class PinError(ValueError):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from scantling.figures.figure import Figure
-from scantling.figures.numbers import number, plain, text
+from scantling.figures.numbers import exact, number, plain
 from scantling.figures.units import COUNT, Unit, convert
 
 T = TypeVar("T")
@@ -21,11 +21,11 @@ class Gathering:
 
     def working(self, figure: Figure[Any]) -> str:
         """The parts, the long ones cut in the middle."""
-        parts = [f"{name} {text(parent)}" for name, parent in figure.addressed()]
+        parts = [f"{name} {exact(parent)}" for name, parent in figure.addressed()]
         if len(parts) > MOST_SHOWN:
             parts = [*parts[:3], f"… {len(parts) - 4} more …", parts[-1]]
         sign = " + " if self.word == "total" else ", "
-        return f"{self.word} of {sign.join(parts) or 'nothing'} = {text(figure)}"
+        return f"{self.word} of {sign.join(parts) or 'nothing'} = {exact(figure)}"
 
 
 Gathered = Iterable[Figure[T]] | Mapping[str, Figure[T]]
@@ -91,7 +91,11 @@ class Series:
         }
 
     def __str__(self) -> str:
-        low, high = number(float(min(self.values))), number(float(max(self.values)))
+        return self.said(number)
+
+    def said(self, written: Callable[[float], str]) -> str:
+        """Its lowest and its highest value, each written so, and when the highest comes."""
+        low, high = written(float(min(self.values))), written(float(max(self.values)))
         when = f"{number(self.at_peak())} {self.step_unit.symbol}"
         return f"{low} to {high}, highest {when} after {self.start}"
 

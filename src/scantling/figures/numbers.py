@@ -8,7 +8,8 @@ from math import isinf
 from typing import Any
 
 from scantling.figures.figure import Figure
-from scantling.figures.units import CURRENCY
+from scantling.figures.rounding import NOISE, whole_up
+from scantling.figures.units import AGE, CURRENCY, EXPECTED
 
 PEOPLE, CANONICAL = 4, 9
 ENDLESS = "without end"
@@ -54,8 +55,22 @@ def _rounded(value: float, digits: int) -> str:
 
 
 def text(figure: Figure[Any]) -> str:
-    """Value and unit for people."""
+    """Value and unit for people: an expected number as whole things, an age in tenths of a year."""
+    value, unit = figure.value, figure.unit
+    if unit is EXPECTED:
+        return expected(value) if isinstance(value, float) else value.said(expected)
+    return with_unit(round(value, 1) if unit is AGE else value, unit.symbol)
+
+
+def exact(figure: Figure[Any]) -> str:
+    """Value and unit to four digits, as a working goes on from it."""
     return with_unit(figure.value, figure.unit.symbol)
+
+
+def expected(value: float) -> str:
+    """A mean number of people or things: a whole one as it is, any other rounded up, so that there is room for it."""
+    whole = whole_up(value)
+    return number(whole) if whole == round(value, NOISE) else f"about {number(whole)}"
 
 
 def with_unit(value: Any, symbol: str) -> str:

@@ -25,6 +25,8 @@ class Unit(Generic[N_co]):
     kind: type[N_co]
     dimension: Dimension = ()
     scale: Fraction = Fraction(1)
+    meaning: str = ""
+    """What sets it apart from another unit of the same symbol; it decides how people read the number."""
 
     @property
     def numeric(self) -> bool:
@@ -33,7 +35,7 @@ class Unit(Generic[N_co]):
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Unpickled as the very one that this process has."""
-        return _the, (self.symbol, self.kind, self.dimension, self.scale)
+        return _the, (self.symbol, self.kind, self.dimension, self.scale, self.meaning)
 
 
 class DimensionError(TypeError):
@@ -41,19 +43,19 @@ class DimensionError(TypeError):
 
 
 @cache
-def _the(symbol: str, kind: Any, dimension: Dimension, scale: Fraction) -> Unit[Any]:
-    return Unit(symbol, kind, dimension, scale)
+def _the(symbol: str, kind: Any, dimension: Dimension, scale: Fraction, meaning: str) -> Unit[Any]:
+    return Unit(symbol, kind, dimension, scale, meaning)
 
 
-def _unit(symbol: str, kind: type[N], scale: Fraction | int | str = 1, **powers: int) -> Unit[N]:
+def _unit(symbol: str, kind: type[N], scale: Fraction | int | str = 1, meaning: str = "", **powers: int) -> Unit[N]:
     hashable: Any = kind
-    return _the(symbol, hashable, tuple(sorted(powers.items())), Fraction(scale))
+    return _the(symbol, hashable, tuple(sorted(powers.items())), Fraction(scale), meaning)
 
 
 def closed(kind: type[N]) -> Unit[N]:
     """The unit of values that are not numbers: a closed choice of words, an address, a date."""
     hashable: Any = kind
-    return _the("", hashable, (), Fraction(1))
+    return _the("", hashable, (), Fraction(1), "")
 
 
 SECONDS_A_YEAR = 31_557_600  # 365.25 days, so that a year is 8766 h; state the year (CHECKS trap 7)
@@ -61,6 +63,7 @@ BITS_A_TERABYTE = 8 * 10**12
 
 COUNT = _unit("", int)
 RATIO = _unit("", float)
+EXPECTED = _unit("", float, meaning="expected")  # a mean number of people or things, which need not be whole
 SHARE = _unit("%", float, "1/100")
 SAME = _unit("?", float)  # a rule for any unit: all such arguments share it, and so may the result
 DECIBEL = _unit("dB", float, level=1)
@@ -85,6 +88,7 @@ DAY, WEEK, YEAR = (
     _unit(s, float, n, time=1) for s, n in (("day", 86400), ("week", 604800), ("year", SECONDS_A_YEAR))
 )
 MONTH = _unit("month", float, SECONDS_A_YEAR // 12, time=1)
+AGE = _unit("year", float, SECONDS_A_YEAR, "age", time=1)
 YEARLY = _unit("/year", float, Fraction(1, SECONDS_A_YEAR), time=-1)
 PER_YEAR = _unit("%/year", float, Fraction(1, 100 * SECONDS_A_YEAR), time=-1)
 DAILY = _unit("/day", float, Fraction(1, 86400), time=-1)
@@ -118,6 +122,7 @@ PAID_TB = _unit("TB", Decimal, BITS_A_TERABYTE, data=1)
 
 Count = Annotated[int, COUNT]
 Ratio = Annotated[float, RATIO]
+Expected = Annotated[float, EXPECTED]
 Quantity = Annotated[float, SAME]
 Decibels = Annotated[float, DECIBEL]
 Truth = Annotated[bool, TRUTH]
@@ -145,6 +150,7 @@ Hours = Annotated[float, HOUR]
 Days = Annotated[float, DAY]
 Months = Annotated[float, MONTH]
 Years = Annotated[float, YEAR]
+Age = Annotated[float, AGE]
 Yearly = Annotated[float, YEARLY]
 PercentPerYear = Annotated[float, PER_YEAR]
 PercentPerDay = Annotated[float, PER_DAY]

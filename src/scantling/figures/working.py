@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from scantling.figures.figure import Figure
-from scantling.figures.numbers import number, text, with_unit
+from scantling.figures.numbers import exact, number, with_unit
 from scantling.figures.rules import Rule
 from scantling.figures.units import RATIO, SAME, SHARE, Unit, convert
 
@@ -115,7 +115,7 @@ def _wanted(rule: Rule[..., Any], given: Mapping[str, Any], name: str) -> Unit[A
 
 def _shown(figure: Figure[Any], want: Unit[Any]) -> str:
     if figure.unit.symbol == want.symbol or (want is RATIO and figure.unit is SHARE) or not want.numeric:
-        return text(figure)
+        return exact(figure)
     return with_unit(convert(figure.value, figure.unit, want), want.symbol)
 
 
@@ -124,12 +124,12 @@ def _said(rule: Rule[..., Any], figure: Figure[Any]) -> str:
     given = []
     for name, value in figure.inputs.items():
         if isinstance(value, Figure):
-            given.append(f"{name.replace('_', ' ')} {text(value)}")
+            given.append(f"{name.replace('_', ' ')} {exact(value)}")
         else:
-            parts = [f"{key} {text(part)}" for key, part in value.items()]
+            parts = [f"{key} {exact(part)}" for key, part in value.items()]
             cut = [*parts[:SHOWN_IN_A_GROUP], "…"] if len(parts) > SHOWN_IN_A_GROUP + 1 else parts
             given.append(f"{name.replace('_', ' ')} ({', '.join(cut)})")
-    return f"{rule.says}; {', '.join(given)}: {text(figure)} ({rule.source.name})"
+    return f"{rule.says}; {', '.join(given)}: {exact(figure)} ({rule.source.name})"
 
 
 def printed(rule: Rule[..., Any], figure: Figure[Any]) -> str:
@@ -144,8 +144,8 @@ def printed(rule: Rule[..., Any], figure: Figure[Any]) -> str:
     module: dict[str, Any] = getattr(rule.function, "__globals__")  # noqa: B009 - ParamSpec functions hide it
     constants = {n.id: module[n.id] for n in ast.walk(tree) if isinstance(n, ast.Name) and n.id.isupper()}
     words |= {name: number(value) for name, value in constants.items()}
-    turned = [f"{n.replace('_', ' ')} {text(f)} = {words[n]}" for n, f in given.items() if text(f) != words[n]]
+    turned = [f"{n.replace('_', ' ')} {exact(f)} = {words[n]}" for n, f in given.items() if exact(f) != words[n]]
     figures = _write(tree, words, numbers | rule.coefficients | constants)
-    middle = f" = {figures}" if figures != text(figure) else ""
+    middle = f" = {figures}" if figures != exact(figure) else ""
     tail = f" [{'; '.join(turned)}]" if turned else ""
-    return f"{_letters(rule)}{middle} = {text(figure)}{tail} ({rule.source.name})"
+    return f"{_letters(rule)}{middle} = {exact(figure)}{tail} ({rule.source.name})"

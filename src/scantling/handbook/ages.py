@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from scantling.figures import Source, method, rule
-from scantling.figures.units import Date, Truth, Years
+from scantling.figures.units import Age, Date, Truth, Years
 
 CALENDAR = Source("ISO 8601, calendar dates")
 JULIAN = Source("IAU style manual: a Julian year is 365.25 days")
@@ -12,7 +12,7 @@ LEAP_DAY = (2, 29)
 
 
 @method(JULIAN, says="days from one to the other, 365.25 to a year; nothing before it begins")
-def age_on(since: Date, day: Date) -> Years:
+def age_on(since: Date, day: Date) -> Age:
     """Age of a thing on a day."""
     return max(0, (day - since).days) / DAYS_A_YEAR
 

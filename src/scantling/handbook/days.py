@@ -7,7 +7,7 @@ from typing import Annotated
 from scantling.figures import Series, Source, method, rule
 from scantling.figures.calendar import HOURS_A_WEEK, MINUTES_A_DAY, MINUTES_AN_HOUR, ClockSpan, ClockTime, WeekdaySet
 from scantling.figures.rounding import whole_up
-from scantling.figures.units import HOUR, RATIO, Count, Hours, Minutes, Ratio
+from scantling.figures.units import EXPECTED, HOUR, Count, Expected, Hours, Minutes, Ratio
 
 COUNTING = Source("counting by hours of the week", "own derivation")
 CONVOLUTION = Source("infinite-server queue with arrivals that change over the day (Eick, Massey and Whitt 1993)")
@@ -17,7 +17,7 @@ DAYS_A_WEEK, HOURS_A_DAY = 7, 24
 STEPS_A_DAY, STEP_MINUTES = 96, 15
 EXACT = 9  # digits kept, so that sums of quarters do not end in 0.000000001 too much
 
-ByTime = Annotated[Series, RATIO]
+ByTime = Annotated[Series, EXPECTED]
 """Numbers of people or devices over time; a mean over a step need not be whole."""
 
 
@@ -55,13 +55,13 @@ def whole(amount: Ratio) -> Count:
 
 
 @rule(ARITHMETIC, rises="people join each")
-def joining(people: Count, join: Ratio, each: Ratio) -> Ratio:
+def joining(people: Count, join: Ratio, each: Ratio) -> Expected:
     """Devices that join the network: people, the share of them who do, devices each."""
     return people * join * each
 
 
 @method(ARITHMETIC, says="the devices of every event that takes place on that day, added")
-def joining_on(day: WeekdaySet, devices: Mapping[str, Ratio], days: Mapping[str, WeekdaySet]) -> Ratio:
+def joining_on(day: WeekdaySet, devices: Mapping[str, Ratio], days: Mapping[str, WeekdaySet]) -> Expected:
     """Devices that join on one day of the week."""
     return sum((devices[event] for event, held in days.items() if set(day.days) & set(held.days)), 0.0)
 

@@ -5,13 +5,13 @@ from re import ASCII, fullmatch
 from typing import Annotated
 
 from scantling.figures import Series, Source, method
-from scantling.figures.units import RATIO, Count, Ratio, Word
+from scantling.figures.units import EXPECTED, Count, Ratio, Word
 
 BITS = Source("IEEE 802, as RFC 9542 section 2.1 tells: the two lowest bits of the first octet")
 CHANGING = Source("RFC 9724 and RFC 9797: devices change their hardware address; how often is common practice")
 GROUP, MADE_UP = 1, 2
 FORM = r"[0-9a-f]{2}(?::[0-9a-f]{2}){5}"
-ByTime = Annotated[Series, RATIO]
+ByTime = Annotated[Series, EXPECTED]
 
 
 def first_octet(address: str) -> int:

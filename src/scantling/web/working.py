@@ -163,8 +163,10 @@ class Teller:
     def _parted(self, figure: Figure[Any]) -> tuple[str, str]:
         """Value and unit apart, since they are set in two sizes."""
         whole = self._words(figure)
-        value = number(figure.value)
-        return (value, whole.removeprefix(value).strip()) if whole.startswith(value) else (whole, "")
+        if not (figure.unit.numeric and figure.unit.symbol):
+            return whole, ""
+        value, _, unit = whole.partition(" ")
+        return value, unit
 
     def _before(self, id_: str) -> str | None:
         moved = self.view.state.moved.get(id_)

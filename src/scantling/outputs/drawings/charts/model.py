@@ -7,7 +7,7 @@ so that the same numbers can be drawn, read out place by place, and set as a tab
 from dataclasses import dataclass
 from typing import Literal
 
-from scantling.figures.numbers import with_unit
+from scantling.figures.numbers import expected, with_unit
 from scantling.outputs.drawings.model import PencilNote, Phrase, TitleBlock
 
 Style = Literal["heavy", "thin", "dashed"]
@@ -19,6 +19,8 @@ class Axis:
 
     label: str
     unit: str = ""
+    things: bool = False
+    """Whether whole things or people are counted, so that a fraction is an expected number."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +149,7 @@ class Chart:
 
     def amount(self, value: float) -> str:
         """A value with the unit of the chart, as people read it."""
-        return with_unit(float(value), self.up.unit)
+        return expected(float(value)) if self.up.things else with_unit(float(value), self.up.unit)
 
     def worded(self, one: Series, place: int) -> str:
         """What a series says at one place."""
