@@ -155,6 +155,7 @@ SPELLINGS = [
     ("4 %", COUNT, "a bare number is wanted"),
     ("+4", COUNT, "write 4"),
     ("5-10", COUNT, "one number is wanted"),
+    ("100/20 Mbit/s", MBIT_PER_S, "is two numbers; one is wanted here: 100 or 20"),
     ("2.5 U", HEIGHT_UNIT, "is not a whole number"),
     ("2 mm", HEIGHT_UNIT, "mm does not measure this"),
     ("1200", MONEY, "write 1200 EUR"),

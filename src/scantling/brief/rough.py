@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from re import ASCII, fullmatch
 
 from scantling.brief.meeting import PLAIN
-from scantling.figures.quantities import parse
+from scantling.figures.quantities import example, parse
 from scantling.figures.spelled import nearest, quoted
 from scantling.figures.units import DECIBEL, MBIT_PER_S, MONEY, PER_YEAR, TB_PER_YEAR
 
 MOST_MACHINES = 10_000
 UP_SHARE = 5
 """Of a line of which one speed is told, the other is a fifth of it (common practice, no source)."""
+TWO_SPEEDS = "200/40 Mbit/s"
+"""How a line of two speeds is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,13 +93,31 @@ def line(text: str) -> tuple[str, str]:
     down, slash, up = (part.strip() for part in text.partition("/"))
     if down.endswith(("bit", "B")) and slash:  # the stroke of Mbit/s itself
         down, slash, up = text.strip(), "", ""
+    if slash and not (down and up):
+        raise ValueError(f"{quoted(text)} lacks one of two speeds; write it like {TWO_SPEEDS}")
     if not slash:
-        speed, unit = parse(down, MBIT_PER_S)
+        try:
+            speed, unit = parse(down, MBIT_PER_S)
+        except ValueError as wrong:
+            one = f"write one like {example(MBIT_PER_S)}"
+            raise ValueError(str(wrong).replace(one, f"{one}, or both like {TWO_SPEEDS}")) from None
         return down, f"{speed / UP_SHARE:.6g} {unit.symbol}"
-    _, unit = parse(up, MBIT_PER_S)
-    down = f"{down} {unit.symbol}" if fullmatch(r"[\d.]+", down) else down
-    parse(down, MBIT_PER_S)
+    bare = fullmatch(r"[\d.]+", down, ASCII) is not None
+    try:
+        _, unit = parse(up, MBIT_PER_S)
+        down = f"{down} {unit.symbol}" if bare else down
+        parse(down, MBIT_PER_S)
+    except ValueError as wrong:
+        raise ValueError(_with_both(str(wrong), down, up)) from None
     return down, up
+
+
+def _with_both(says: str, down: str, up: str) -> str:
+    """What is wrong with one of two speeds, showing how both are written."""
+    digits = fullmatch(r"([\d.]+)\D*", up, ASCII)
+    if digits is not None and f"write {digits[1]} " in says:
+        return says.replace(f"write {digits[1]} ", f"write {down}/{digits[1]} ")
+    return says.replace(f"write one like {example(MBIT_PER_S)}", f"write both like {TWO_SPEEDS}")
 
 
 def country(text: str, currency: str) -> tuple[str, str]:

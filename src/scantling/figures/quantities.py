@@ -277,6 +277,8 @@ def _sum_or_range(text: str) -> str:
         return f"has a sign; write {shown(text[1:])}"
     if fullmatch(rf"{NUMBER} ?(-|to) ?{NUMBER}.*", text, ASCII):
         return "is a range; one number is wanted: write the larger"
+    if match := fullmatch(rf"({NUMBER}) ?/ ?({NUMBER}).*", text, ASCII):
+        return f"is two numbers; one is wanted here: {match[1]} or {match[2]}"
     return ""
 
 
