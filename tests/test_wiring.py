@@ -11,7 +11,8 @@ from ruamel.yaml import YAML
 
 from scantling.catalogue.columns import NOISE, UPLINKS, WATTS
 from scantling.catalogue.reading import DATA, read
-from scantling.figures import Draw, Port
+from scantling.figures import Draw, Page, Port, Ruled
+from scantling.figures.spelled import titled
 from scantling.handbook.choosing import Search
 from scantling.plan.make import Plan
 
@@ -148,6 +149,27 @@ def test_more_people_never_want_fewer_ports_or_less_power() -> None:
     for id_ in ids:
         values = [value(plan, id_) for plan in plans]
         assert values == sorted(values), id_
+
+
+@pytest.mark.parametrize(
+    ("slug", "says"),
+    [
+        ("pcs", "PCs"), ("front-pcs", "Front PCs"), ("aps", "Access points"), ("desk-phones", "Desk phones"), ("tv-room", "TV room"),
+        ("ups", "UPS"), ("pcsx", "Pcsx"),
+    ],
+)  # fmt: skip
+def test_a_short_name_reads_as_people_write_it(slug: str, says: str) -> None:
+    """Capitals of usual abbreviations: common practice, no source."""
+    assert titled(slug) == says
+
+
+def test_ports_are_told_by_the_names_of_what_hangs_on_them() -> None:
+    aerials = "aps: {name: Aerials in the hall, kind: access point, count: 2, zone: management}"
+    plan = planned(f"{LINE}devices:\n  pcs: {{kind: pc, count: 3, zone: staff}}\n  {aerials}\n")
+    (page,) = (one for one in plan.records(Page) if one.slug == "wiring")
+    ruled = {block.title: [row[0] for row in block.rows] for block in page.blocks if isinstance(block, Ruled)}
+    assert ruled["Ports wanted"][:2] == ["PCs", "Aerials in the hall"]
+    assert ruled["Fed over the cable"][0] == "Aerials in the hall"
 
 
 def test_nothing_is_planned_where_nothing_is_plugged_in() -> None:

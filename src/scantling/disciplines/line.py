@@ -30,6 +30,7 @@ from scantling.figures import (
     Crowd, Desk, Device, Every, Facts, Fee, Figure, Finding, Line, Page, Prose, RemoteAccess, Rented, Ruled, Source,
     Visitors, Weight, peak, standard, text, total,
 )  # fmt: skip
+from scantling.figures.spelled import titled
 from scantling.figures.units import (
     COUNT, HOUR, KBIT_PER_S, MBIT_PER_S, MILLISECOND, RATIO, Address, Address6, Date, MegabitsPerSecond, Money, Months, Truth, Word,
 )  # fmt: skip
@@ -191,7 +192,7 @@ def _outside(lines: Lines, desk: Desk) -> Iterator[Line | Fee]:
 
 
 def _called(slug: str, line: Outside) -> str:
-    return text(line.name) if line.name is not None else slug.replace("-", " ").capitalize()
+    return text(line.name) if line.name is not None else titled(slug)
 
 
 def _slow(have: Figure[float], need: Figure[float], way: str) -> Finding:

@@ -20,6 +20,7 @@ from scantling.figures import (
     Desk, Every, Figure, Finding, Leg, Page, Party, Prose, Ruled, Weight, count_of, text, total,
 )  # fmt: skip
 from scantling.figures.pages import Cell
+from scantling.figures.spelled import titled
 from scantling.figures.units import COUNT, DAY, Date, Word
 from scantling.handbook.outsiders import Listed, overlapping, read_party, too_old
 from scantling.handbook.set_aside import NEVER_OUTSIDE
@@ -94,7 +95,7 @@ def _text(given: Figure[object] | None) -> str:
 
 
 def _called(slug: str, one: Outsider) -> str:
-    return text(one.name) if one.name is not None else slug.replace("-", " ").capitalize()
+    return text(one.name) if one.name is not None else titled(slug)
 
 
 def design(

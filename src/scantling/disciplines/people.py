@@ -28,6 +28,7 @@ from scantling.figures import (
     standard, text, total,
 )  # fmt: skip
 from scantling.figures.calendar import WEEKDAYS, ClockSpan, ClockTime, Weekdays, WeekdaySet
+from scantling.figures.spelled import titled
 from scantling.figures.units import COUNT, HOUR, Count, Hours, Minutes, Percent, PercentPerYear, Ratio, Word
 from scantling.handbook.days import arrivals, held, joining, joining_on, presence, together, whole
 from scantling.handbook.sizing import grown_heads, heads_of, shorter
@@ -114,7 +115,7 @@ def _crowd(at: Desk, slug: str, role: Role, office: Office) -> Crowd:
 
 
 def _called(name: Figure[str] | None, slug: str) -> str:
-    return text(name) if name is not None else slug.replace("-", " ").capitalize()
+    return text(name) if name is not None else titled(slug)
 
 
 def _page(people: People, crowds: list[Crowd], facts: list[tuple[str, Figure[int]]]) -> Page:

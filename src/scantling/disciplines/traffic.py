@@ -24,6 +24,7 @@ from scantling.figures import (
     FIREWALL, OUTSIDE, Address, Address6, Box, Desk, Device, End, Every, Figure, Finding, Flow, Leg, Machine, Party, Range,
     Service, Source, Verdict, Visitors, Weight, Zone, count_of, standard, text, total,
 )  # fmt: skip
+from scantling.figures.spelled import titled
 from scantling.figures.units import COUNT, WORD, Word
 from scantling.handbook.discovery import ASKED, repeated
 from scantling.handbook.intents import chosen_for, managed_by
@@ -172,7 +173,7 @@ def _said(key: tuple[str, str], line: Line, wish: Wish, desk: Desk) -> Iterator[
     for place, ((source, target), window) in enumerate(many, 1):
         called = f"{kind}-{slug}" if len(many) == 1 else f"{kind}-{slug}-{place}"
         why = text(line.why) if line.why is not None else "the brief says so"
-        name = slug.replace("-", " ").capitalize()
+        name = titled(slug)
         yield Flow(called, name, source, target, wish.carried, why, cause, "brief", verdict, window)
 
 
@@ -222,7 +223,7 @@ def _discovered(traffic: Traffic, house: House, where: Whereabouts, desk: Desk) 
         wish = read_wish(words, where)
         for place, (source, target) in enumerate(wish.pairs, 1):
             called = f"found-{slug}" if len(wish.pairs) == 1 else f"found-{slug}-{place}"
-            name, why = slug.replace("-", " ").capitalize(), f"{text(one.what)} across zones"
+            name, why = titled(slug), f"{text(one.what)} across zones"
             yield Flow(called, name, source, target, wish.carried, why, cause, "discovery")
             calls |= {word: (who, whom, cause) for word, who, whom in repeated((source, target)) if word not in calls}
     for word, (who, whom, cause) in calls.items():

@@ -34,6 +34,7 @@ from scantling.figures import (
     Chosen, Crowd, Demand, Desk, Device, Draw, Every, Facts, Figure, Finding, Hosts, Machine, Of, Page, Port, Prose, Ruled,
     Slot, Switching, Visitors, Weight, Zone, total,
 )  # fmt: skip
+from scantling.figures.spelled import titled
 from scantling.figures.units import COUNT, RATIO, SHARE, WATT, WORD
 from scantling.handbook.sizing import (
     beyond,
@@ -159,7 +160,7 @@ def _feeding(ports: Every[Port]) -> dict[str, Port]:
 
 
 def _said(port: Port) -> str:
-    return port.slug.replace("-", " ").capitalize()
+    return port.name or titled(port.slug)
 
 
 def design(

@@ -27,6 +27,7 @@ from scantling.figures import (
     Desk, Device, Every, Figure, Finding, Machine, Origin, Page, Port, Prose, Ruled, Visitors, Weight, Zone, cell,
     count_of, text, total,
 )  # fmt: skip
+from scantling.figures.spelled import titled
 from scantling.figures.units import COUNT, RATIO, WORD, Count, Truth, Word
 from scantling.handbook.keeping import kept_numbers
 from scantling.handbook.sizing import beyond, both, heads_of, negated, with_spare
@@ -94,13 +95,13 @@ def asks_devices(devices: Devices, catalogue: Catalogue, house: House, desk: Des
     """Every kind of device with the house's spare, and the switch ports it wants."""
     for at, slug, things in desk.each(devices.items, "devices"):
         row, zone = catalogue.pick("device_kind", things.kind), catalogue.pick("zone_kind", things.zone).slug
-        name = text(things.name) if things.name is not None else slug.replace("-", " ").capitalize()
+        name = text(things.name) if things.name is not None else titled(slug)
         planned = with_spare.of(count=things.count, spare=house[SPARE])
         planned = at.figure("planned", planned, f"{name} with the house's spare")
         yield Device(slug, name, row.slug, zone, things.count, planned, bool(row.get(WIRED)), bool(row.get(FIXED)))
         ports = heads_of.of(count=planned, share=row.figure(PORTS_EACH))
         fed, taken = _fed(row)
-        yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"), fed, taken)
+        yield Port(slug, zone, at.figure("ports", ports, f"{name}: switch ports"), fed, taken, name)
     yield Port(MANAGEMENT, MANAGEMENT, house[MANAGEMENT_PORTS])
     yield Port(SERVERS, SERVERS, house[SERVER_PORTS])
 

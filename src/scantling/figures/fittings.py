@@ -16,6 +16,8 @@ class Port:
     """Watts that the switch sets aside for the device at each, by its class; None where it feeds none."""
     taken: Figure[float] | None = None
     """Watts that such a device really takes over its cable."""
+    name: str = ""
+    """What hangs on them, as the brief calls it."""
 
 
 @dataclass(frozen=True, slots=True)

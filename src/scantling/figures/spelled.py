@@ -1,7 +1,7 @@
 """Reads what is not a number: words, yes or no, dates, days of the week, times of day, networks and addresses."""
 
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from difflib import get_close_matches
 from enum import Enum
@@ -19,7 +19,11 @@ TURNS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """The invisible characters that turn the direction of writing (Unicode, bidirectional formatting)."""
 UNFIT = frozenset({"Cc", "Cs", "Zl", "Zp"})
 """Unicode categories that no line of text holds: control, half a pair, line and paragraph separators."""
-
+IN_FULL: Mapping[str, str] = {
+    "pc": "PC", "pcs": "PCs", "ap": "access point", "aps": "access points", "ups": "UPS", "tv": "TV", "tvs": "TVs", "nas": "NAS",
+    "vpn": "VPN", "dns": "DNS", "ip": "IP", "voip": "VoIP", "poe": "PoE", "usb": "USB", "hr": "HR", "it": "IT", "db": "database",
+}  # fmt: skip
+"""What stands for itself in capitals, or is short for other words, in the short names that people make (common practice, no source)."""
 WHOLE_TABLE = "a whole table stands here, which no one line can set; set what it rests on instead"
 
 
@@ -46,6 +50,12 @@ def shown(text: str, most: int = LONGEST_SHOWN) -> str:
 def quoted(text: str) -> str:
     """The same in quotation marks."""
     return f'"{shown(text)}"'
+
+
+def titled(slug: str) -> str:
+    """A short name as it stands in front of a line where nobody gave a longer one: `front-pcs` is Front PCs."""
+    words = " ".join(IN_FULL.get(word, word) for word in slug.split("-"))
+    return words[:1].upper() + words[1:]
 
 
 def nearest(word: str, known: Iterable[str], cutoff: float = 0.6) -> str:
