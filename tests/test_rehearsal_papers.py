@@ -23,7 +23,7 @@ def test_both_parts_are_all_files_byte_for_byte(name: str) -> None:
 
 def test_papers_are_of_writers_that_there_are() -> None:
     """A writer that is renamed would be waited for again."""
-    assert papers.writers().keys() >= papers.FOR_PEOPLE
+    assert papers.writers(papers.names()).keys() >= papers.FOR_PEOPLE
 
 
 @pytest.mark.parametrize("name", sorted(BRIEFS))

@@ -48,8 +48,9 @@ def text_of(content: Mapping[str, Any]) -> str:
 
 def _laid(value: Any, margin: str) -> str:
     """A value on one line if that is short, else each of its parts on lines of their own."""
-    whole = json.dumps(value)
-    if len(whole) <= LINE or not isinstance(value, dict | list):
+    if not isinstance(value, dict | list):
+        return json.dumps(value)
+    if _left(value, LINE) >= 0 and len(whole := json.dumps(value)) <= LINE:
         return whole
     if isinstance(value, dict):
         parts = [f"{json.dumps(key)}: {_laid(part, margin + ' ')}" for key, part in value.items()]
@@ -57,6 +58,17 @@ def _laid(value: Any, margin: str) -> str:
         parts = [_laid(part, margin + " ") for part in value]
     opening, closing = "{}" if isinstance(value, dict) else "[]"
     return f"{opening}\n{margin} " + f",\n{margin} ".join(parts) + f"\n{margin}{closing}"
+
+
+def _left(value: Any, room: int) -> int:
+    """How many letters of a line are left at the most once a value stands on it; below nothing as soon as it can't."""
+    if not isinstance(value, dict | list):
+        return room - (len(value) if isinstance(value, str) else 1)
+    for part in value.values() if isinstance(value, dict) else value:
+        room = _left(part, room)
+        if room < 0:
+            break
+    return room
 
 
 def told(unsaid: Unsaid) -> str:

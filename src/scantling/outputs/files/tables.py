@@ -33,6 +33,8 @@ class Register:
 
 def printable(text: str) -> str:
     """The text with each letter that can't be printed or would break a line told by its number, as <U+0007>."""
+    if text.isprintable():  # as nearly always: no letter is unfit then
+        return text
     return "".join(f"<U+{ord(letter):04X}>" if unfit(letter) else letter for letter in text)
 
 

@@ -26,6 +26,7 @@ from scantling.trials.rehearsal.parties import filled
 from scantling.trials.rehearsal.planted import TABLES, amended, chain_lines, handles
 from scantling.trials.rehearsal.prober import Again as Once, Manner, tried
 from scantling.trials.rehearsal.sandbox import RehearsalError
+from scantling.trials.rehearsal.services.running import digests
 from scantling.trials.rehearsal.session import RULES, SETS
 from scantling.trials.rehearsal.trying import Trial, asked_name, moment, quiet
 
@@ -69,9 +70,8 @@ def taken(bench: Bench, plan: Plan, files: Mapping[str, Written]) -> Iterator[st
         raise RehearsalError(
             f"the office itself is another one by now ({'; '.join(apart)}): leave, and rehearse it anew"
         )
-    changed = sorted(
-        path for path in {*files, *living.files} if _content(files, path) != _content(living.files, path)
-    )
+    before, now = living.digests(), digests(files)
+    changed = sorted(path for path in {*before, *now} if before.get(path) != now.get(path))
     if not changed:
         yield "nothing differs: every generated file is the same"
         return
@@ -79,7 +79,7 @@ def taken(bench: Bench, plan: Plan, files: Mapping[str, Written]) -> Iterator[st
     flows = _changed(living.case, one)
     begun = time.perf_counter()
     yield from loaded(bench, plan, files, set(changed))
-    living.plan, living.case, living.files, living.office = plan, one, files, office
+    living.plan, living.case, living.files, living.papers, living.office = plan, one, files, None, office
     yield from proved(bench, flows)
     yield f"loaded, proved and tried in {time.perf_counter() - begun:.2f} s"
 
@@ -101,10 +101,6 @@ def differences(before: Office, now: Office) -> Iterator[str]:
 def _bare(station: object) -> object:
     """A station without what files alone tell of it."""
     return replace(station, names=(), kept=(), label="")  # type: ignore[type-var]
-
-
-def _content(files: Mapping[str, Written], path: str) -> bytes:
-    return files[path].content if path in files else b""
 
 
 def _changed(before: Case, now: Case) -> tuple[Flow, ...]:

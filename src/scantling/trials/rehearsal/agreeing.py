@@ -138,20 +138,14 @@ def _is_beside(one: Mapping[str, Any]) -> bool:
     )
 
 
-class Weighing:
-    """One family: what intents and kernel say of tries."""
+class Packing:
+    """One family: tries as packets of the proof."""
 
-    def __init__(self, referee: Referee, court: Court, side: Side) -> None:
-        self.aims = Aims(referee.office, referee.now, court.ground.family)
-        self.meant = Intended(referee.case, self.aims)
-        self.kernel = Reading(court.ground, court.diagram(side), referee.now.moment, self.meant.line)
-        self.zones = {one.slug: one.zone for one in referee.office.stations}
-        self.side = side
-
-    @property
-    def ground(self) -> Ground:
-        """Its numbers."""
-        return self.meant.ground
+    def __init__(self, case: Case, court: Court, office: Office, now: Now) -> None:
+        """`case`: as it runs."""
+        self.aims = Aims(office, now, court.ground.family)
+        self.meant = Intended(case, self.aims)
+        self.zones = {one.slug: one.zone for one in office.stations}
 
     def header(self, probe: Probe) -> Header:
         """A try as a packet of the proof."""
@@ -163,44 +157,58 @@ class Weighing:
             carried(probe.kind, probe.port, probe.family), self.aims.now.moment, self.meant.line, SOURCE_PORT,
         )  # fmt: skip
 
-    def said(self, header: Header) -> Said:
-        """What the kernel's rules do with a packet."""
+
+class Weighing:
+    """One family: what the kernel's rules do with tries."""
+
+    def __init__(self, referee: Referee, court: Court, side: Side) -> None:
+        self.packing = Packing(referee.case, court, referee.office, referee.now)
+        self.kernel = Reading(court.ground, court.diagram(side), referee.now.moment, self.packing.meant.line)
+
+    def said(self, probe: Probe) -> Said:
+        """Of a try."""
+        header = self.packing.header(probe)
         return self.kernel.said(header.state, header.place, (header.source, header.target), header.carried)
 
 
 @dataclass(frozen=True)
 class Proof:
-    """What is proved of a listing, before any try is looked at."""
+    """What is proved of a listing: of all packets, and of each try, before it is made. Little is to be told of it to others."""
 
-    referee: Referee
-    side: Side
+    rules: int
+    """How many there are."""
     apart: tuple[Difference, ...]
-    by_family: Mapping[int, Weighing]
+    known: tuple[Said, ...]
+    """All that is said of any try."""
+    said: Mapping[int, int]
+    """By number of a try, which of them is said of it."""
+    told: Mapping[str, str]
+    """Rules that are spoken of, for a person."""
 
 
-def proof(case: Case, listing: Listing, now: Now, office: Office) -> Proof:
-    """The proof of all packets. Raises RuleFileError for a listing that can't be judged."""
+def proof(case: Case, listing: Listing, now: Now, office: Office, probes: Sequence[Probe]) -> Proof:
+    """The proof of all packets, and what it says of tries. Raises RuleFileError for a listing that can't be judged."""
     referee = Referee(living(case, office, now), office, now)
     side = referee.side(listing)
-    return Proof(
-        referee,
-        side,
-        referee.differences(side),
-        {court.ground.family: Weighing(referee, court, side) for court in referee.courts},
-    )
+    weighing = {court.ground.family: Weighing(referee, court, side) for court in referee.courts}
+    known: dict[Said, int] = {}
+    said = {one.id: known.setdefault(weighing[one.family].said(one), len(known)) for one in probes}
+    told = {one.by: side.told(one.by) if one.by else "no rule" for one in known}
+    return Proof(len(side.rules), referee.differences(side), tuple(known), said, told)
 
 
 def agreement(case: Case, listing: Listing, judgements: Sequence[Judgement], now: Now, office: Office) -> Agreement:
     """The three accounts of every try, and the proof of all packets. Raises RuleFileError for a listing that can't be judged."""
-    return agreed_on(proof(case, listing, now, office), judgements)
+    found = proof(case, listing, now, office, [one.probe for one in judgements])
+    return agreed_on(found, judgements, Wording(case, now, office))
 
 
-def agreed_on(proof: Proof, judgements: Sequence[Judgement]) -> Agreement:
+def agreed_on(proof: Proof, judgements: Sequence[Judgement], wording: "Wording") -> Agreement:
     """The three accounts of every try."""
-    side, apart, by_family = proof.side, proof.apart, proof.by_family
-    told = [said for one in judgements if (said := _difference(by_family[one.probe.family], one))]
+    apart = proof.apart
+    told = [said for one in judgements if (said := _difference(proof, one, wording))]
     many = len(told)
-    says = f"{len(side.rules)} rules as the kernel lists them: " + (
+    says = f"{proof.rules} rules as the kernel lists them: " + (
         f"{len(apart)} ways in which packets fare otherwise than meant" if apart else "every packet fares as is meant"
     )
     more = [f"and so with {many - MOST_TOLD} more tries"] if many > MOST_TOLD else []
@@ -210,19 +218,41 @@ def agreed_on(proof: Proof, judgements: Sequence[Judgement]) -> Agreement:
     )  # fmt: skip
 
 
-def _difference(weighing: Weighing, one: Judgement) -> str:
+@dataclass(frozen=True)
+class Wording:
+    """Tells a try as a packet in words; there is seldom one to tell."""
+
+    case: Case
+    now: Now
+    office: Office
+
+    @cached_property
+    def _packing(self) -> Mapping[int, tuple[Packing, Ground]]:
+        """By family."""
+        running = living(self.case, self.office, self.now)
+        return {
+            court.ground.family: (Packing(running, court, self.office, self.now), court.ground)
+            for court in running.courts
+        }
+
+    def packet(self, probe: Probe) -> str:
+        """As `scantling prove --packet` takes it."""
+        packing, ground = self._packing[probe.family]
+        return packet_words(packing.header(probe), ground)
+
+
+def _difference(proof: Proof, one: Judgement, wording: Wording) -> str:
     """In what the accounts of a try differ, with the packet; empty: in nothing."""
-    header, probe = weighing.header(one.probe), one.probe
-    said, wanted = weighing.said(header), one.probe.expected is Expected.ALLOWED
+    probe, said = one.probe, proof.known[proof.said[one.probe.id]]
+    wanted = probe.expected is Expected.ALLOWED
     astray = wanted and said.passes and _end(said.to) != (probe.arrives[0] if probe.arrives else None)
     if wanted is said.passes is one.passed and one.seen.entered and not astray:
         return ""
-    rule = weighing.side.told(said.by) if said.by else "no rule"
     led = f" and lead it to {said.to or 'where it was sent'}" if astray else ""
     seen = ("it passed" if one.passed else "it did not pass") if one.seen.entered else "it never came to the firewall"
     return (
         f"{probe.source} to {probe.target or probe.address}: the intents {PASSES if wanted else KEPT}, the kernel's rules "
-        f"{PASSES if said.passes else KEPT}{led} ({rule}), as a packet {seen} [{packet_words(header, weighing.ground)}]"
+        f"{PASSES if said.passes else KEPT}{led} ({proof.told[said.by]}), as a packet {seen} [{wording.packet(probe)}]"
     )
 
 

@@ -3,7 +3,7 @@
 import importlib
 import pkgutil
 from collections.abc import Callable, Iterable, Mapping
-from typing import cast
+from typing import TypeVar, cast
 
 from scantling.outputs import files
 from scantling.outputs.files import FilesError, Written
@@ -11,27 +11,32 @@ from scantling.plan.make import Plan
 
 FOR_PEOPLE = frozenset({"access_lists", "register_book", "registers", "rule_sheets"})
 """Writers of papers, by their modules; no server and no firewall reads them."""
+T = TypeVar("T")
 Writer = Callable[[Plan], Iterable[Written]]
 
 
 def run_from(plan: Plan) -> dict[str, Written]:
     """The files that the office runs from, by path. Raises FilesError where two writers want one path."""
-    return _by_path(plan, [write for name, write in writers().items() if name not in FOR_PEOPLE])
+    return _by_path(plan, writers(names() - FOR_PEOPLE).values())
 
 
 def papers(plan: Plan) -> dict[str, Written]:
     """All others, by path: of them the evidence tells the digests. Raises FilesError as above."""
-    return _by_path(plan, [write for name, write in writers().items() if name in FOR_PEOPLE])
+    return _by_path(plan, writers(names() & FOR_PEOPLE).values())
 
 
-def writers() -> Mapping[str, Writer]:
-    """Whoever writes files, by module, as `written` finds them."""
-    names = sorted(one.name for one in pkgutil.iter_modules(files.__path__) if not one.name.startswith("_"))
-    modules = {name: importlib.import_module(f"{files.__name__}.{name}") for name in names}
+def names() -> frozenset[str]:
+    """Modules of the folder in which `written` finds whoever writes files."""
+    return frozenset(one.name for one in pkgutil.iter_modules(files.__path__) if not one.name.startswith("_"))
+
+
+def writers(some: Iterable[str]) -> Mapping[str, Writer]:
+    """Whoever writes files in some modules, by module. No other is loaded: those of papers need more than an office does."""
+    modules = {name: importlib.import_module(f"{files.__name__}.{name}") for name in sorted(some)}
     return {name: cast("Writer", one.write) for name, one in modules.items() if hasattr(one, "write")}
 
 
-def together(some: Mapping[str, Written], others: Mapping[str, Written]) -> dict[str, Written]:
+def together(some: Mapping[str, T], others: Mapping[str, T]) -> dict[str, T]:
     """Both parts, by path. Raises FilesError where both have one path."""
     if twice := sorted(some.keys() & others.keys()):
         message = f"two files are called {twice[0]}"

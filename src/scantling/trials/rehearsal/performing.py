@@ -4,11 +4,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from scantling.trials.probe.aims import Now
 from scantling.trials.probe.probing import Judgement
 from scantling.trials.probe.telling import untried
 from scantling.trials.rehearsal.addressing import addressed
-from scantling.trials.rehearsal.agreeing import Proof, agreed_on, proof
+from scantling.trials.rehearsal.agreeing import Proof, Wording, agreed_on, proof
 from scantling.trials.rehearsal.beside import Beside
 from scantling.trials.rehearsal.hastening import busiest_day
 from scantling.trials.rehearsal.drill import drilled
@@ -22,7 +21,6 @@ from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import Question, questions
 from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sensitivity import sensed
-from scantling.trials.rehearsal.services.running import digest
 from scantling.trials.rehearsal.session import Living, pools, stood_up
 from scantling.trials.rehearsal.shortage import short, turned_away
 from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, edges, is_own_alone, trial
@@ -46,7 +44,7 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("choosing what to try"):
         one = trial(living, at_edges)
     (asked, answers), unfilled = told(living, meanwhile)
-    held = proving(living, one.now)
+    held = proving(living, one)
     with living.step(f"trying {len(one.probes)} flows"):
         judgements = one.judge()
     with living.step("calling what the office offers by its names outside"):
@@ -55,13 +53,12 @@ def performed(living: Living, wish: Wish) -> Rehearsed:
     with living.step("proving the rules as the kernel lists them"):
         agreed, seen = proved(living, one, held.result(), judgements, len(one.probes) + len(names))
     with living.step("judging"):
-        living.with_papers()
         tried = one.told([*judgements, *seen])
         more = [
             *unfilled, *misplaced(living), *short(living.office, pools(living), leases),
             *unanswered(living, one.now, asked, answers), *astray(living, called, names),
         ]  # fmt: skip
-    found = summed(living, wish, (leases, answers), (tried, more, agreed))
+        found = summed(living, wish, (leases, answers), (tried, more, agreed))
     others = dict(besides(living, one, judgements, wish))
     found = replace(
         found,
@@ -127,17 +124,17 @@ def counting(living: Living) -> Callable[[int, int], None]:
     return tell
 
 
-def proving(living: Living, now: Now) -> Beside[Proof]:
+def proving(living: Living, one: Trial) -> Beside[Proof]:
     """The rules as the kernel lists them are proved beside the tries."""
     words = "proving the rules as the kernel lists them"
-    return Beside(words, lambda: proof(living.case, listing(living.run), now, living.office))
+    return Beside(words, lambda: proof(living.case, listing(living.run), one.now, living.office, one.probes))
 
 
 def proved(
     living: Living, one: Trial, held: Proof, judgements: Sequence[Judgement], first: int
 ) -> tuple[Agreement, list[Judgement]]:
     """Intents, proof and packets held against each other; where the proof finds a difference, its packet is sent as well."""
-    agreed = agreed_on(held, judgements)
+    agreed = agreed_on(held, judgements, Wording(living.case, one.now, living.office))
     if not agreed.differences:
         return agreed, []
     return agreed, one.judge_more(witnesses(living, one.now, held.apart, first))
@@ -172,9 +169,7 @@ def summed(
 def every_file(living: Living) -> tuple[Checked, ...]:
     """Every file by path: with what its parser said, else by its digest alone."""
     read = {one.path: one for one in living.checked}
-    return tuple(
-        read.get(path, Checked(path, digest(file.content), "")) for path, file in sorted(living.files.items())
-    )
+    return tuple(read.get(path, Checked(path, digest, "")) for path, digest in sorted(living.digests().items()))
 
 
 def notes(living: Living) -> Iterator[str]:

@@ -25,6 +25,7 @@ from scantling.trials.rehearsal.performing import performed
 from scantling.trials.rehearsal.papers import papers, run_from, together
 from scantling.trials.rehearsal.person import Person
 from scantling.trials.rehearsal.results import Checked, Rehearsed
+from scantling.trials.rehearsal.services.running import digests as digests_of
 from scantling.trials.rehearsal.sandbox import Inside, RehearsalError, SandboxError, open_way, run
 from scantling.trials.rehearsal.session import Living, spared
 from scantling.trials.rehearsal.wish import Wish
@@ -118,7 +119,7 @@ def inside(brought: Brought, orders: Connection | None, there: Inside) -> Rehear
     """What is done inside the sandbox. Raises RehearsalError, with all that the files' own programs have against them."""
     wish, plan = brought.wish, brought.plan
     spared()
-    writing = Beside("writing what only people read", lambda: papers(plan))
+    writing = Beside("writing what only people read", lambda: digests_of(papers(plan)))
     living = Living(
         plan, brought.case, brought.office, there, brought.files, wish.families, wish.everyone, papers=writing, orders=orders,
     )  # fmt: skip

@@ -35,6 +35,7 @@ from scantling.trials.rehearsal.sandbox import Inside, RehearsalError
 from scantling.trials.rehearsal import services
 from scantling.trials.rehearsal.services.adapter import Job, Running
 from scantling.trials.rehearsal.services.checking import Checking
+from scantling.trials.rehearsal.services.running import digests
 from scantling.trials.rehearsal.trees import Tree, tree
 
 RULES, FORWARDING, SETS = "firewall/rules.nft", "firewall/forwarding.conf", "firewall/fill-sets.sh"
@@ -68,8 +69,8 @@ class Living:
     everyone: bool = False
     trees: dict[str, Tree] = field(default_factory=dict)
     running: list[Running] = field(default_factory=list)
-    papers: Beside[dict[str, Written]] | None = None
-    """Files that only people read, which are being written; none: `files` are all there are."""
+    papers: Beside[dict[str, str]] | None = None
+    """Digests, by path, of the files that only people read, which are being written; none: `files` are all there are."""
     orders: Connection | None = None
     """Whence somebody asks for things when all is done; nobody does: the office ends then."""
     given: list[Given] = field(default_factory=list)
@@ -91,10 +92,10 @@ class Living:
         """What the real parsers say of every file; they have read on beside everything else. Raises RehearsalError."""
         return self.checking.result()
 
-    def with_papers(self) -> None:
-        """All files from now on, what only people read among them. Raises RehearsalError."""
-        if self.papers is not None:
-            self.files, self.papers = together(self.files, self.papers.result()), None
+    def digests(self) -> dict[str, str]:
+        """Of all files, what only people read among them, by path. Raises RehearsalError."""
+        papers = self.papers.result() if self.papers is not None else {}
+        return together(digests(self.files), papers)
 
     @contextmanager
     def step(self, words: str) -> Iterator[None]:

@@ -88,7 +88,7 @@ class Wave:
         self.poll = select.epoll()
         try:
             self._start(batch)
-            self._listen(manner)
+            self._listen(manner, len(batch))
         finally:
             self._let_go()
         return self.found
@@ -193,9 +193,9 @@ class Wave:
         if ear is not None:
             self.poll.register(ear.socket.fileno(), IN)
 
-    def _listen(self, manner: Patience) -> None:
-        """Until all is heard that can be, or nothing has come for a while."""
-        while self._events(manner.patient if self.waiting > 0 else manner.quiet):
+    def _listen(self, manner: Patience, many: int) -> None:
+        """Until something is heard of that many tries, or nothing has come for a while."""
+        while len(self.found) < many and self._events(manner.patient if self.waiting > 0 else manner.quiet):
             pass
 
     def _events(self, wait: float) -> int:

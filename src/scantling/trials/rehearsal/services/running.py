@@ -5,6 +5,7 @@ import re
 import subprocess
 from collections.abc import Mapping, Sequence
 
+from scantling.outputs.files import Written
 from scantling.trials.rehearsal.attending import Attendant, Counter
 from scantling.trials.rehearsal.results import Checked, Played
 from scantling.trials.rehearsal.rooms import Room
@@ -44,6 +45,11 @@ def lay(job: Job, tree: Tree) -> None:
 def digest(content: bytes) -> str:
     """SHA-256, hexadecimal (FIPS 180-4)."""
     return hashlib.sha256(content).hexdigest()
+
+
+def digests(files: Mapping[str, Written]) -> dict[str, str]:
+    """The same of files, by path."""
+    return {path: digest(file.content) for path, file in files.items()}
 
 
 def checked(files: Sequence[Placed], commands: Mapping[str, str], tree: Tree, room: Room) -> list[Checked]:
