@@ -167,7 +167,7 @@ def test_ports_are_told_by_the_names_of_what_hangs_on_them() -> None:
     aerials = "aps: {name: Aerials in the hall, kind: access point, count: 2, zone: management}"
     plan = planned(f"{LINE}devices:\n  pcs: {{kind: pc, count: 3, zone: staff}}\n  {aerials}\n")
     (page,) = (one for one in plan.records(Page) if one.slug == "wiring")
-    ruled = {block.title: [row[0] for row in block.rows] for block in page.blocks if isinstance(block, Ruled)}
+    ruled = {block.caption: [row[0] for row in block.rows] for block in page.blocks if isinstance(block, Ruled)}
     assert ruled["Ports wanted"][:2] == ["PCs", "Aerials in the hall"]
     assert ruled["Fed over the cable"][0] == "Aerials in the hall"
 
