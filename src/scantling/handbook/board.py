@@ -4,7 +4,7 @@ A unit is one slot, or several that were merged because demands tie them to each
 ways in which those slots go together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -126,15 +126,36 @@ class Board:
                 return
 
     def _held(self, place: int) -> list[int]:
-        kept = []
-        options, watch = self.units[place].options, self.watch[place]
-        self.pick(place, options[0])
-        for number, option in enumerate(options):
-            self.swap(place, option)
-            if all(test.can_pass() for test in watch):
-                kept.append(number)
+        """The places of a unit's options that go with all others open."""
+        kept = list(range(len(self.units[place].options)))
+        self.pick(place, self.units[place].options[0])
+        for test in self.watch[place]:
+            passes = self._each(place, kept, test, Test.can_pass)
+            kept = [number for number, passed in zip(kept, passes, strict=True) if passed]
         self.free(place)
         return kept
+
+    def certain(self, place: int, tests: Sequence[Test]) -> list[list[bool]]:
+        """For each of these tests, of every option of a unit whether it passes for certain with all others open."""
+        every = range(len(self.units[place].options))
+        self.pick(place, self.units[place].options[0])
+        found = [self._each(place, every, test, Test.certain) for test in tests]
+        self.free(place)
+        return found
+
+    def _each(self, place: int, numbers: Sequence[int], test: Test, says: Callable[[Test], bool]) -> list[bool]:
+        """What is said of a test with each of these options in a filled unit; those alike in what it reads are asked once."""
+        options = self.units[place].options
+        read = [(n, column) for n, column in self.flat[place] if column in test.columns]
+        alike = list(
+            zip(*([column.values[options[number][n]] for number in numbers] for n, column in read), strict=True)
+        )
+        said = {}
+        for values, number in dict(zip(alike, numbers, strict=True)).items():
+            for n, column in read:
+                column.pick(options[number][n])
+            said[values] = says(test)
+        return [said[values] for values in alike]
 
     def private(self, one: int, other: int) -> bool:
         """Whether some demand ties two units to each other alone."""

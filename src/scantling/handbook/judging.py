@@ -184,18 +184,18 @@ class Bench:
         if len(call.scope) > 1:
             return call if given is want else Call(lambda inner: convert(inner, given, want), [(call, 1)])
         (slot,) = call.scope
-        return self._derived(slot, self._worked(call, lambda value: convert(value, given, want)))
+        worked = self._worked(call)
+        return self._derived(slot, worked if given is want else lambda option: convert(worked(option), given, want))
 
-    def _worked(self, call: Call, turned: Callable[[Any], Any]) -> Callable[[int], Any]:
+    def _worked(self, call: Call) -> Callable[[int], Any]:
         """A rule of one slot on an option's numbers; the same numbers are worked out once, whatever slot they are of."""
-        nodes, known, function = [node for node, _ in call.arguments], self.known, call.function
+        reads, known, function = [node.at for node, _ in call.arguments], self.known, call.function
 
         def read(option: int) -> Any:
-            numbers = [node.at(option) if isinstance(node, Column) else node.value for node in nodes]
-            key = (function, *numbers)
+            key = (function, *[at(option) for at in reads])
             if key not in known:
-                known[key] = function(*numbers)
-            return turned(known[key])
+                known[key] = function(*key[1:])
+            return known[key]
 
         return read
 

@@ -94,10 +94,16 @@ class Market:
         key = ("lean", slot)
         if key not in self.known:
             fitting = self.fitting(slot, alone)
-            units = [self.unit(n, fitting if n == slot else []) for n in range(len(self.slots))]
-            board = Board(units, self.shared, self.extras)
-            self.known[key] = [fitting[place] for place in undominated(board, slot, Wish())] if fitting else []
+            self.known[key] = [fitting[place] for place in undominated(self._whole, slot, Wish())] if fitting else []
         return self.known[key]
+
+    @cached_property
+    def _whole(self) -> Board:
+        """All slots open, each with the options that pass what our own demands ask of it alone."""
+        every = range(len(self.slots))
+        return Board(
+            [self.unit(n, self.fitting(n, self.alone(n, self.tests))) for n in every], self.shared, self.extras
+        )
 
     def unit(self, slot: int, options: Sequence[int]) -> Unit:
         """These options of a slot, cheapest first, as a unit of a board."""

@@ -94,12 +94,10 @@ def _field(board: Board, place: int, wish: Wish) -> "_Field":
     nothing: list[Numbers] = [()] * len(options)
     equal = list(zip(*(merit.parts(options) for merit in ways if merit not in better), strict=True)) or nothing
     columns = [[way * one for one in merit.wholes(options)] for merit, way in better.items()]
-    numbers = list(zip(*columns, strict=True)) or nothing
     if wish.settled:
-        numbers = [
-            tuple(one if merit in asked else inf for merit, one in zip(better, mine, strict=True))
-            for asked, mine in zip(_asked(board, place, read, set(paid)), numbers, strict=True)
-        ]
+        asked = _asked(board, place, read, [merit for merit in better if merit not in paid])
+        columns = [_where(asked.get(merit), column) for merit, column in zip(better, columns, strict=True)]
+    numbers = list(zip(*columns, strict=True)) or nothing
     sums = [(n, merit.parts(options)) for n, merit in enumerate(better) if isinstance(merit.node, Together)]
     return _Field(numbers, equal, sums, board.units[place].ranks)
 
@@ -148,9 +146,11 @@ class _Field:
 
     def _beaten(self, n: int, others: Sequence[int], wish: Wish) -> int:
         """How many beat it; one that is cheaper by more than the slack is enough."""
-        beaten = 0
-        for other in others:
-            if self._beats(other, n):
+        beaten, numbers, less = 0, self.numbers, self.numbers[n]
+        for other in reversed(
+            others
+        ):  # the nearest in price are the most alike, so that one of them beats it soonest
+            if all(map(ge, numbers[other], less)) and (not self.sums or self._surely(other, n)):
                 much = wish.slack is not None and self.ranks[n] - self.ranks[other] > wish.slack
                 beaten += wish.count if much else 1
                 if beaten >= wish.count:
@@ -167,20 +167,23 @@ class _Field:
         return True
 
 
-def _asked(board: Board, place: int, read: Sequence[tuple[Ways, Test]], paid: set[Merit]) -> list[set[Merit]]:
-    """For each option what still matters: what a demand reads that does not pass for certain."""
-    asked = []
-    options = board.units[place].options
-    board.pick(place, options[0])
-    for option in options:
-        board.swap(place, option)
-        mine = set(paid)
-        for merits, test in read:
-            if not merits.keys() <= mine and not test.certain():
-                mine |= merits.keys()
-        asked.append(mine)
-    board.free(place)
+def _asked(
+    board: Board, place: int, read: Sequence[tuple[Ways, Test]], merits: Sequence[Merit]
+) -> dict[Merit, list[bool]]:
+    """For each merit, of every option whether it still matters: whether a demand that reads it does not pass for certain."""
+    certain = board.certain(place, [test for _, test in read])
+    asked = {}
+    for merit in merits:
+        mine = [passes for passes, (ways, _) in zip(certain, read, strict=True) if merit in ways]
+        asked[merit] = [not all(passes) for passes in zip(*mine, strict=True)]
     return asked
+
+
+def _where(asked: Sequence[bool] | None, numbers: list[Any]) -> list[Any]:
+    """The numbers that matter, and more than any in the place of those that do not."""
+    return (
+        numbers if asked is None else [one if matters else inf for matters, one in zip(asked, numbers, strict=True)]
+    )
 
 
 def _ways(slots: Sequence[int], nodes: Sequence[tuple[Any, int]]) -> Ways:

@@ -27,6 +27,10 @@ class Fixed:
 
     high = low
 
+    def at(self, option: int) -> Any:  # noqa: ARG002 - the same question as of a column
+        """The value itself, whatever the option."""
+        return self.value
+
 
 class Column:
     """One number for each option of one slot, worked out when it is first asked for, and its ends over what is open."""
