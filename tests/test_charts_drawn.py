@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from math import ceil
 from xml.etree import ElementTree as ET
 
@@ -143,6 +144,58 @@ def test_each_line_bears_its_name_and_its_highest_value(office: str, slug: str) 
             assert f"{series.name}: {one.amount(max(series.values))}" in words, (one.slug, series.name)
         for level in one.levels:
             assert f"{level.name} {one.amount(level.value)}" in words, (one.slug, level.name)
+
+
+@pytest.mark.parametrize("office", ["fold", "millrace", "brackwater", "120"])
+def test_a_name_is_read_as_that_of_its_own_line(office: str) -> None:
+    """It stands nearer to it than to any other line or limit, on the average, or a stroke leads from the one to the other."""
+    svg = drawn(office, "filling")
+    for one in sheet_of(office, "filling").charts:
+        group = dict(groups(svg))[one.slug]
+        parts = {
+            part: [each for each in group.iter() if each.get("data-part") == part]
+            for part in ("series", "level", "leader")
+        }
+        courses = [pairs(path.get("d", "")) for path in reversed(parts["series"])]
+        limits = [[(float(each.get("x1", "")), float(each.get("y1", ""))), (float(each.get("x2", "")), float(each.get("y2", "")))]
+                  for each in parts["level"]]  # fmt: skip
+        strokes = [tuple(float(each.get(end, "")) for end in ("x1", "y1", "x2", "y2")) for each in parts["leader"]]
+        for place, series in enumerate(one.series):
+            name = whole_name(inside(svg, group), series.name)
+            away = [apart(course, name) for course in (*courses, *limits)]
+            led = any(
+                name.left <= x <= name.right and min(abs(y - name.top), abs(y - name.bottom)) < 1.5
+                and height(courses[place], x) == pytest.approx(end, abs=0.01) for x, y, _, end in strokes
+            )  # fmt: skip
+            assert led or away[place] == min(away), (one.slug, series.name)
+
+
+def whole_name(words: list[Label], name: str) -> Box:
+    """The box of a line's name with its amount and what stands behind it: pieces of one row, each near the one before."""
+    (first,) = (label.box for label in words if label.text.startswith(f"{name}:"))
+    right = first.right
+    for label in sorted(words, key=lambda one: one.box.left):
+        same = abs(label.box.bottom - first.bottom) < 1 and label.box.left > first.left
+        right = max(right, label.box.right) if same and label.box.left - right < 2 else right
+    return Box(first.left, first.top, right, first.bottom)
+
+
+def inside(svg: str, group: ET.Element) -> list[Label]:
+    """The words of one plot."""
+    cell = Box(*map(float, group.get("data-box", "").split()))
+    return [label for label in written(svg) if holds(cell, label.box)]
+
+
+def height(course: list[tuple[float, float]], x: float) -> float:
+    """How high a line runs at a place, straight between its points."""
+    (x1, y1), (x2, y2) = next(two for two in pairwise(course) if two[0][0] <= x <= two[1][0] + 1e-6)
+    return y1 + (y2 - y1) * (x - x1) / (x2 - x1)
+
+
+def apart(course: list[tuple[float, float]], name: Box) -> float:
+    """How far a line runs from a name, on the average of eleven places."""
+    heights = [height(course, name.left + (name.right - name.left) * step / 10) for step in range(11)]
+    return sum(max(0.0, name.top - y, y - name.bottom) for y in heights) / len(heights)
 
 
 @pytest.mark.parametrize("office", ["fold", "millrace", "brackwater", "120"])

@@ -1,7 +1,7 @@
 """Finds room for the names of lines: each on or by its own line, clear of the other names, and of other lines where it can be."""
 
 from bisect import bisect_left, bisect_right, insort
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from scantling.outputs.drawings.lettering import Hand, Row
@@ -14,8 +14,9 @@ AIR = 0.6
 EVERY, COLUMN = 0.7, 1.0
 """Lines are felt for at steps of so many millimetres, and kept in columns so wide."""
 TIGHT = 1e-9
-COVERED, CROSSED = 1000.0, 6.0
-"""How bad a name on a name is, for each square millimetre; a name on a line, for each step of it; a millimetre away from home is one."""
+COVERED, CROSSED, MISREAD = 1000.0, 6.0, 40.0
+"""How bad a name on a name is, for each square millimetre; a name on a line, for each step of it; a name taken for another line's;
+a millimetre away from home is one."""
 Spot = tuple[float, float, float]
 """Left end, base line, and how far from where one looks for it, in millimetres."""
 
@@ -47,9 +48,11 @@ class Room:
         for point in felt(points):
             insort(self.lines.setdefault(int(point[0] // COLUMN), []), point[1])
 
-    def name(self, row: Row, places: Iterable[Spot], hand: Hand) -> tuple[Element, ...]:
-        """A name at the best of some places; the ruling is kept clear of it."""
-        best = self._best(row, sorted(places, key=lambda spot: spot[2]), hand)
+    def name(
+        self, row: Row, places: Iterable[Spot], hand: Hand, reads: Callable[[Box], bool] = lambda _: True
+    ) -> tuple[Element, ...]:
+        """A name at the best of some places, if it can be where it `reads` as it should; the ruling is kept clear of it."""
+        best = self._best(row, sorted(places, key=lambda spot: spot[2]), hand, reads)
         if best is None:
             return ()
         self.names.append(best)
@@ -59,7 +62,7 @@ class Room:
         )
         return under, *self.pen.row(row, (best.left, base), hand)
 
-    def _best(self, row: Row, places: Sequence[Spot], hand: Hand) -> Box | None:
+    def _best(self, row: Row, places: Sequence[Spot], hand: Hand, reads: Callable[[Box], bool]) -> Box | None:
         """The place that covers least and lies nearest; places come nearest first, so that the search can end early."""
         best, least = None, float("inf")
         for left, base, away in places if row else ():
@@ -67,6 +70,8 @@ class Room:
                 break
             box = self._inside(footed(row, left, base, hand))
             cost = self._cost(box) + away
+            if cost < least and not reads(box):
+                cost += MISREAD
             if cost < least:
                 best, least = box, cost
         return best

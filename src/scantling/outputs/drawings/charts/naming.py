@@ -1,6 +1,8 @@
 """What is written on a plot: names of limits, bands and lines, each where there is room, and moments with a line of their own."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
+from math import inf
 
 from scantling.outputs.drawings.charts.field import NAMED, Plot, drawn_series, felt_between
 from scantling.outputs.drawings.charts.labels import Room, Spot, felt
@@ -18,6 +20,8 @@ STRAY, SPOT = 3.0, 0.5
 TRIES = 12
 OVER, UNDER, FAR = 1.8, 4.0, 4.0
 """From a line to the base line of a name over it and under it; how much worse a name is that is on no line."""
+CLOSE = 2.6
+"""A name away from its line that is this near to another one is read as that one's."""
 
 
 def moments(pen: Pen, where: Plot, room: Room) -> Iterator[Element]:
@@ -46,24 +50,55 @@ def names(where: Plot, room: Room) -> Iterator[Element]:
                 _band_row(where, band), _by_band(where, band, _band_row(where, band)), NAMED.inked("quiet")
             )
     for one in drawn_series(where.chart):
-        row = _series_row(where, one)
-        yield from room.name(row, list(_by_line(where, one, row)), NAMED)
-        yield from _leader(room, where.points(one))
+        row, points = _series_row(where, one), where.points(one)
+        others = [where.points(other) for other in drawn_series(where.chart) if other is not one]
+        others += [
+            ((where.box.left, y), (where.box.right, y))
+            for y in (where.level(level.value) for level in where.chart.levels)
+        ]
+        yield from room.name(row, list(_by_line(where, one, row)), NAMED, partial(_told_apart, room, points, others))
+        yield from _leader(room, points)
 
 
-def _leader(room: Room, points: Sequence[Point]) -> Iterator[Element]:
-    """Where a name found room only away from its line: a stroke from it to the line, clear of other names, a spot on its end."""
-    name = room.names[-1]
-    inside = [point for point in felt(points) if name.left + 2 < point[0] < name.right - 2]
-    if not inside or any(name.top - STRAY < y < name.bottom + STRAY for _, y in inside):
-        return
+def _told_apart(room: Room, points: Sequence[Point], others: Sequence[Sequence[Point]], name: Box) -> bool:
+    """Whether a name is read as its own line's: nearer to it than to any other, or led to it by a stroke."""
+    nearest = min((_gap(other, name) for other in others), default=inf)
+    if _near(points, name):
+        return _gap(points, name) < nearest
+    return nearest > CLOSE and _stroke(room, points, name) is not None
+
+
+def _gap(points: Sequence[Point], name: Box) -> float:
+    """How far a line runs from a name over its length, on the average."""
+    heights = [y for _, y in felt_between(points, name.left, name.right)]
+    return sum(max(0.0, name.top - y, y - name.bottom) for y in heights) / len(heights) if heights else inf
+
+
+def _near(points: Sequence[Point], name: Box) -> bool:
+    """Whether a line runs by a name, so that it wants no stroke."""
+    inside = [y for x, y in felt(points) if name.left + 2 < x < name.right - 2]
+    return not inside or any(name.top - STRAY < y < name.bottom + STRAY for y in inside)
+
+
+def _stroke(room: Room, points: Sequence[Point], name: Box) -> Point | None:
+    """The nearest place of a line that an upright stroke from a name reaches clear of other names; None where none does."""
+    inside = [(x, y) for x, y in felt(points) if name.left + 2 < x < name.right - 2]
     clear = [
         (abs(y - (name.top + name.bottom) / 2), x, y) for x, y in inside if room.free((x, name.bottom), (x, y), name)
     ]
-    if not clear:
+    return min(clear)[1:] if clear else None
+
+
+def _leader(room: Room, points: Sequence[Point]) -> Iterator[Element]:
+    """Where a name found room only away from its line: a stroke from it to the line, a spot on its end."""
+    name = room.names[-1]
+    end = None if _near(points, name) else _stroke(room, points, name)
+    if end is None:
         return
-    _, x, y = min(clear)
-    yield room.pen.line((x, name.bottom if y > name.bottom else name.top), (x, y), "rule", "ink")
+    x, y = end
+    start = (x, name.bottom if y > name.bottom else name.top)
+    room.line((start, end))
+    yield room.pen.line(start, end, "rule", "ink", data_part="leader")
     yield room.pen.fill(Box(x - SPOT, y - SPOT, x + SPOT, y + SPOT), "ink")
 
 
