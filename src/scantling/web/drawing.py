@@ -10,6 +10,7 @@ from markupsafe import Markup
 from scantling.outputs.drawings.drawn import Told, notes, one
 from scantling.outputs.drawings.sheet_set import paper
 from scantling.plan.make import Plan
+from scantling.web.extent import Extent, extent
 from scantling.web.interactive import touchable, touches
 from scantling.web.parts import REPLACE, Part, View
 from scantling.web.rendering import render
@@ -27,10 +28,11 @@ _drawing = Lock()
 
 @dataclass(frozen=True)
 class Drawn:
-    """A sheet of a plan in one look, and its notes as text."""
+    """A sheet of a plan in one look, its notes as text, and how much of its field it fills."""
 
     svg: str
     notes: tuple[str, ...]
+    extent: Extent
 
 
 def drawn(plan: Plan, number: str, look: str) -> Drawn:
@@ -43,7 +45,9 @@ def drawn(plan: Plan, number: str, look: str) -> Drawn:
 def _drawn(plan: Same, number: str, look: str) -> Drawn:
     told = Told(plan.plan)
     svg = one(told, number, look)
-    return Drawn(svg, tuple("".join(part.text for part in note) for note in notes(told, number)))
+    return Drawn(
+        svg, tuple("".join(part.text for part in note) for note in notes(told, number)), extent(svg, paper(plan.plan))
+    )
 
 
 def drawing_part(view: View, number: str) -> Part:
@@ -57,8 +61,8 @@ def drawing_part(view: View, number: str) -> Part:
     shown_layer = next((layer for layer, sheet_ in LAYERS.items() if sheet_ == number), view.layer)
     id_ = f"drawing-{number}"
     html = render(
-        "drawing.html.j2", view, id=id_, number=number, picture=picture, told=told, notes=sheet.notes, paper=paper(plan),
-        units=units(plan) if number == CABINET else 0, layers=layers, shown_layer=shown_layer, touched=_touched(view),
+        "drawing.html.j2", view, id=id_, number=number, picture=picture, told=told, notes=sheet.notes,
+        extent=sheet.extent, paper=paper(plan), units=units(plan) if number == CABINET else 0, layers=layers, shown_layer=shown_layer, touched=_touched(view),
     )  # fmt: skip
     return Part(id_, html, REPLACE)
 

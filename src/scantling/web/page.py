@@ -7,8 +7,9 @@ from scantling.figures.numbers import text
 from scantling.outputs.drawings.sheet_set import planned_for, proof
 from scantling.plan.make import Told
 from scantling.web.state import State
-from scantling.web.parts import LETTERS, Part, Sheet, View
+from scantling.web.parts import Part, Sheet, View
 from scantling.web.rendering import render
+from scantling.web.sheet_list import sheet_list
 from scantling.web.sheets.jobs import strip
 
 STATIC = Path(__file__).parent / "static"
@@ -71,17 +72,6 @@ class Page:
 def client(view: View) -> str:
     """Whose office it is."""
     return text(view.state.plan.office.name) if view.state.plan is not None else "A new office"
-
-
-def sheet_list(view: View, sheets: Sequence[Sheet], shown: Sheet | None) -> Part:
-    """The letters of the set, and the sheets of the letter that is shown."""
-    letters = [(letter, name, next(s for s in sheets if s.number[0] == letter)) for letter, name in LETTERS.items()
-               if any(sheet.number[0] == letter for sheet in sheets)]  # fmt: skip
-    here = shown.number[0] if shown is not None else ""
-    mine = [sheet for sheet in sheets if sheet.number[0] == here]
-    return Part(
-        "sheet-list", render("sheet_list.html.j2", view, letters=letters, sheets=mine, here=here, shown=shown)
-    )
 
 
 def state_line(view: View) -> Part:

@@ -124,13 +124,15 @@
   const STEP = 1.25;
   const LARGEST = 12;
   const MM = 96 / 25.4;
-  const kept = (number) => JSON.parse(sessionStorage.getItem("drawing " + number) || '{"size":1,"whole":false,"left":0,"top":0}');
+  // A size of null is the first one, which the stylesheet finds: whole where that can be read, else full width.
+  const kept = (number) => JSON.parse(sessionStorage.getItem("drawing " + number) || '{"size":null,"whole":false,"left":0,"top":0}');
   const keep = (drawing, more) => {
     const view = windowOf(drawing);
     const now = { ...kept(drawing.dataset.drawing), left: view.scrollLeft, top: view.scrollTop, ...more };
     sessionStorage.setItem("drawing " + drawing.dataset.drawing, JSON.stringify(now));
     return now;
   };
+  const sizeOf = (drawing) => kept(drawing.dataset.drawing).size || sheetOf(drawing).offsetWidth / windowOf(drawing).clientWidth;
 
   function wideAsDrawn(drawing) {
     const whole = parseFloat(svgOf(drawing).getAttribute("width")) * MM;
@@ -141,18 +143,22 @@
     const now = kept(drawing.dataset.drawing);
     const sheet = sheetOf(drawing);
     sheet.classList.toggle("whole", now.whole);
-    sheet.style.width = now.size === 1 ? "" : now.size * 100 + "%";
-    drawing.classList.toggle("larger", now.size > 1);
+    sheet.style.width = now.size === null ? "" : now.size * 100 + "%";
     const toggle = drawing.querySelector('[data-zoom="sheet"]');
     toggle.setAttribute("aria-pressed", String(now.whole));
-    drawing.querySelector("[data-zoom-told]").textContent = Math.round(now.size * 100) + " %";
+    toldSize(drawing);
   }
+
+  function toldSize(drawing) {
+    drawing.querySelector("[data-zoom-told]").textContent = Math.round(sizeOf(drawing) * 100) + " %";
+  }
+  const resized = new ResizeObserver(() => shownDrawing() && toldSize(shownDrawing()));
 
   // Another size about a point of the window, which stays where it is.
   function sized(drawing, wanted, point) {
     const view = windowOf(drawing);
-    const before = kept(drawing.dataset.drawing).size;
-    const after = Math.min(LARGEST, Math.max(0.5, wanted));
+    const before = sizeOf(drawing);
+    const after = Math.min(LARGEST, Math.max(0.2, wanted));
     const [x, y] = point || [view.clientWidth / 2, view.clientHeight / 2];
     const [left, top] = [(view.scrollLeft + x) * (after / before) - x, (view.scrollTop + y) * (after / before) - y];
     keep(drawing, { size: Math.abs(after - 1) < 0.02 ? 1 : after });
@@ -162,14 +168,14 @@
   }
 
   function size(drawing, way) {
-    const now = kept(drawing.dataset.drawing);
-    if (way === "in") sized(drawing, now.size * STEP);
-    else if (way === "out") sized(drawing, now.size / STEP);
+    const now = sizeOf(drawing);
+    if (way === "in") sized(drawing, now * STEP);
+    else if (way === "out") sized(drawing, now / STEP);
     else if (way === "fit") sized(drawing, 1);
-    else if (way === "all") sized(drawing, (now.size * windowOf(drawing).clientHeight) / sheetOf(drawing).clientHeight);
+    else if (way === "all") sized(drawing, Math.min(1, (now * windowOf(drawing).clientHeight) / sheetOf(drawing).offsetHeight));
     else if (way === "true") sized(drawing, wideAsDrawn(drawing) / windowOf(drawing).clientWidth);
     else {
-      keep(drawing, { whole: !now.whole });
+      keep(drawing, { whole: !kept(drawing.dataset.drawing).whole });
       apply(drawing);
     }
   }
@@ -191,7 +197,7 @@
       const frame = view.getBoundingClientRect();
       const drawing = drawingOf(view);
       const factor = Math.exp(-event.deltaY / 300);
-      sized(drawing, kept(drawing.dataset.drawing).size * factor, [event.clientX - frame.left, event.clientY - frame.top]);
+      sized(drawing, sizeOf(drawing) * factor, [event.clientX - frame.left, event.clientY - frame.top]);
     },
     { passive: false },
   );
@@ -243,7 +249,7 @@
     const drawing = drawingOf(view);
     const frame = view.getBoundingClientRect();
     const point = [(one.clientX + other.clientX) / 2 - frame.left, (one.clientY + other.clientY) / 2 - frame.top];
-    if (spread) sized(drawing, kept(drawing.dataset.drawing).size * (apart / spread), point);
+    if (spread) sized(drawing, sizeOf(drawing) * (apart / spread), point);
     spread = apart;
   }
 
@@ -394,6 +400,8 @@
     const drawing = shownDrawing();
     if (!drawing || seen.has(drawing)) return;
     seen.add(drawing);
+    resized.disconnect();
+    resized.observe(sheetOf(drawing));
     again(drawing);
     const slip = document.querySelector("#working [data-slip]");
     if (slip && !first) ask(slip.dataset.slip);
