@@ -62,7 +62,8 @@ def drawing_part(view: View, number: str) -> Part:
     id_ = f"drawing-{number}"
     html = render(
         "drawing.html.j2", view, id=id_, number=number, picture=picture, told=told, notes=sheet.notes,
-        extent=sheet.extent, paper=paper(plan), units=units(plan) if number == CABINET else 0, layers=layers, shown_layer=shown_layer, touched=_touched(view),
+        extent=sheet.extent, paper=paper(plan), units=units(plan) if number == CABINET else 0,
+        layers=layers, shown_layer=shown_layer, touched=_touched(view),
     )  # fmt: skip
     return Part(id_, html, REPLACE)
 
