@@ -36,7 +36,7 @@ def served(folder: Path) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
         words, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
     )
     try:
-        yield _address(process), process
+        yield address_of(process), process
     finally:
         process.send_signal(signal.SIGINT)
         try:
@@ -48,7 +48,8 @@ def served(folder: Path) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
             process.stdout.close()
 
 
-def _address(process: "subprocess.Popen[str]") -> str:
+def address_of(process: "subprocess.Popen[str]") -> str:
+    """The address that an office prints when it is open."""
     assert process.stdout is not None
     told = []
     for line in process.stdout:

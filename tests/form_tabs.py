@@ -57,7 +57,9 @@ def desk(tmp_path: Path) -> Iterator[Desk]:
     shutil.copy(BRIEFS["fold"], tmp_path / "brief.yaml")
     made = Desk(tmp_path)
     made.worker.close()
-    made.worker = SimpleNamespace(ask=lambda *_: None, follow=lambda *_: None, close=lambda: None)  # type: ignore[assignment]
+    made.worker = SimpleNamespace(
+        ask=lambda *_: None, follow=lambda *_: None, hear=lambda *_: None, close=lambda: None
+    )  # type: ignore[assignment]
     made.look_again()
     assert made.state.plan is not None
     yield made

@@ -79,6 +79,7 @@ def test_exploring_copies_byte_for_byte_and_opens(client: TestClient, desk: Desk
     assert answer.headers["HX-Redirect"] == "../"
     for name in ("brief.yaml", "standing.yaml"):
         assert (desk.folder / name).read_bytes() == (BRIEFS["brackwater"].with_name(name)).read_bytes()
+    desk.wait(60)
     assert desk.state.plan is not None
     assert client.get("sheet/first").text.count("First visit") == 0 or desk.state.seen
 
@@ -107,6 +108,7 @@ def test_ten_answers_become_the_brief_that_the_command_writes(client: TestClient
         other.put(typed)
     other.write(yes=False)
     assert desk.brief.read_text() == (tmp_path / "other/brief.yaml").read_text()
+    desk.wait(60)
     assert desk.state.plan is not None
 
 

@@ -25,9 +25,6 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
     The page is served to this machine alone, under an address with a fresh token; nothing is asked of any other machine. An
     empty folder begins with an interview or an invented office. Ctrl-C closes it.
     """
-    gc.disable()  # nothing is rubbish while all is loaded and planned for the first time; the office enables it again
-    from scantling.web.serving import serve  # noqa: PLC0415 - loaded when needed, so that help is quick
-
     if not folder.is_dir():
         raise UserError(f"{folder} is no folder; make it first, or name the folder that holds brief.yaml")
 
@@ -38,8 +35,16 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
         if show:
             webbrowser.open(address)
 
+    gc.disable()  # nothing is rubbish while all is loaded and planned for the first time; the office enables it again
+    from scantling.web.worker import Worker  # noqa: PLC0415 - loaded when needed, so that help is quick
+
+    worker = Worker()
     try:
-        serve(folder.resolve(), port, firm, ready)
+        worker.begin(folder.resolve(), firm)  # plans while the office itself is loaded
+        from scantling.web.serving import serve  # noqa: PLC0415 - as above
+
+        serve(folder.resolve(), port, firm, ready, worker)
     finally:
+        worker.close()
         gc.enable()
     click.echo("The drawing office is closed.")

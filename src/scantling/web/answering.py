@@ -10,6 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from scantling.web.coming import COMING, coming
 from scantling.web.desk import Desk
 from scantling.web.parts import Part, Sheet, View
 
@@ -51,10 +52,20 @@ def had(request: Request) -> Mapping[str, str]:
     return {str(id_): str(stamp) for id_, stamp in told.items()} if isinstance(told, dict) else {}
 
 
+def sheet_of(request: Request, slug: str) -> Sheet | None:
+    """The sheet of a name or number, or what stands in for it until there is a plan."""
+    state = desk_of(request).state
+    found = request.app.state.page.sheet(state, slug)
+    assert found is None or isinstance(found, Sheet)
+    return found or coming(state, slug)
+
+
 def redrawn(request: Request, *more: Part, said: str = "", wrong: str = "") -> Response:
     """After a change: the parts of the tab's sheet and of its margin that differ from what it has, and `more`."""
     view = view_of(request)
-    shown = request.app.state.page.sheet(view.state, request.headers.get("X-Sheet", ""))
+    if COMING in had(request) and not view.state.without_plan:
+        return HTMLResponse(headers={"HX-Refresh": "true"})  # the sheet itself is there now
+    shown = sheet_of(request, request.headers.get("X-Sheet", ""))
     line = said_part(said, wrong) if said or wrong or request.method != "GET" else []  # a redraw wipes no message
     return HTMLResponse(_differing(request, [*request.app.state.page.parts(view, shown), *more, *line]))
 

@@ -17,7 +17,7 @@ from starlette.routing import Route
 from scantling import UserError
 from scantling.outputs.fonts import FOLDER as FONTS
 from scantling.web import sheets as folder
-from scantling.web.answering import desk_of, reckoned, redrawn, view_of, whole
+from scantling.web.answering import desk_of, reckoned, redrawn, sheet_of, view_of, whole
 from scantling.web.desk import Desk
 from scantling.web.state import State
 from scantling.web.guard import Guard
@@ -33,6 +33,8 @@ KINDS = {
     ".svg": "image/svg+xml",
 }
 KEEP_ALIVE = 15.0
+PATIENCE = 2.0
+"""Seconds that a page waits for an office's first plan before it comes without one."""
 
 
 @cache
@@ -69,14 +71,21 @@ def office(desk: Desk, token: str, port: int) -> Starlette:
 
 async def opened(request: Request) -> Response:
     """The first address leads to the first sheet."""
+    await _patiently(request)
     first = sheets(desk_of(request).state)
     return RedirectResponse(f"sheet/{first[0].slug}", 303)
 
 
 async def shown(request: Request) -> Response:
     """A sheet as a whole page."""
-    found = request.app.state.page.sheet(desk_of(request).state, request.path_params["slug"])
-    return await reckoned(whole, request, found)
+    await _patiently(request)
+    return await reckoned(whole, request, sheet_of(request, request.path_params["slug"]))
+
+
+async def _patiently(request: Request) -> None:
+    """A first plan that is nearly made is waited for."""
+    if desk_of(request).state.first_awaited:
+        await reckoned(desk_of(request).wait, PATIENCE)
 
 
 async def redraw(request: Request) -> Response:

@@ -2,18 +2,16 @@
 
 import asyncio
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from threading import RLock
+from threading import Event, RLock
 
 from scantling import UserError, api
-from scantling.figures.placed import Mistake as Wrong
-from scantling.web.state import Mistake, State
+from scantling.web.stamps import BRIEF, Stamps, stamps
+from scantling.web.state import EVIDENCE, PURCHASE, Mistake, State, mistakes_of
 from scantling.web.worker import Told, Worker
 
-BRIEF = "brief.yaml"
-PURCHASE, EVIDENCE = "purchase", "proof"
 MOST_UNDONE = 200
 
 
@@ -28,15 +26,18 @@ class Ways:
 class Desk:
     """One folder's office. Every method may be called from any thread; `state` is replaced whole."""
 
-    def __init__(self, folder: Path, firm: Path | None = None) -> None:
+    def __init__(self, folder: Path, firm: Path | None = None, worker: Worker | None = None) -> None:
+        """`worker` is one that has begun with this office already."""
         self.folder, self.brief, self.firm = folder, folder / BRIEF, firm
         self._state = State()
         self.closed = False
         self._lock = RLock()
         self._ways = Ways()
         self._listeners: list[tuple[asyncio.AbstractEventLoop, asyncio.Queue[tuple[str, str]]]] = []
-        self._disk: tuple[object, ...] = ()
-        self.worker = Worker(self._heard)
+        self._disk: Stamps = ()
+        self._settled = Event()  # not while a first plan is being made
+        self._ready = worker is None
+        self.worker = worker if worker is not None else Worker(self._heard)
 
     @property
     def state(self) -> State:
@@ -46,6 +47,10 @@ class Desk:
     @state.setter
     def state(self, new: State) -> None:
         self._state = replace(new, serial=self._state.serial + 1)
+        if new.first_awaited and not self.closed:
+            self._settled.clear()
+        else:
+            self._settled.set()
 
     # ---------------------------------------------------------------------------------------------------- what happens
 
@@ -64,11 +69,16 @@ class Desk:
         for loop, queue in list(self._listeners):
             loop.call_soon_threadsafe(queue.put_nowait, (event, told))
 
-    def close(self) -> None:
-        """End the worker and every tab's stream."""
+    def leave(self) -> None:
+        """End every tab's stream, and let nobody wait any longer."""
         self.closed = True
-        self.worker.close()
+        self._settled.set()
         self.tell("closed")
+
+    def close(self) -> None:
+        """End the worker too."""
+        self.worker.close()
+        self.leave()
 
     # ---------------------------------------------------------------------------------------------------------- edits
 
@@ -136,46 +146,67 @@ class Desk:
 
     # ------------------------------------------------------------------------------------------------------ the plan
 
-    def look_again(self) -> State:
-        """Read the disk; plan anew what was changed outside."""
+    def wait(self, seconds: float | None = None) -> None:
+        """Wait, at most so long, while a first plan is being made."""
+        self._settled.wait(seconds)
+
+    def look_again(self, *, leaves: bool = False) -> State:
+        """Read the disk; plan anew what was changed outside. With `leaves`, a first plan is left to the worker, and follows."""
         with self._lock:
-            disk = self._stamps()
+            disk = stamps(self.folder, self.firm)
             if disk == self._disk:
                 return self.state
             self._disk = disk
             if not self.brief.exists():
                 self.state = State(self.state.revision + 1)
             else:
-                self._read()
+                self._read(leaves=leaves)
+            self.worker.hear(self._heard)
             self.tell("redraw", str(self.state.serial))
             return self.state
 
-    def _read(self) -> None:
+    def _read(self, *, leaves: bool) -> None:
         """The brief as it stands on disk."""
         try:
             there = api.text_of(self.brief)
         except UserError as wrong:
             self._wrong((Mistake(1, 1, str(wrong)),))
             return
+        if leaves and self.state.planned is None:
+            self._left(there)
+        else:
+            self._planned(there)
+
+    def _left(self, there: api.Read) -> None:
+        """The first plan is left to the worker."""
+        old = self.state
+        self.state = State(
+            old.revision + 1, there.text, there.seen, awaiting=(PURCHASE, EVIDENCE), edits=old.edits + (old.text not in ("", there.text)),
+        )  # fmt: skip
+        self.worker.ask_first(self.state.revision, self.folder, self.firm, there.text)
+
+    def _planned(self, there: api.Read) -> None:
+        """The brief planned here and now, or what is wrong with it."""
         try:
             planned = api.planned_quickly(self.brief, self.firm, there.text, self.state.planned)
         except UserError as wrong:
-            found = api.all_mistakes(self.brief, there.text, self.firm)
-            told = tuple(Mistake(one.line, one.column, _says(one), one.file) for one in found)
-            self._wrong(told or (Mistake(1, 1, str(wrong)),), there)
-            return
-        self._begun(there, planned)
+            self._wrong(mistakes_of(self.brief, there.text, self.firm, str(wrong)), there)
+        else:
+            self._begun(there, planned)
 
     def _wrong(self, mistakes: tuple[Mistake, ...], there: api.Read | None = None) -> None:
         """The last good plan stays in sight, with what is wrong now."""
         old = self.state
         there = there or api.Read(old.text, old.seen)
-        self.state = replace(old, revision=old.revision + 1, text=there.text, seen=there.seen, mistakes=mistakes)
+        self.state = replace(
+            old, revision=old.revision + 1, text=there.text, seen=there.seen, mistakes=mistakes,
+            awaiting=old.awaiting if old.planned is not None else (),
+        )  # fmt: skip
 
     def _begun(self, there: api.Read, planned: api.Planned) -> State:
         """A new revision: shown at once, its heavy parts asked of the worker."""
         old = self.state
-        self._disk = self._stamps()
+        self._disk = stamps(self.folder, self.firm)
         self.state = State(
             old.revision + 1, there.text, there.seen, planned, (PURCHASE, EVIDENCE) if planned.plan.sketched else (EVIDENCE,),
             initialled=old.initialled or (planned.plan if not planned.plan.sketched else None),
@@ -205,27 +236,54 @@ class Desk:
     def search_again(self) -> State:
         """Take up again what was stopped, or went wrong."""
         with self._lock:
-            planned = self.state.planned
-            if planned is not None and not self.state.awaiting:
-                self._begun(api.Read(self.state.text, self.state.seen), planned)
+            state, there = self.state, api.Read(self.state.text, self.state.seen)
+            if state.planned is not None and not state.awaiting:
+                self._begun(there, state.planned)
+            elif state.stopped:
+                self._left(there)
+                self.tell("redraw", str(self.state.serial))
             return self.state
 
     def _heard(self, told: Told) -> None:
         """What the worker says of the newest revision; what it says of older ones is dropped."""
         with self._lock:
-            if told.revision != self.state.revision or self.state.planned is None:
+            first = self.state.first_awaited
+            if told.revision != self.state.revision or (self.state.planned is None and not first):
                 return
             if told.kind == "count":
                 self.state = replace(self.state, looked_at=told.count)
                 self.tell("count", f"{told.count:,}")
                 return
-            self.state = self._with(told)
+            if first:
+                self._heard_first(told)
+            else:
+                self.state = self._with(told)
             self.tell("redraw", str(self.state.serial))
+        if told.kind == "proof" and not self._ready:
+            self._ready = True
+            self._made_ready()
+
+    def _made_ready(self) -> None:
+        """What plans an edit is loaded now, so that the first edit need not wait for it."""
+        there = self.state
+        with suppress(UserError):  # whoever edits is told
+            api.planned_quickly(self.brief, self.firm, there.text, there.planned)
+
+    def _heard_first(self, told: Told) -> None:
+        """The first plan, or why there is none; where the worker died it is made here."""
+        there = api.Read(self.state.text, self.state.seen)
+        if told.plan is not None and told.inputs is not None:
+            planned = api.Planned(told.inputs, told.plan)
+            self.state = replace(self.state, planned=planned, awaiting=(EVIDENCE,), initialled=told.plan)
+        elif told.kind == "wrong":
+            self._wrong(mistakes_of(self.brief, there.text, self.firm, told.says), there)
+        else:
+            self._planned(there)
 
     def _with(self, told: Told) -> State:
         state = self.state
         assert state.planned is not None
-        if told.kind == "wrong":
+        if told.kind in ("wrong", "lost"):
             return replace(state, awaiting=(), wrong=told.says)
         plan = told.plan if told.plan is not None else state.planned.plan
         if told.kind == "purchase":
@@ -240,20 +298,3 @@ class Desk:
             initialled=state.initialled or plan,
             wrong="",
         )
-
-    def _stamps(self) -> tuple[object, ...]:
-        """What tells that a file of the office has changed."""
-        names = [self.brief, self.folder / "standing.yaml", *sorted((self.firm or self.folder / "firm").glob("*"))]
-        return tuple((str(path), *_stamp(path)) for path in names)
-
-
-def _stamp(path: Path) -> tuple[int, int, int]:
-    try:
-        told = path.stat()
-    except OSError:
-        return 0, 0, 0
-    return told.st_ino, told.st_mtime_ns, told.st_size
-
-
-def _says(one: Wrong) -> str:
-    return f"{one.path}: {one.says}" if one.path else one.says

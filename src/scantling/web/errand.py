@@ -2,18 +2,16 @@
 
 import os
 import subprocess
-import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from pathlib import Path
 from signal import SIGKILL
 from tempfile import TemporaryFile
 from threading import Thread, Timer
 from typing import IO
 
 from scantling import STEP, STEPS
-from scantling import __file__ as package
+from scantling.web.own_python import environment, python
 
 MOST_WORDS, MOST_LETTERS, MOST_BYTES = 40, 2_000, 64_000_000
 LAST_RESORT = 6.0  # seconds after which a command is ended from here, should its minder hang
@@ -28,11 +26,6 @@ class Outcome:
     output: bytes
 
 
-def python(*words: str) -> list[str]:
-    """A module of this program with this Python; the folder one stands in gives no modules."""
-    return [sys.executable, "-P", "-m", *words]
-
-
 class Errand:
     """One command going on. `heard` gets each step, `ended` the outcome, both from a thread of its own."""
 
@@ -42,8 +35,8 @@ class Errand:
         self._output: IO[bytes] = TemporaryFile()  # noqa: SIM115 - closed when the command has ended
         try:
             self._process = subprocess.Popen(  # noqa: S603 - a list of words, made by this program
-                [*python("scantling.web.minder"), *words], stdin=subprocess.PIPE, stdout=self._output,
-                stderr=subprocess.PIPE, start_new_session=True, env=_environment(),
+                [*python("-m", "scantling.web.minder"), *words], stdin=subprocess.PIPE, stdout=self._output,
+                stderr=subprocess.PIPE, start_new_session=True, env=environment(**{STEPS: "1"}, PYTHONIOENCODING="utf-8"),
             )  # fmt: skip
         except OSError:
             self._output.close()
@@ -96,10 +89,3 @@ def _closed(pipe: IO[bytes] | None) -> None:
     if pipe is not None:
         with suppress(BrokenPipeError):
             pipe.close()
-
-
-def _environment() -> dict[str, str]:
-    """Ours, with this very program to be found and its steps asked for."""
-    home = str(Path(package).resolve().parents[1])
-    path = os.pathsep.join(one for one in (home, os.environ.get("PYTHONPATH", "")) if one)
-    return {**os.environ, STEPS: "1", "PYTHONPATH": path, "PYTHONIOENCODING": "utf-8"}

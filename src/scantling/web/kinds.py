@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from scantling import UserError
-from scantling.web.errand import python
+from scantling.web.own_python import python
 
 BOOK, FILES, REHEARSAL = "book", "files", "rehearsal"
 """Folders, beside the brief, that work writes."""
@@ -110,12 +110,12 @@ def command(kind: Kind, place: Place, choices: Mapping[str, str]) -> list[str]:
     """The command as a list of words; paths whole, so that it matters not where it is started."""
     brief = str(place.brief.absolute())
     if kind.key == "weighing":
-        return [*python("scantling.web.weighing"), brief, *([str(place.firm.absolute())] if place.firm else [])]
+        return [*python("-m", "scantling.web.weighing"), brief, *([str(place.firm.absolute())] if place.firm else [])]
     firm = ["--firm", str(place.firm.absolute())] if place.firm else []
     wished = [word for key, choice in kind.choices.items() for word in choice.options.get(choices[key], ())]
     verb, out = ("rehearse", REHEARSAL) if kind.key == "rehearsal" else (kind.key, kind.key)
     return [
-        *python("scantling"), verb, brief, *firm, "--out", str(place.folder.absolute() / out), *wished,
+        *python("-m", "scantling"), verb, brief, *firm, "--out", str(place.folder.absolute() / out), *wished,
         *_bound(kind, place, choices),
     ]  # fmt: skip
 

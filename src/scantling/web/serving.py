@@ -14,6 +14,7 @@ from scantling import UserError
 from scantling.web import rooms
 from scantling.web.app import office
 from scantling.web.desk import Desk
+from scantling.web.worker import Worker
 
 LOOPBACK = "127.0.0.1"
 TOKEN_BYTES = 18
@@ -22,12 +23,17 @@ SELDOM = 20_000, 20, 50
 """Looking through a plan for rubbish takes as long as an edit: it is done after many."""
 
 
-def serve(folder: Path, port: int, firm: Path | None, ready: Callable[[str], None]) -> None:
-    """Serve until the person ends it. `ready` is told the address. Raises UserError when the port can't be had."""
+def serve(
+    folder: Path, port: int, firm: Path | None, ready: Callable[[str], None], worker: Worker | None = None
+) -> None:
+    """Serve until the person ends it. `ready` is told the address. Raises UserError when the port can't be had.
+
+    `worker` is one that has begun with the same folder already.
+    """
     token = secrets.token_urlsafe(TOKEN_BYTES)
     listener = listening(port)
     own = listener.getsockname()[1]
-    desk = Desk(folder, firm)
+    desk = Desk(folder, firm, worker)
     desk.worker.warm()
     config = uvicorn.Config(
         office(desk, token, own), log_level="warning", access_log=False, lifespan="off", server_header=False,
@@ -58,17 +64,18 @@ def listening(port: int) -> socket.socket:
 
 
 async def _served(server: uvicorn.Server, listener: socket.socket, desk: Desk, ready: Callable[[], None]) -> None:
-    await asyncio.to_thread(desk.look_again)
+    await asyncio.to_thread(desk.look_again, leaves=True)
     watching = asyncio.create_task(_watched(desk))
     serving = asyncio.create_task(server.serve([listener]))
+    closing = asyncio.create_task(_closed_on_exit(server, desk))
     while not server.started and not serving.done():  # noqa: ASYNC110 - the server tells it by a flag only
         await asyncio.sleep(0.005)
     if server.started:
         ready()
+    await asyncio.to_thread(desk.wait)
     gc.freeze()  # modules and catalogue stay to the end: what looks for rubbish need not look through them at every edit
     gc.set_threshold(*SELDOM)
     gc.enable()
-    closing = asyncio.create_task(_closed_on_exit(server, desk))
     await serving
     for task in (watching, closing):
         task.cancel()
@@ -80,12 +87,11 @@ async def _watched(desk: Desk) -> None:
     """Look at the files again and again: an editor or version control may change them."""
     while True:
         await asyncio.sleep(LOOKS_AGAIN)
-        await asyncio.to_thread(desk.look_again)
+        await asyncio.to_thread(desk.look_again, leaves=True)
 
 
 async def _closed_on_exit(server: uvicorn.Server, desk: Desk) -> None:
     """Streams of events never end by themselves: end them when the server is asked to stop."""
     while not server.should_exit:  # noqa: ASYNC110 - as above
         await asyncio.sleep(0.05)
-    desk.closed = True
-    desk.tell("closed")
+    desk.leave()

@@ -3,11 +3,15 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 
 from scantling import api
 from scantling.figures import Figure
 from scantling.figures.numbers import in_currency, text
 from scantling.plan.make import Plan
+
+PURCHASE, EVIDENCE = "purchase", "proof"
+"""What may still follow."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +51,29 @@ class State:
         """The plan that is shown."""
         return self.planned.plan if self.planned is not None else None
 
+    @property
+    def first_awaited(self) -> bool:
+        """Whether the office's first plan is being made."""
+        return self.planned is None and PURCHASE in self.awaiting
+
+    @property
+    def without_plan(self) -> bool:
+        """Whether there is a brief that can be read, and no plan of it yet: it is being made, or was stopped."""
+        return self.planned is None and (self.stopped or self.first_awaited)
+
     @cached_property
     def moved(self) -> Mapping[str, tuple[str, str]]:
         """Figures whose words are others than when somebody last initialled: before and after."""
         return moved(self.initialled, self.plan)
+
+
+def mistakes_of(brief: Path, text: str, firm: Path | None, why: str) -> tuple[Mistake, ...]:
+    """Every mistake of a text and of what stands beside it; `why` it can't be planned, where no line is to blame."""
+    found = api.all_mistakes(brief, text, firm)
+    told = (
+        Mistake(one.line, one.column, f"{one.path}: {one.says}" if one.path else one.says, one.file) for one in found
+    )
+    return tuple(told) or (Mistake(1, 1, why),)
 
 
 def moved(old: Plan | None, new: Plan | None) -> Mapping[str, tuple[str, str]]:

@@ -108,7 +108,7 @@ def _explored(desk: Desk, told: Mapping[str, str]) -> None:
 
 def _opened(desk: Desk) -> None:
     forget_talk(desk)
-    desk.look_again()
+    desk.look_again(leaves=True)
 
 
 async def _done(request: Request, act: Act) -> Response:
