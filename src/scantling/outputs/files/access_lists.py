@@ -3,6 +3,7 @@
 import json
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from scantling.figures.traffic import Leg, Net, RuleSet, Verdict
@@ -175,7 +176,13 @@ def _matches(entry: Entry, family: int, *, inward: bool) -> dict[str, Any]:
 
 
 def _network(side: str, network: Net | None, family: int) -> dict[str, str]:
-    return {f"{side}-ipv{family}-network": str(network)} if network else {}
+    return {f"{side}-ipv{family}-network": _written(network)} if network else {}
+
+
+@lru_cache(2000)
+def _written(network: Net) -> str:
+    """A network as text; a few stand in thousands of entries."""
+    return str(network)
 
 
 def _ports(ports: Sequence[int]) -> dict[str, Any]:

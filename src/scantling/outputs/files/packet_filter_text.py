@@ -26,6 +26,8 @@ def one_line(text: str) -> str:
     What is left can neither steer a terminal nor leave its line: Unicode's control, format, surrogate, private and
     unassigned code points and line separators are gone.
     """
+    if text.isprintable():  # as nearly always: every letter can be seen then
+        return " ".join(text.split())
     seen = ("" if unicodedata.category(letter) == "Cf" else _seen(letter) for letter in text)
     return " ".join("".join(seen).split())
 

@@ -24,7 +24,7 @@ def attend(work: Mapping[int, Callable[[], None]]) -> NoReturn:
             attended(work, [at for at, _ in poll.poll()])
 
 
-def attended(work: Mapping[int, Callable[[], None]], touched: Iterable[int]) -> None:
+def attended(work: Mapping[int, Callable[[], object]], touched: Iterable[int]) -> None:
     """Do it once for those to which something came."""
     for at in touched:
         with suppress(OSError):
@@ -84,6 +84,17 @@ class Aside:
             os.kill(self._process, signal.SIGKILL)
             os.waitpid(self._process, 0)
         self._process, self._paused = 0, False
+
+    def finish(self, patience: float) -> None:
+        """Wait until it has ended by itself; after so many seconds it is ended."""
+        if self.running:
+            self.go_on()
+            watched = os.pidfd_open(self._process)
+            ended = select.poll()
+            ended.register(watched, select.POLLIN)
+            ended.poll(patience * 1000)
+            os.close(watched)
+            self.stop()
 
     @property
     def running(self) -> bool:

@@ -4,6 +4,8 @@ import os
 import pickle
 import signal
 from collections.abc import Callable
+from contextlib import suppress
+from multiprocessing import Pipe
 from typing import Generic, TypeVar, cast
 
 from scantling import UserError
@@ -11,8 +13,9 @@ from scantling.trials.rehearsal.calls import DIES_WITH, prctl
 from scantling.trials.rehearsal.sandbox import RehearsalError
 
 T = TypeVar("T")
-POLITE = 19
-"""The least of all claims on the machine."""
+K = TypeVar("K")
+POLITE = 5
+"""A third of everybody else's claim on the machine: on one that others share, less is hardly anything."""
 
 
 class Beside(Generic[T]):
@@ -41,6 +44,21 @@ class Beside(Generic[T]):
         if not well:
             raise cast("RehearsalError", told)
         return cast("T", told)
+
+
+class Prepared(Beside[T], Generic[K, T]):
+    """Work of which a part can be done before all is known that it needs; whoever began it then tells the rest."""
+
+    def __init__(self, what: str, work: Callable[[Callable[[], K]], T]) -> None:
+        """`work` is handed a function that waits for the rest."""
+        hearing, self._telling = Pipe(duplex=False)
+        super().__init__(what, lambda: work(hearing.recv))
+        hearing.close()
+
+    def tell(self, rest: K) -> None:
+        """The rest, once. Whoever has ended before it was told says why with the result."""
+        with self._telling, suppress(BrokenPipeError):
+            self._telling.send(rest)
 
 
 def _live(work: Callable[[], bytes], saying: int, parent: int, nice: int) -> None:

@@ -5,53 +5,61 @@ packet that fares otherwise if the rule is left out; from there one number at a 
 names, and just beyond them. What is meant of each is said by the intents, as of every other try.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TypeVar
 
 from scantling.figures import FIREWALL, OUTSIDE, Host
 from scantling.trials.probe.aims import Aims, Now
 from scantling.trials.probe.choosing import Try
 from scantling.trials.probe.intended import Intended
 from scantling.trials.probe.probing import Kind, Probe
-from scantling.trials.proof.diagram import Diagram, first_match, paired
-from scantling.trials.proof.headers import INVALID, NEW, REPLY, Box, Header, host, narrowed
-from scantling.trials.proof.leading import BEGINNING
-from scantling.trials.proof.packet import SOURCE_PORT
+from scantling.trials.proof.headers import Box, Header, host
 from scantling.trials.proof.proving import Case
-from scantling.trials.proof.rulings import DROPPED, Outcome, Ruling
-from scantling.trials.proof.sides import Court, Fate
-from scantling.trials.proof.spans import Spans, both, holds, numbers
-from scantling.trials.proof.steps import leaves
+from scantling.trials.proof.rulings import DROPPED, Outcome
+from scantling.trials.proof.spans import Spans, both
+from scantling.trials.proof.steps import Runs
 from scantling.trials.rehearsal.agreeing import living
 from scantling.trials.rehearsal.office import Office
-from scantling.trials.rehearsal.passages import MESSAGE, STEP, TCP, TYPE, UDP, Passage, Passages
-from scantling.trials.rehearsal.scenes import CARRIED, NAMED, PLACE, SOURCE, STATE, TARGET, Near, Scene
+from scantling.trials.rehearsal.passages import MESSAGE, STEP, TCP, TYPE, UDP, Passage
+from scantling.trials.rehearsal.scenes import CARRIED, SOURCE, TARGET, USUAL, Clipped, Near, Scene, Scenery, lies
 
-STATES = {"new": NEW, "invalid": INVALID, "established": REPLY}
 SPARE = "spare-"
-USUAL: tuple[Spans, ...] = tuple(((one * STEP, one * STEP + STEP - 1),) for one in (TCP, UDP))
-BEYOND = Fate("beyond", DROPPED)
-T = TypeVar("T", bound=Hashable)
-Clipped = tuple[Ruling, Box]
 Key = tuple[Host, Kind, Host, int]
 """What tells one try from another, to the recorder."""
 
 
+class Ready:
+    """All boundaries, as far as they can be known before anybody has an address."""
+
+    def __init__(self, case: Case, office: Office, now: Now) -> None:
+        """`now`: as things will stand, but for who holds which address, and what is real."""
+        self.case, self.office = living(case, office, now), office
+        zones = frozenset(one.zone for one in office.stations)
+        self.families: list[tuple[Scenery, list[Scene]]] = []
+        for court in (one for one in self.case.courts if one.ground.family in now.families):
+            line = Intended(self.case, Aims(office, now, court.ground.family)).line
+            scenery = Scenery(self.case, court, now.moment, line)
+            self.families.append((scenery, scenery.scenes(zones)))
+
+    def probes(self, now: Now, known: Sequence[Probe] = ()) -> list[Probe]:
+        """Tries at all boundaries that are not among those known; numbers go on after theirs."""
+        seen, found = {key_of(one) for one in known}, list[Probe]()
+        first = max((one.id for one in known), default=-1) + 1
+        for scenery, scenes in self.families:
+            aims = Aims(self.office, now, scenery.ground.family)
+            meant = Intended(self.case, aims)
+            for one in Boundaries(scenery, scenes, aims).tries():
+                probe = meant.probe(first + len(found), one)
+                if key_of(probe) not in seen:
+                    seen.add(key_of(probe))
+                    found.append(probe)
+        return found
+
+
 def boundary_probes(case: Case, office: Office, now: Now, known: Sequence[Probe] = ()) -> list[Probe]:
     """Tries at all boundaries that are not among those known; numbers go on after theirs."""
-    running, seen = living(case, office, now), {key_of(one) for one in known}
-    found: list[Probe] = []
-    first = max((one.id for one in known), default=-1) + 1
-    for court in (one for one in running.courts if one.ground.family in now.families):
-        aims = Aims(office, now, court.ground.family)
-        meant = Intended(running, aims)
-        for one in Boundaries(running, court, aims, meant.line).tries():
-            probe = meant.probe(first + len(found), one)
-            if key_of(probe) not in seen:
-                seen.add(key_of(probe))
-                found.append(probe)
-    return found
+    return Ready(case, office, now).probes(now, known)
 
 
 def key_of(probe: Probe) -> Key:
@@ -59,117 +67,89 @@ def key_of(probe: Probe) -> Key:
     return (probe.source_address, probe.kind, probe.address, probe.port)
 
 
-class Boundaries:
-    """One family of an office that runs."""
+@dataclass
+class Shown:
+    """Packets that show what rules decide in a passage."""
 
-    def __init__(self, case: Case, court: Court, aims: Aims, line: int) -> None:
-        """`line`: the port by which everything goes out."""
-        self.court, self.aims, self.ground = court, aims, court.ground
-        (stage,) = case.compiled.stages[court.ground.family]
-        self.rulings = stage.rulings
-        self.passages = Passages(case.rules.legs, court.ground.family, aims.now.moment)
-        self.line = line
+    bases: dict[Header, None] = field(default_factory=dict)
+    deciding: dict[str, Header] = field(default_factory=dict)
+    """By rule: a packet on which it decides."""
+    telling: dict[str, Header] = field(default_factory=dict)
+    """By rule: a packet that fares otherwise without it."""
+
+    def decides(self, by: str, packet: Header) -> None:
+        """Note a packet on which a rule decides."""
+        self.bases[packet] = None
+        self.deciding.setdefault(by, packet)
+
+    def tells(self, by: str, packet: Header) -> None:
+        """Note a packet that fares otherwise without a rule."""
+        self.bases[packet] = None
+        self.telling.setdefault(by, packet)
+
+
+class Boundaries:
+    """One family of an office in which everybody has an address."""
+
+    def __init__(self, scenery: Scenery, scenes: Sequence[Scene], aims: Aims) -> None:
+        self.scenery, self.scenes, self.aims, self.ground = scenery, scenes, aims, scenery.ground
 
     def tries(self) -> Iterator[Try]:
         """Everything to try; some of it more than once."""
-        scenes = [self._scene(one) for one in self.passages.all if one.state == "new" and self._is_tried(one)]
-        for scene in scenes:
-            yield from (self._try(scene.passage, header) for header in scene.bases)
-        yield from self._at_edges(scenes)
+        shown = [(scene, self._shown(scene)) for scene in self.scenes]
+        for scene, one in shown:
+            yield from (self._try(scene.passage, header) for header in one.bases)
+        yield from self._at_edges(shown)
         yield from self._strays()
-
-    def _is_tried(self, passage: Passage) -> bool:
-        """Whether somebody is there to try it."""
-        return passage.zone == FIREWALL or passage.zone in self.speakers
 
     def _strays(self) -> Iterator[Try]:
         """What belongs to no connection, once from each place in each chain: rules name no more of it."""
         found: dict[tuple[str, str], Passage] = {}
-        for passage in self.passages.all:
-            if passage.state == "invalid" and self._is_tried(passage):
+        for passage in self.scenery.passages.all:
+            if passage.state == "invalid" and (passage.zone == FIREWALL or passage.zone in self.speakers):
                 found.setdefault((passage.zone, passage.chain), passage)
-        yield from (self._try(passage, self._packet(self.box(passage))) for passage in found.values())
+        boxes = ((passage, self.scenery.box(passage)) for passage in found.values())
+        yield from (self._try(passage, self._packet(box)) for passage, box in boxes)
 
-    def _at_edges(self, scenes: Sequence[Scene]) -> Iterator[Try]:
+    def _at_edges(self, shown: Sequence[tuple[Scene, Shown]]) -> Iterator[Try]:
         """The edges of all that rules name, each once: where a rule alone decides, before other places."""
         done: set[tuple[int, int, int]] = set()
-        here = [(scene, place, near) for scene in scenes for place, near in scene.here.items()]
-        alone = [one for one in here if one[2].ruling.by in one[0].telling]
-        beside = [one for one in here if one[2].ruling.by not in one[0].telling]
-        for scene, place, near in (*alone, *beside):
+        here = [(scene, one, place, near) for scene, one in shown for place, near in scene.here.items()]
+        alone = [each for each in here if each[3].ruling.by in each[1].telling]
+        beside = [each for each in here if each[3].ruling.by not in each[1].telling]
+        for scene, one, place, near in (*alone, *beside):
             by = near.ruling.by
-            base = scene.telling.get(by) or scene.deciding.get(by)
-            for axis, header in self._edges(near, scene.whole, base):
-                if (place, axis, header[axis]) not in done:
-                    done.add((place, axis, header[axis]))
-                    yield self._try(scene.passage, header)
+            base = one.telling.get(by) or one.deciding.get(by)
+            for axis, numbers in scene.edges[place]:
+                left = [number for number in numbers if (place, axis, number) not in done]
+                done.update((place, axis, number) for number in left)
+                yield from (self._try(scene.passage, header) for header in self._moved(scene, near, axis, left, base))
 
-    def box(self, passage: Passage) -> Box:
-        """A passage as the proof has packets."""
-        places = [leg.interface for leg in self.ground.legs]
-        place = self.ground.itself if passage.zone == FIREWALL else places.index(passage.origin)
-        state = STATES[passage.state]
-        return (
-            ((state, state),), ((place, place),), passage.targets, passage.sources, passage.carried, passage.seconds,
-            ((self.line, self.line),), ((SOURCE_PORT, SOURCE_PORT),),
-        )  # fmt: skip
+    def _moved(
+        self, scene: Scene, near: Near, axis: int, numbers: Sequence[int], base: Header | None
+    ) -> Iterator[Header]:
+        """A packet of a rule with one number moved."""
+        others = (*near.clipped[:axis], scene.whole[axis], *near.clipped[axis + 1 :])
+        if numbers:
+            rest = base if base is not None and _lies(others, base) else self._packet(others)
+            yield from (Header._make((*rest[:axis], number, *rest[axis + 1 :])) for number in numbers)
 
-    def _scene(self, passage: Passage) -> Scene:
-        """A passage with the rules that meet it, or miss it by one of the numbers that they name."""
-        whole = self.box(passage)
-        scene = Scene(passage, whole)
-        for place in self.by_place[whole[PLACE][0][0]]:
-            ruling, box = self.named[place]
-            scene.meets(place, ruling, box)
-        meeting = [(one.ruling, one.clipped) for one in scene.here.values() if all(one.clipped)]
-        diagram = self._diagram(meeting, whole)
-        for fate, found in self._leaves(diagram):
-            if fate != BEYOND:
-                scene.decides(fate.by, found)
-                without = [one for one in meeting if one[0].by != fate.by]
-                self._tell_apart(scene, (fate, found), diagram, without)
-        return scene
+    def _shown(self, scene: Scene) -> Shown:
+        """What each rule decides in a passage."""
+        shown = Shown()
+        for fate, runs in scene.decided:
+            found = self._packet_of(runs)
+            shown.decides(fate.by, found)
+            without = [one for one in scene.meeting if one[0].by != fate.by]
+            if fate.outcome.passes and _fate(without, found) != fate.outcome:
+                shown.tells(fate.by, found)
+            elif any(ruling.outcome != fate.outcome for ruling, _ in without):
+                for apart in self.scenery.apart(scene, fate):
+                    shown.tells(fate.by, self._packet_of(apart))
+        return shown
 
-    def _tell_apart(
-        self, scene: Scene, decided: tuple[Fate, Header], diagram: Diagram[Fate], without: Sequence[Clipped]
-    ) -> None:
-        """Note packets of a rule that fare otherwise when it is left out."""
-        fate, found = decided
-        if fate.outcome.passes and _fate(without, found) != fate.outcome:
-            scene.tells(fate.by, found)
-        elif any(ruling.outcome != fate.outcome for ruling, _ in without):
-            both_ways = paired(diagram, self._diagram(without, scene.whole))
-            for (mine, other), told in self._leaves(both_ways):
-                if mine.by == fate.by and mine.outcome != other.outcome:
-                    scene.tells(fate.by, told)
-
-    @cached_property
-    def by_place(self) -> Mapping[int, tuple[int, ...]]:
-        """By the port that packets come in by, the boxes about what begins there, by their places."""
-        found: dict[int, list[int]] = {place: [] for place in range(self.ground.itself + 1)}
-        for number, (_, box) in enumerate(self.named):
-            for place in numbers(box[PLACE]) if both(box[STATE], BEGINNING) else ():
-                found[place].append(number)
-        return {place: tuple(many) for place, many in found.items()}
-
-    @cached_property
-    def named(self) -> tuple[Clipped, ...]:
-        """Every box of every rule."""
-        return tuple((ruling, box) for ruling in self.rulings for box in ruling.boxes)
-
-    def _diagram(self, here: Sequence[Clipped], whole: Box) -> Diagram[Fate]:
-        """What rules make of a passage; of all that lies beyond it, nothing is said."""
-        rules = [(box, Fate(ruling.by, ruling.outcome)) for ruling, box in here]
-        return first_match(self.court.space, [*rules, (whole, Fate("", DROPPED))], BEYOND)
-
-    def _leaves(self, diagram: Diagram[T]) -> Iterator[tuple[T, Header]]:
-        """Every value that there is, with a packet that comes to it: by TCP or UDP where one does."""
-        seen: set[T] = set()
-        for carried in (*USUAL, self.ground.whole[CARRIED]):
-            for value, runs in leaves(diagram, narrowed(self.ground.whole, carried=carried)):
-                if value not in seen:
-                    seen.add(value)
-                    yield value, self._packet(tuple((run,) for run in runs))
+    def _packet_of(self, runs: Runs) -> Header:
+        return self._packet(tuple((run,) for run in runs))
 
     def _packet(self, box: Box) -> Header:
         """A packet of a box, between stations where it can be, and of the usual kind."""
@@ -179,40 +159,7 @@ class Boundaries:
         return first._replace(source=self._somebody(box[SOURCE]), target=self._somebody(box[TARGET]), carried=what)
 
     def _somebody(self, spans: Spans) -> int:
-        return next((one for one in self.stations if holds(spans, ((one, one),))), spans[0][0])
-
-    def _edges(self, near: Near, whole: Box, base: Header | None) -> Iterator[tuple[int, Header]]:
-        """A packet of a rule with one number at a time moved to an edge of what the rule names, and just beyond it; which one."""
-        box, clipped = near.box, near.clipped
-        for axis in NAMED:
-            others = (*clipped[:axis], whole[axis], *clipped[axis + 1 :])
-            found = self._numbers(axis, box[axis], whole[axis]) if all(others) else []
-            if found:
-                rest = base if base is not None and _lies(others, base) else self._packet(others)
-                yield from (
-                    (axis, Header(*(number if at == axis else other for at, other in enumerate(rest))))
-                    for number in found
-                )
-
-    def _numbers(self, axis: int, named: Spans, whole: Spans) -> list[int]:
-        """First and last of each run that a rule names, and those beside it, as far as they can be sent.
-
-        Of a rule about messages that can't be sent, the one that can.
-        """
-        if holds(named, whole):
-            return []
-        edges = {number for first, last in named for number in (first - 1, first, last, last + 1)}
-        # of a run that reaches beyond what can be sent, the last that can
-        edges |= {edge for first, last in both(named, whole) for edge in (first, last)}
-        if axis == CARRIED and both(named, self.messages):
-            edges |= {first for first, _ in both(whole, self.messages)}
-        return sorted(number for number in edges if both(whole, ((number, number),)))
-
-    @cached_property
-    def messages(self) -> Spans:
-        """All messages of the family."""
-        number = MESSAGE[self.ground.family]
-        return ((number * STEP, number * STEP + STEP - 1),)
+        return next((one for one in self.stations if lies(spans, one)), spans[0][0])
 
     @cached_property
     def stations(self) -> tuple[int, ...]:
@@ -269,4 +216,4 @@ def _fate(here: Sequence[Clipped], header: Header) -> Outcome:
 
 
 def _lies(box: Box, header: Header) -> bool:
-    return all(both(spans, ((number, number),)) for spans, number in zip(box, header, strict=True))
+    return all(map(lies, box, header))

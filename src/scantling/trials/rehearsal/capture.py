@@ -4,13 +4,15 @@ The format: a head of 24 octets, then each packet behind its time and its length
 """
 
 import os
+import select
 import socket
 import struct
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
-from scantling.trials.rehearsal.aside import Aside, attend
+from scantling.trials.rehearsal.aside import Aside, attended
 from scantling.trials.rehearsal.rooms import Room
 
 MAGIC, MAJOR, MINOR, LONGEST, ETHERNET = 0xA1B2C3D4, 2, 4, 65535, 1
@@ -20,8 +22,11 @@ MEMBERSHIP, PROMISCUOUS = 1, 1
 """Of linux/if_packet.h; a bridge hands what it passes on to those above it only while somebody listens to everything."""
 MOST = 64 << 20
 """Octets that are kept of a capture; they lie in memory."""
-QUEUE = 4 << 20
+QUEUE, SHORTEST = 4 << 20, 64
+"""Octets that wait to be heard at the most, and the least that one packet of them takes."""
 AT_ONCE = 256
+PATIENCE = 20.0
+"""Seconds in which what waits must be written; a busy machine is slow."""
 
 
 def head() -> bytes:
@@ -53,26 +58,37 @@ class Capture:
         """Everything on some bridges, into a file in memory. Raises OSError."""
         self.place = place
         self.ears = [listening(switch, bridge) for bridge in bridges]
+        self.enough, self.going_on = socket.socketpair()
         self.aside = Aside("a capture", self.serve)
 
     def start(self) -> None:
         """From now on everything is kept. Raises OSError."""
         self.place.write_bytes(head())
         self.aside.start()
-        for ear in self.ears:
-            ear.close()  # the process has them now
+        for one in (*self.ears, self.going_on):
+            one.close()  # the process has them now
 
     def stop(self) -> bytes:
-        """It ends; what was captured."""
-        self.aside.stop()
+        """It ends, once it has written whatever waits; what was captured."""
+        with self.enough, suppress(BrokenPipeError):  # it may have ended by itself
+            self.enough.send(b".")
+        self.aside.finish(PATIENCE)
         content = self.place.read_bytes()
         self.place.unlink()
         return content
 
     def serve(self) -> None:
-        """Keep whatever comes, each packet whole."""
-        with self.place.open("ab", buffering=0) as file:
-            attend({ear.fileno(): Ear(ear, file.fileno()).hear for ear in self.ears})
+        """Keep whatever comes, each packet whole, until it is enough."""
+        with self.place.open("ab", buffering=0) as file, select.epoll() as poll:
+            ears = {ear.fileno(): Ear(ear, file.fileno()) for ear in self.ears}
+            for at in (*ears, self.going_on.fileno()):
+                poll.register(at, select.EPOLLIN)
+            touched = set[int]()
+            while self.going_on.fileno() not in touched:
+                touched = {at for at, _ in poll.poll()}
+                attended({at: ear.hear for at, ear in ears.items()}, touched & ears.keys())
+            for ear in ears.values():
+                ear.rest()
 
 
 class Ear:
@@ -81,8 +97,14 @@ class Ear:
     def __init__(self, ear: socket.socket, file: int) -> None:
         self.ear, self.file, self.kept = ear, file, 0
 
-    def hear(self) -> None:
-        """Write down what waits, as long as there is room."""
+    def rest(self) -> None:
+        """All that waits, and no more of what still comes than a queue holds."""
+        for _ in range(QUEUE // SHORTEST // AT_ONCE):
+            if self.hear() < AT_ONCE:
+                return
+
+    def hear(self) -> int:
+        """Write down what waits, as long as there is room; how many packets that were."""
         found: list[bytes] = []
         for _ in range(AT_ONCE):
             try:
@@ -93,6 +115,7 @@ class Ear:
         many = b"".join(found)
         if self.kept + len(many) <= MOST:
             self.kept += os.write(self.file, many)
+        return len(found)
 
 
 def listening(switch: Room, bridge: str) -> socket.socket:

@@ -21,9 +21,9 @@ from scantling.trials.rehearsal.published import astray, led
 from scantling.trials.rehearsal.questions import Question, questions
 from scantling.trials.rehearsal.results import Agreement, Answer, Checked, Lease, Mismatch, Rehearsed
 from scantling.trials.rehearsal.sensitivity import sensed
-from scantling.trials.rehearsal.session import Living, pools, stood_up
+from scantling.trials.rehearsal.session import Living, completed, opened, pools
 from scantling.trials.rehearsal.shortage import short, turned_away
-from scantling.trials.rehearsal.trying import NO_WAY_BACK, Trial, Tried, edges, is_own_alone, trial
+from scantling.trials.rehearsal.trying import NO_WAY_BACK, Edges, Trial, Tried, is_own_alone, trial
 from scantling.trials.rehearsal.unanswered import unanswered
 from scantling.trials.rehearsal.wish import Wish
 from scantling.trials.rehearsal.witness import witnesses
@@ -35,10 +35,12 @@ Asked = tuple[list[Question], list[Answer]]
 
 def performed(living: Living, wish: Wish) -> Rehearsed:
     """All of it. Raises RehearsalError in a person's words."""
-    stood_up(living)
+    rising = opened(living)
+    at_edges = Edges(living)
+    completed(living, rising)
     with living.step("asking for addresses"):
         leases = addressed(living)
-    at_edges = edges(living)
+    at_edges.go_on()
     meanwhile = asking(living)
     speeds = lines(living, [at_edges.chosen, *meanwhile]) if wish.busiest else []
     with living.step("choosing what to try"):

@@ -86,6 +86,8 @@ class Living:
     announcer: Announcer | None = None
     recorder: Recorder = field(init=False)
     checking: Checking = field(init=False)
+    guarding: Beside[None] = field(init=False)
+    """The firewall's rules, which are being loaded."""
 
     @cached_property
     def checked(self) -> list[Checked]:
@@ -151,6 +153,11 @@ class Living:
 
 def stood_up(living: Living) -> None:
     """Everything up to the moment when devices may ask for their addresses. Raises RehearsalError."""
+    completed(living, opened(living))
+
+
+def opened(living: Living) -> services.Rising:
+    """The core with its lines open, and its servers on their way up. Raises RehearsalError."""
     spared()
     plan, office = living.plan, living.office
     jobs = services.jobs(office, plan, living.files.values())
@@ -160,7 +167,7 @@ def stood_up(living: Living) -> None:
         living.built = begun(office, services.interfaces(jobs), living.families, crowded=crowded)
     with living.step("laying out the machines' files"):
         with_trees(living, jobs)
-    guarding = Beside("loading the firewall's rules", lambda: guarded(living))
+    living.guarding = Beside("loading the firewall's rules", lambda: guarded(living))
     rising = services.Rising(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
     with living.step("having every file read by its own program"):
         living.checking = Checking(jobs, living.trees.__getitem__, living.built.rooms.__getitem__)
@@ -169,8 +176,13 @@ def stood_up(living: Living) -> None:
     living.running = rising.running
     with living.step("opening the lines"):
         with_outside(living)
+    return rising
+
+
+def completed(living: Living, rising: services.Rising) -> None:
+    """All the rest. Raises RehearsalError."""
     with living.step("loading the firewall's rules"):
-        guarding.result()
+        living.guarding.result()
         living.recorder = Recorder(living.built.rooms[FIREWALL], living.run)
     with living.step("starting the servers that need others"):
         rising.further()

@@ -1,7 +1,7 @@
 """Tries everything in the living office, and says what came of it: counts, what went otherwise and by which rule, who agrees."""
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from ipaddress import IPv6Network
 
@@ -12,8 +12,8 @@ from scantling.trials.probe.judging import judged
 from scantling.trials.probe.ports import listeners, ports_of
 from scantling.trials.probe.probing import Judgement, Kind, Probe
 from scantling.trials.probe.telling import PASSING, Teller, matrix, mismatches
-from scantling.trials.rehearsal.beside import Beside
-from scantling.trials.rehearsal.boundaries import boundary_probes, key_of
+from scantling.trials.rehearsal.beside import Prepared
+from scantling.trials.rehearsal.boundaries import Ready, key_of
 from scantling.trials.rehearsal.building import SIXTH
 from scantling.trials.rehearsal.loading import listing
 from scantling.trials.rehearsal.office import Sort
@@ -124,35 +124,53 @@ def _few(wrong: Sequence[Judgement]) -> Iterator[Judgement]:
             yield one
 
 
-@dataclass(frozen=True)
 class Edges:
-    """Tries at the boundaries of the rules, chosen beside other work, as things stood then."""
+    """Tries at the boundaries of the rules, chosen beside other work: it takes longest of all that is chosen."""
 
-    now: Now
-    chosen: Beside[list[Probe]]
+    def __init__(self, living: Living) -> None:
+        """Begin, once the lines are open: who holds which address need not be known yet."""
+        self.living = living
+        case, office = living.case, living.office
+        now = self.now = Now({}, moment(), living.everyone, living.families, living.lent)
 
+        def choose(rest: Callable[[], Now]) -> list[Probe]:
+            ready = Ready(case, office, now)
+            return ready.probes(rest())
 
-def edges(living: Living) -> Edges:
-    """Begin to choose them: it takes longest of all that is chosen."""
-    now = Now(living.held, moment(), living.everyone, living.families, living.lent, living.real())
-    choosing = "choosing what to try at the boundaries"
-    return Edges(now, Beside(choosing, lambda: boundary_probes(living.case, living.office, now)))
+        self.chosen = Prepared("choosing what to try at the boundaries", choose)
+
+    def go_on(self) -> None:
+        """By now everybody has an address, and every server stands."""
+        self.now = replace(self.now, held=self.living.held, real=self.living.real())
+        self.chosen.tell(self.now)
 
 
 def trial(living: Living, at_edges: Edges | None = None) -> Trial:
-    """Everything to try, as things stand, with somebody to answer at every port. Raises OSError, RehearsalError."""
-    at_edges = at_edges or edges(living)
-    now, real = at_edges.now, living.real()
-    asked = probes(living.case, living.office, now)
+    """Everything to try, as things stand, with somebody to answer at every port. Raises OSError, RehearsalError.
+
+    `at_edges`: which go on by now; without them they are chosen now.
+    """
+    if at_edges is None:
+        at_edges = Edges(living)
+        at_edges.go_on()
+    now = at_edges.now
+    asked = [*_answerable(living, probes(living.case, living.office, now))]
+    answering = responders(living, asked)
     known = {key_of(one) for one in asked}
     more = [one for one in at_edges.chosen.result() if key_of(one) not in known]
-    asked += [replace(one, id=number) for number, one in enumerate(more, len(asked))]
-    many = [*_answerable(living, asked)]
+    more = [*_answerable(living, [replace(one, id=number) for number, one in enumerate(more, len(asked))])]
+    answering.listen(listeners(more, now.real))
+    many = [*asked, *more]
+    return Trial(living, now, many, ports_of(many), answering)
+
+
+def responders(living: Living, probes: Sequence[Probe]) -> Responders:
+    """Somebody to answer at every port that is tried. Raises OSError."""
     outside = {host: one.slug for one in living.office.stations if one.zone == OUTSIDE for host in one.fixed}
     rooms = {one.slug: living.built.room(one.slug) for one in living.office.stations if one.sort is not Sort.OUTSIDE}
-    answering = Responders({**rooms, OUTSIDE: living.built.rooms[OUTSIDE]}, listeners(many, real), outside)
+    answering = Responders({**rooms, OUTSIDE: living.built.rooms[OUTSIDE]}, listeners(probes, living.real()), outside)
     answering.start()
-    return Trial(living, now, many, ports_of(many), answering)
+    return answering
 
 
 def moment() -> int:
