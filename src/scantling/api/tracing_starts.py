@@ -15,9 +15,21 @@ from scantling.plan.purchase import TOLD_IN_ORDER
 from scantling.plan.options import AS_PLANNED, Variant, variants
 
 LEAST_MORE, MOST_MORE = -99, 1000
+PERSONAL = ("pc", "laptop", "tablet", "phone")
+"""Kinds of devices that go with people (common practice, no source); printers, cameras and the rest go with rooms and work."""
 MOST_CHEAPER = 12
 """So many cheaper options a slot are offered, the dearest of them first."""
 Edits = Mapping[str, str | None]
+
+
+@dataclass(frozen=True)
+class Grown:
+    """An answer that counts heads or devices, with the name of what it counts, before and after."""
+
+    id: str
+    name: str
+    before: int
+    after: int
 
 
 @dataclass(frozen=True)
@@ -39,24 +51,57 @@ def _tree(text: str) -> Node:
         raise UserError("\n".join(map(str, wrong.mistakes))) from None
 
 
-def more_people(text: str, percent: float) -> Edits:
-    """The heads of all roles with so many per cent more (or fewer), their sum to the nearest whole number.
+def grown(text: str, percent: float) -> tuple[Grown, ...]:
+    """Heads of all roles, and what goes with people, with so many per cent more (or fewer); what stays as it is too.
 
-    Shared out by largest remainder, each role at least 1. Raises UserError.
+    The sum of the heads is the nearest whole number, shared out by largest remainder, each role at least 1. Devices of the
+    kinds PERSONAL follow in the proportion that the heads then have, each to the nearest whole number, at least 1. Raises
+    UserError.
     """
     if not LEAST_MORE <= percent <= MOST_MORE or not percent:
         raise UserError(f"say how many per cent more, from {LEAST_MORE} to {MOST_MORE}, and not 0")
-    people = _tree(text).get("people")
-    roles = people.get("roles") if isinstance(people, Node) else None
-    heads = {slug: whole(str(role.get("heads"))) for slug, role in roles.items()} if isinstance(roles, Node) else {}
+    tree = _tree(text)
+    roles = _things(tree, "people", "roles")
+    heads = {slug: whole(str(role.get("heads"))) for slug, role in roles.items()}
     if not heads:
         raise UserError("the brief names no roles, so there are no heads to change")
-    wanted = max(len(heads), int(sum(heads.values()) * (1 + percent / 100) + 0.5))
+    before = sum(heads.values())
+    wanted = max(len(heads), int(before * (1 + percent / 100) + 0.5))
     made = shared(heads, wanted)
-    edits = {f"people.roles.{slug}.heads": str(made[slug]) for slug in heads if made[slug] != heads[slug]}
-    if not edits:
-        raise UserError(f"{percent:g} % of {sum(heads.values())} people is nobody; say more")
-    return edits
+    if made == heads:
+        raise UserError(f"{percent:g} % of {before} people is nobody; say more")
+    factor = sum(made.values()) / before
+    told = [Grown(f"people.roles.{slug}.heads", _name(roles, slug), heads[slug], made[slug]) for slug in heads]
+    return (*told, *_devices(_things(tree, "devices"), factor))
+
+
+def _things(tree: Node, *steps: str) -> Mapping[str, Node]:
+    """The named things of a section, those that can be read."""
+    found: object = tree
+    for step in steps:
+        found = found.get(step) if isinstance(found, Node) else None
+    return {slug: one for slug, one in found.items() if isinstance(one, Node)} if isinstance(found, Node) else {}
+
+
+def _name(things: Mapping[str, Node], slug: str) -> str:
+    return str(things[slug].get("name") or slug)
+
+
+def _devices(things: Mapping[str, Node], factor: float) -> Iterator[Grown]:
+    """Devices whose number is said, those that go with people in proportion."""
+    for slug, one in things.items():
+        many = whole(str(one.get("count")))
+        if not many:
+            continue
+        personal = str(one.get("kind")) in PERSONAL
+        yield Grown(
+            f"devices.{slug}.count", _name(things, slug), many, max(1, int(many * factor + 0.5)) if personal else many
+        )
+
+
+def more_people(text: str, percent: float) -> Edits:
+    """The answers that change with so many per cent more people (or fewer). Raises UserError."""
+    return {one.id: str(one.after) for one in grown(text, percent) if one.after != one.before}
 
 
 def cheaper(plan: Plan) -> Iterator[Cheaper]:

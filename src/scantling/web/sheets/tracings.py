@@ -26,6 +26,8 @@ from scantling.web.rendering import render
 from scantling.web.tracing_room import Reckoned, room_of
 
 Told = Mapping[str, str]
+USUAL_MORE = "25 %"
+"""What the form for more people begins with."""
 
 
 def sheets(state: State) -> Iterable[Sheet]:
@@ -56,9 +58,23 @@ def parts(view: View) -> Iterable[Part]:
     room_left = traced.MOST - len(found)
     ways = starts.other_ways(view.state.planned)
     fields = [one for section in form_of(view) for one in section.fields]
-    begin = {"left": room_left, "most": traced.MOST, "cheaper": _cheaper(plan), "ways": ways, "fields": fields}
+    begin = {"left": room_left, "most": traced.MOST, "cheaper": _cheaper(plan), "ways": ways, "fields": fields,
+             "growth": _growth(view, USUAL_MORE), "usual_more": USUAL_MORE}  # fmt: skip
     yield Part("tracing-starts", render("tracing_starts.html.j2", view, **begin))
     yield Part("tracings", _drawn(view, plan, found))
+
+
+def _growth(view: View, percent: str) -> Part:
+    """What more people would change and what they would not, or why that can't be told."""
+    told: tuple[starts.Grown, ...] = ()
+    wrong = ""
+    try:
+        told = starts.grown(view.state.text, _percent(percent))
+    except UserError as mistake:
+        wrong = str(mistake)
+    changed = [one for one in told if one.after != one.before]
+    same = [one for one in told if one.after == one.before]
+    return Part("tracing-growth", render("tracing_growth.html.j2", view, changed=changed, same=same, wrong=wrong))
 
 
 def _cheaper(plan: Plan) -> Mapping[str, list[starts.Cheaper]]:
@@ -243,6 +259,12 @@ def _checked(request: Request, told: Told) -> Response:
     )
 
 
+async def growth(request: Request) -> Response:
+    """What so many per cent more people would change, as typed so far."""
+    told = await sent(request)
+    return await reckoned(lambda: HTMLResponse(_growth(view_of(request), told.get("percent", "")).sent))
+
+
 ACTS = {
     "new": _new, "change": _change, "back": _back, "again": _again, "rename": _rename, "discard": _discard,
     "take-up": _take_up, "lay": _lay,
@@ -250,4 +272,5 @@ ACTS = {
 ROUTES = (
     *(_route(path, act) for path, act in ACTS.items()),
     Route("/tracing/check", check, methods=["POST"]),
+    Route("/tracing/growth", growth, methods=["POST"]),
 )
