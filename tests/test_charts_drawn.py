@@ -146,6 +146,26 @@ def test_each_line_bears_its_name_and_its_highest_value(office: str, slug: str) 
             assert f"{level.name} {one.amount(level.value)}" in words, (one.slug, level.name)
 
 
+@pytest.mark.parametrize(
+    ("office", "slug"), [("millrace", "load"), ("millrace", "filling"), ("brackwater", "filling")]
+)
+def test_findings_stand_in_red_pencil_on_the_plot_whose_figures_they_tell_of(office: str, slug: str) -> None:
+    """The triangles bear the book's numbers, and each stands in the margin too; counted here from the findings themselves."""
+    plan, svg = plan_of(office), drawn(office, slug)
+    wanted = {}
+    for name, group in groups(svg):
+        told = {one.get("data-figure") for one in group.iter() if one.get("data-figure")} & plan.figures.keys()
+        rests = [
+            {one.id for one in (*found.finding.shown.values(), *found.finding.when.parents())}
+            for found in plan.findings
+        ]
+        wanted[name] = {number for number, ids in enumerate(rests, 1) if ids & told}
+        marks = [one for one in group.iter() if one.get("data-part") == "triangle"]
+        assert {int(one.get("data-finding", "")) for one in marks} == wanted[name], name
+    listed = {int(one.get("data-finding", "")) for one in root(svg).iter() if one.get("data-part") == "pencil-note"}
+    assert listed == set().union(*wanted.values()) != set()
+
+
 @pytest.mark.parametrize("office", ["fold", "millrace", "brackwater", "120"])
 def test_a_name_is_read_as_that_of_its_own_line(office: str) -> None:
     """It stands nearer to it than to any other line or limit, on the average, or a stroke leads from the one to the other."""

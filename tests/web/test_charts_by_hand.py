@@ -110,7 +110,7 @@ def test_an_edit_elsewhere_redraws_the_chart_and_keeps_the_reader_there(office: 
 def test_demands_are_weighed_from_their_sheet_and_read_by_keys(opens: Opens) -> None:
     office = opens("fold-and-fell")
     page = office.go("demands")
-    page.click("text=Not yet weighed: start the work")
+    page.click("text=Weigh each demand")
     office.until("!!document.querySelector('rect.reading[data-chart=demands]')", 120)
     page.focus("rect.reading[data-chart='demands']")
     first = told(office)

@@ -105,7 +105,7 @@ def test_there_is_no_other_file(tab: Tab, name: str) -> None:
 
 def view(desk: object, text: str) -> View:
     """What a tab looks at, of a plan of this text."""
-    state = SimpleNamespace(plan=planned(text), moved={})
+    state = SimpleNamespace(plan=planned(text), moved={}, initialled=None)
     return View(state, desk)  # type: ignore[arg-type]
 
 
@@ -133,6 +133,17 @@ def test_an_edit_sends_only_the_sheet_that_is_shown(tab: Tab) -> None:
     assert 'id="chart-filling"' not in told
 
 
+def test_findings_about_what_is_drawn_stand_in_the_margin_and_can_be_touched(tmp_path: Path) -> None:
+    with served(tmp_path, "millrace") as tab:
+        page = Read(tab.get("sheet/load", page=True).text)
+        plan = tab.desk.state.plan
+        assert plan is not None
+        (number,) = [place for place, told in enumerate(plan.findings, 1) if told.finding.code == "M-9"]
+        (mark,) = page.of("g", data_touch=f"finding/{number}")
+        assert mark.attributes["aria-label"].startswith(f"Red pencil {number}, note: If every machine grew")
+        assert [one.attributes["id"] for one in page.of("div", class_="note")] == [f"note-{number}"]
+
+
 def test_a_sheet_that_is_asked_for_again_is_not_made_again() -> None:
     kept, made = charts.Kept(), []
     plan, other = example("fold"), replace(example("fold"))
@@ -151,7 +162,7 @@ def test_a_sheet_that_is_asked_for_again_is_not_made_again() -> None:
 def test_before_it_was_weighed_the_sheet_offers_the_work(tab: Tab) -> None:
     page = Read(tab.get("sheet/demands", page=True).text)
     (form,) = [one for one in page.of("form") if one.attributes.get("action") == "../in-hand/weighing"]
-    assert form.text.strip() == "Not yet weighed: start the work"
+    assert form.text.strip() == "Weigh each demand"
     assert not page.of("rect", role="slider")
 
 

@@ -1,7 +1,7 @@
 """The charts of a plan, as sheets of plain values: load by hour, storage filling, pools on the busiest day, price of demands."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from scantling.api import charting_demands, charting_filling, charting_load, charting_pools
 from scantling.figures import Array, Pool
@@ -10,7 +10,7 @@ from scantling.outputs.drawings.charts.model import Chart, ChartSheet
 from scantling.outputs.drawings.charts.sheets import chart_picture, chart_sheet
 from scantling.outputs.drawings.model import Phrase, TitleBlock, plain
 from scantling.outputs.drawings.paper import LOOKS
-from scantling.outputs.drawings.sheet_set import paper, planned_for, proof
+from scantling.outputs.drawings.sheet_set import paper, pencilled, planned_for, proof
 from scantling.plan.make import Plan
 from scantling.plan.weighing import Weighed
 
@@ -112,7 +112,8 @@ def pictures(sheet: ChartSheet, look: str = "day") -> Mapping[str, str]:
 def _sheet(
     plan: Plan, slug: str, number: str, charts: Iterable[Chart], notes: Iterable[str], lacking: Iterable[str]
 ) -> ChartSheet:  # fmt: skip
-    made, subject = tuple(charts), SUBJECTS[slug]
+    pencil, subject = pencilled(plan), SUBJECTS[slug]
+    made = tuple(replace(one, pencil=pencil.telling_of(one.figures & plan.figures.keys())) for one in charts)
     block = TitleBlock(
         text(plan.office.name), subject.title, planned_for(plan), number or subject.letter, "chart", "A", text(plan.office.as_of),
         "scantling", proof=proof(plan), paper=paper(plan),

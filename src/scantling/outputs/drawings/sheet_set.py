@@ -40,10 +40,16 @@ class Pencil:
 
     notes: tuple[PencilNote, ...]
     by_about: Mapping[str, tuple[int, ...]]
+    by_figure: Mapping[str, tuple[int, ...]]
+    """Numbers of the findings that tell of a figure, or rest on it."""
 
     def about(self, *slugs: str) -> tuple[int, ...]:
         """Numbers of the notes about any of these."""
         return tuple(sorted({n for slug in slugs for n in self.by_about.get(slug, ())}))
+
+    def telling_of(self, figures: Iterable[str]) -> tuple[PencilNote, ...]:
+        """The notes that tell of any of these figures, or rest on it."""
+        return self.on(number for id_ in figures for number in self.by_figure.get(id_, ()))
 
     def on(self, numbers: Iterable[int]) -> tuple[PencilNote, ...]:
         """The notes of these numbers."""
@@ -53,7 +59,7 @@ class Pencil:
 
 def pencilled(plan: Plan) -> Pencil:
     """Every finding that nobody has declined, numbered by weight."""
-    notes, by_about = [], dict[str, tuple[int, ...]]()
+    notes, by_about, by_figure = [], dict[str, tuple[int, ...]](), dict[str, tuple[int, ...]]()
     for place, told in enumerate([t for t in plan.findings if not t.declined], 1):
         finding = told.finding
         notes.append(
@@ -61,7 +67,9 @@ def pencilled(plan: Plan) -> Pencil:
         )
         if finding.about:
             by_about[finding.about] = (*by_about.get(finding.about, ()), place)
-    return Pencil(tuple(notes), by_about)
+        for figure in (*finding.shown.values(), *finding.when.parents()):
+            by_figure[figure.id] = (*by_figure.get(figure.id, ()), place)
+    return Pencil(tuple(notes), by_about, by_figure)
 
 
 def paper(plan: Plan) -> Paper:

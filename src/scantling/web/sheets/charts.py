@@ -4,7 +4,7 @@ import re
 from functools import partial
 from html import unescape
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from threading import Lock
 from typing import Any
 
@@ -22,11 +22,13 @@ from scantling.plan.telling import identity
 from scantling.plan.weighing import Weighed
 from scantling.web.answering import reckoned, view_of
 from scantling.web.chart_tables import values
+from scantling.web.drawing import new_findings
 from scantling.web.state import State
 from scantling.web.interactive import touchable
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render
 from scantling.web.rooms import jobs_of
+from scantling.web.slips import noted
 
 DEMANDS, WEIGHING = "demands", "weighing"
 ORDERS: Mapping[str, int] = {"load": 60, "filling": 61, "pools": 60, DEMANDS: 60}
@@ -66,7 +68,7 @@ def sheets(state: State) -> Iterable[Sheet]:
     if state.plan is None:
         return
     for one in charting.SUBJECTS.values():
-        yield Sheet(one.letter, one.title, _parts(one.slug), ORDERS[one.slug], one.slug)
+        yield Sheet(one.letter, one.title, _parts(one.slug), ORDERS[one.slug], one.slug, concerns=_findings(one.slug))
 
 
 def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
@@ -85,6 +87,17 @@ def _parts(slug: str) -> Callable[[View], Iterable[Part]]:
         )
 
     return parts
+
+
+def _findings(slug: str) -> Callable[[View], Container[int]]:
+    """The findings that tell of what the charts show."""
+
+    def numbers(view: View) -> Container[int]:
+        plan = view.state.plan
+        assert plan is not None
+        return {note.number for note in chart_sheet(view, plan, slug).pencil}
+
+    return numbers
 
 
 def chart_sheet(view: View, plan: Plan, slug: str, number: str = "") -> ChartSheet:
@@ -111,13 +124,13 @@ def _pictures(view: View, plan: Plan, sheet: ChartSheet) -> Iterator[tuple[Chart
     bare: Mapping[str, str] = KEPT.get(
         plan, ("svg", sheet.slug, view.look), sheet, lambda: charting.pictures(sheet, view.look)
     )
+    known = {f"finding/{number}": says for number, says in noted.names(plan).items()}
+    moved = {**view.state.moved, **new_findings(view)}
     for chart in sheet.charts:
         svg = bare[chart.slug]
         ids = {unescape(id_) for id_ in FIGURES.findall(svg)} & plan.figures.keys()
-        names = {f"figure/{id_}": plan.figures[id_].label for id_ in ids}
-        whole = touchable(svg, f"chart-{chart.slug}", view.state.moved, names).replace(
-            'tabindex="-1"', 'tabindex="0"'
-        )
+        names = {f"figure/{id_}": plan.figures[id_].label for id_ in ids} | known
+        whole = touchable(svg, f"chart-{chart.slug}", moved, names).replace('tabindex="-1"', 'tabindex="0"')
         yield chart, Markup(READING.sub(partial(_reading, chart), whole))  # noqa: S704 - our own SVG, names escaped
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from scantling.figures.numbers import expected, with_unit
-from scantling.outputs.drawings.model import PencilNote, Phrase, TitleBlock
+from scantling.outputs.drawings.model import PencilNote, Phrase, Text, TitleBlock
 
 Style = Literal["heavy", "thin", "dashed"]
 
@@ -100,6 +100,16 @@ class Chart:
     """Whether it takes a whole row of the sheet."""
     rows: bool = False
     """Whether its places are things, listed down the side, and the values run from left to right."""
+    pencil: tuple[PencilNote, ...] = ()
+    """The findings that tell of what is drawn here."""
+
+    @property
+    def figures(self) -> frozenset[str]:
+        """The ids of every figure that is drawn or told."""
+        parts: tuple[Series | Level | Band | Moment | Text, ...] = (
+            *self.series, *self.levels, *self.bands, *self.moments, *self.told,
+        )  # fmt: skip
+        return frozenset(one.figure for one in parts if one.figure)
 
     @property
     def said(self) -> str:
@@ -166,7 +176,12 @@ class ChartSheet:
     charts: tuple[Chart, ...]
     notes: tuple[Phrase, ...] = ()
     lacking: tuple[str, ...] = ()
-    pencil: tuple[PencilNote, ...] = ()
+
+    @property
+    def pencil(self) -> tuple[PencilNote, ...]:
+        """The findings of all its plots, each once, by their numbers."""
+        found = {note.number: note for chart in self.charts for note in chart.pencil}
+        return tuple(found[number] for number in sorted(found))
 
     @property
     def title(self) -> str:

@@ -20,8 +20,8 @@ STRAY, SPOT = 3.0, 0.5
 TRIES = 12
 OVER, UNDER, FAR = 1.8, 4.0, 4.0
 """From a line to the base line of a name over it and under it; how much worse a name is that is on no line."""
-CLOSE = 2.6
-"""A name away from its line that is this near to another one is read as that one's."""
+CLOSE, ALIKE = 2.6, 0.1
+"""A name away from its line that is this near to another one is read as that one's; lines that run together are told apart by neither."""
 
 
 def moments(pen: Pen, where: Plot, room: Room) -> Iterator[Element]:
@@ -64,7 +64,7 @@ def _told_apart(room: Room, points: Sequence[Point], others: Sequence[Sequence[P
     """Whether a name is read as its own line's: nearer to it than to any other, or led to it by a stroke."""
     nearest = min((_gap(other, name) for other in others), default=inf)
     if _near(points, name):
-        return _gap(points, name) < nearest
+        return _gap(points, name) < nearest + ALIKE
     return nearest > CLOSE and _stroke(room, points, name) is not None
 
 

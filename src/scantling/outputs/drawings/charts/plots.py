@@ -10,6 +10,7 @@ from scantling.outputs.drawings.charts.model import Chart, Style
 from scantling.outputs.drawings.charts.naming import moments, names
 from scantling.outputs.drawings.lettering import Row, cut
 from scantling.outputs.drawings.paper import Box
+from scantling.outputs.drawings.pencil import PITCH, triangles
 from scantling.outputs.drawings.pen import STANDBY, Pen, Weight
 from scantling.outputs.drawings.ruling import hatch, marks, step
 from scantling.outputs.drawings.svg import Element, element
@@ -17,6 +18,8 @@ from scantling.outputs.drawings.svg import Element, element
 WEIGHTS: dict[Style, Weight] = {"heavy": "outer", "thin": "door", "dashed": "door"}
 LEVEL_WEIGHTS: dict[Style, Weight] = {"heavy": "partition", "thin": "door", "dashed": "rule"}
 LONG_DASH = "4 1.6"
+MOST_PENCIL = 0.4
+"""Share of a plot's width that triangles may take from its title."""
 
 
 def plot_box(cell: Box, told_rows: int) -> Box:
@@ -35,7 +38,8 @@ def plot(pen: Pen, chart: Chart, cell: Box, told: tuple[Row, ...], rows: int) ->
     for level in chart.levels:
         room.line(((where.box.left, where.level(level.value)), (where.box.right, where.level(level.value))))
     parts = [
-        *_title(pen, chart, cell), *_bands(pen, where), *_paper(pen, where), *_levels(pen, where), *_lines(pen, where),
+        *headed(pen, chart, cell), *pen.words(counted(chart), (cell.left, cell.top + 9.4), COUNTED, cell.width),
+        *_bands(pen, where), *_paper(pen, where), *_levels(pen, where), *_lines(pen, where),
         *moments(pen, where, room), *names(where, room), *words_under(pen, told, where.box, cell),
     ]  # fmt: skip
     return element(
@@ -51,10 +55,12 @@ def reading(box: Box, chart: Chart, headroom: float) -> Element:
     )  # fmt: skip
 
 
-def _title(pen: Pen, chart: Chart, cell: Box) -> Iterator[Element]:
-    """The plot's title, and what is counted on its scale."""
-    yield from pen.words(chart.title, (cell.left, cell.top + 4.2), TITLE, cell.width)
-    yield from pen.words(counted(chart), (cell.left, cell.top + 9.4), COUNTED, cell.width)
+def headed(pen: Pen, chart: Chart, cell: Box) -> Iterator[Element]:
+    """The plot's title, and the triangles of the findings that tell of what it shows."""
+    taken = min(len(chart.pencil) * PITCH, cell.width * MOST_PENCIL)
+    yield from pen.words(chart.title, (cell.left, cell.top + 4.2), TITLE, cell.width - taken)
+    numbers = tuple(note.number for note in chart.pencil)
+    yield from triangles(pen, chart.pencil, numbers, (cell.right, cell.top + 4.2 - PITCH / 4), taken)
 
 
 def _paper(pen: Pen, where: Plot) -> Iterator[Element]:

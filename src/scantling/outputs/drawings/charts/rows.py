@@ -10,13 +10,12 @@ from scantling.outputs.drawings.charts.field import (
     EDGE,
     FOOT,
     SCALE,
-    TITLE,
     TOLD,
     TOP,
     counted,
     drawn_series,
 )
-from scantling.outputs.drawings.charts.plots import figured, reading, words_under
+from scantling.outputs.drawings.charts.plots import figured, headed, reading, words_under
 from scantling.outputs.drawings.lettering import BOOK, LABEL, Hand, Row
 from scantling.outputs.drawings.paper import Box
 from scantling.outputs.drawings.pen import Pen
@@ -63,7 +62,7 @@ def rows_plot(pen: Pen, chart: Chart, cell: Box, told: tuple[Row, ...]) -> Eleme
     where = Ladder(chart, whole, chart.most or 1.0)
     box = Box(whole.left, whole.top, whole.right, where.bottom)
     parts = [
-        *pen.words(chart.title, (cell.left, cell.top + 4.2), TITLE, cell.width),
+        *headed(pen, chart, cell),
         *pen.words(counted(chart), (left, cell.top + 9.4), COUNTED, cell.right - left),
         *_paper(pen, where), *_rows(pen, where, cell), *words_under(pen, told, box, cell),
     ]  # fmt: skip
