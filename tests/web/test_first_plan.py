@@ -124,6 +124,8 @@ def test_the_worker_makes_the_plan_that_the_desk_would_make(folder: Path) -> Non
         until(lambda: not desk.state.awaiting)
         assert desk.state.plan is not None
         assert desk.state.plan.proof is not None
+        stock = api.stock_for(desk.brief)
+        until(lambda: desk.state.planned is not None and desk.state.planned.inputs.catalogue is stock.catalogue)
         desk.set({"office.horizon": "4 year"})
         assert desk.state.plan.figures
     finally:
@@ -308,3 +310,18 @@ def test_in_the_browser_the_sheet_comes_by_itself(chromium: "Browser", folder: P
     finally:
         process.send_signal(signal.SIGINT)
         process.communicate(timeout=30)
+
+
+def test_what_is_loaded_beforehand_is_what_a_first_sheet_needs(folder: Path) -> None:
+    """In a process of its own: after it, the first page with a drawing reads no template any more."""
+    asks = (
+        "import sys; from pathlib import Path; from starlette.testclient import TestClient\n"
+        "from scantling.web import beforehand; from scantling.web.app import office; from scantling.web.desk import Desk\n"
+        "from scantling.web.rendering import surroundings\n"
+        "desk = Desk(Path(sys.argv[1])); desk.look_again(); beforehand.load_trades(); beforehand.load_sheet()\n"
+        "before = set(surroundings().cache)\n"
+        "page = TestClient(office(desk, 't', 8000), base_url='http://127.0.0.1:8000/t/').get('sheet/N-1')\n"
+        "desk.close(); assert 'drawing-N-1' in page.text; print(set(surroundings().cache) ^ before or 'the same')"
+    )
+    said = subprocess.run([sys.executable, "-c", asks, str(folder)], text=True, capture_output=True, check=False)
+    assert said.stdout == "the same\n", said.stdout + said.stderr

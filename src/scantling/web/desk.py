@@ -3,24 +3,17 @@
 import asyncio
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 from threading import Event, RLock
 
 from scantling import UserError, api
 from scantling.web.stamps import BRIEF, Stamps, stamps
 from scantling.web.state import EVIDENCE, PURCHASE, Mistake, State, mistakes_of
+from scantling.web.ways import Ways
 from scantling.web.worker import Told, Worker
 
 MOST_UNDONE = 200
-
-
-@dataclass
-class Ways:
-    """The texts to go back and forth to."""
-
-    back: list[tuple[str, str]] = field(default_factory=list)
-    forth: list[tuple[str, str]] = field(default_factory=list)
 
 
 class Desk:
@@ -264,10 +257,13 @@ class Desk:
             self._made_ready()
 
     def _made_ready(self) -> None:
-        """What plans an edit is loaded now, so that the first edit need not wait for it."""
+        """What plans an edit is loaded now, so that the first edit need not wait for it; from here on the inputs are our own."""
         there = self.state
         with suppress(UserError):  # whoever edits is told
-            api.planned_quickly(self.brief, self.firm, there.text, there.planned)
+            made = api.planned_quickly(self.brief, self.firm, there.text, there.planned)
+            with self._lock:
+                if self.state is there and there.planned is not None:
+                    self._state = replace(there, planned=replace(there.planned, inputs=made.inputs))
 
     def _heard_first(self, told: Told) -> None:
         """The first plan, or why there is none; where the worker died it is made here."""

@@ -9,10 +9,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import uvicorn
+from starlette.concurrency import run_in_threadpool
 
 from scantling import UserError
 from scantling.web import rooms
 from scantling.web.app import office
+from scantling.web.beforehand import load_sheet, load_trades
 from scantling.web.desk import Desk
 from scantling.web.worker import Worker
 
@@ -35,6 +37,7 @@ def serve(
     own = listener.getsockname()[1]
     desk = Desk(folder, firm, worker)
     desk.worker.warm()
+    load_trades()
     config = uvicorn.Config(
         office(desk, token, own), log_level="warning", access_log=False, lifespan="off", server_header=False,
         timeout_graceful_shutdown=1, timeout_keep_alive=30, loop="asyncio", http="h11", ws="none",
@@ -72,6 +75,7 @@ async def _served(server: uvicorn.Server, listener: socket.socket, desk: Desk, r
         await asyncio.sleep(0.005)
     if server.started:
         ready()
+    await run_in_threadpool(load_sheet)
     await asyncio.to_thread(desk.wait)
     gc.freeze()  # modules and catalogue stay to the end: what looks for rubbish need not look through them at every edit
     gc.set_threshold(*SELDOM)

@@ -1,8 +1,8 @@
 """What the margin tells of a thing on a drawing that was touched: one module for each kind of thing."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 from scantling.figures.figure import Figure
@@ -55,13 +55,41 @@ def names(plan: Plan) -> Mapping[str, str]:
 
 @lru_cache(4)
 def _names(plan: Same) -> Mapping[str, str]:
-    found = {f"{word}/{slug}": name for word, kind in KINDS.items() for slug, name in kind.names(plan.plan).items()}
-    return found | {f"{WITH_FIGURE}{id_}": _label(id_, figure) for id_, figure in everything(plan.plan).items()}
+    things = {f"{word}/{slug}": name for word, kind in KINDS.items() for slug, name in kind.names(plan.plan).items()}
+    return Names(things, plan.plan)
 
 
-def _label(id_: str, figure: Figure[Any]) -> str:
-    """A figure as a listener knows it: an answer of the brief by its whole address, since its own label is one word of it."""
-    return id_.removeprefix(BRIEF).replace(".", " ") if id_.startswith(BRIEF) else figure.label
+class Names(Mapping[str, str]):
+    """The names of things, and of every figure that the plan rests on; a figure is looked for when its label is asked for."""
+
+    def __init__(self, things: Mapping[str, str], plan: Plan) -> None:
+        self._things, self._plan = things, plan
+
+    @cached_property
+    def _all(self) -> Mapping[str, Figure[Any]]:
+        return everything(self._plan)
+
+    def __getitem__(self, key: str) -> str:
+        """The name of a thing, the label of a figure. Raises KeyError."""
+        if not key.startswith(WITH_FIGURE):
+            return self._things[key]
+        id_ = key.removeprefix(WITH_FIGURE)
+        known = self._plan.figures if id_ in self._plan.figures else self._all
+        return answer(id_) if id_.startswith(BRIEF) else known[id_].label
+
+    def __iter__(self) -> Iterator[str]:
+        """Every thing, then every figure."""
+        yield from self._things
+        yield from (f"{WITH_FIGURE}{id_}" for id_ in self._all)
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return len(self._things) + len(self._all)
+
+
+def answer(id_: str) -> str:
+    """An answer of the brief as a listener knows it: by its whole address, since its own label is one word of it."""
+    return id_.removeprefix(BRIEF).replace(".", " ")
 
 
 __all__ = ["KINDS", "OWNER", "Asks", "Kind", "NoSuchThingError", "Slip", "names", "slip"]
