@@ -1,15 +1,20 @@
 """Every finding of machines, host, storage, backup, premises, power and money, raised from a changed brief and nowhere else."""
 
+import re
 from pathlib import Path
 
 import pytest
-from offices import changed, codes, fold, millrace, planned
+from generated_offices import brief
+from offices import BRIEFS, changed, codes, example, fold, millrace, planned
 from option_samples import other_ways
 from standing_samples import beside_what_stands
 
+from scantling.figures.numbers import counted
 from scantling.plan.spine import trades
 
 DOCS = Path(__file__).parent.parent / "docs/findings"
+ONE_AND_SEVERAL = r"(?<![\w.])1 (?!is\b|address\b)\w+s\b(?! (?:the|a)\b)|(?<![\w.])1 \w+ (?:are|have|lie|let|keep|stay|may reach|lead|come) "
+SEVERAL_AND_ONE = r"(?<![\w.])(?:[2-9]|\d{2,}) (?:intent|party|zone|device|conversation|machine|name|line|port|address)\b"
 
 
 def pin(text: str, *lines: tuple[str, str]) -> str:
@@ -223,6 +228,33 @@ def test_without_the_change_it_is_not_raised(code: str, brief: object) -> None:
     made = planned(brief())
     assert code not in codes(made)
     assert code in {finding.code for finding in made.checked}
+
+
+@pytest.mark.parametrize("office", [*BRIEFS, "6", "120"])
+def test_one_thing_is_told_in_the_singular(office: str) -> None:
+    """Every sentence of a plan that begins with a count, or has one in it, goes on with the words that fit it."""
+    plan = example(office) if office in BRIEFS else planned(brief(int(office)))
+    sentences = [told.says for told in plan.findings]
+    assert not [one for one in sentences if re.search(ONE_AND_SEVERAL, one) or re.search(SEVERAL_AND_ONE, one)]
+    assert not [one for one in sentences if re.search(r"\{\w+:[^{}]*\|", one)]
+
+
+def test_words_for_a_count_fit_one_and_several() -> None:
+    assert counted(1, "intent") == "1 intent"
+    assert counted(0, "intent") == "0 intents"
+    assert counted(12_000, "party is", "parties are") == "12,000 parties are"
+    told = planned(fold()).findings
+    assert [one.says for one in told if one.finding.code == "T-7"] == [
+        "1 party is known by names whose addresses move: Makers of the programs."
+    ]
+
+
+def test_a_client_s_own_braces_and_strokes_stay_as_they_are() -> None:
+    """What is no figure of the sentence is no place in it, however it is written."""
+    name = "{one:more|less} {other|more}"
+    plan = planned(changed(fold(), "name: Makers of the programs", f'name: "{name}"'))
+    (says,) = [one.says for one in plan.findings if one.finding.code == "T-7"]
+    assert says == f"1 party is known by names whose addresses move: {name}."
 
 
 def test_every_code_has_a_paragraph_in_the_manual() -> None:

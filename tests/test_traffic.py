@@ -96,7 +96,7 @@ AMONG_GUESTS = changed(FOLD, "kind: pc, count: 5, zone: staff", "kind: pc, count
 )
 RAISED = [
     ("T-1", WITHOUT_KINDS, "5 payment terminals"), ("T-2", WITHOUT_KINDS, "18 telephones"),
-    ("T-10", WITHOUT_KINDS, "9 machines may reach any page outside"), ("T-3", AMONG_GUESTS, "Nobody may reach 1 services: Files"),
+    ("T-10", WITHOUT_KINDS, "9 machines may reach any page outside"), ("T-3", AMONG_GUESTS, "Nobody may reach 1 service: Files"),
     ("T-12", MISPLACED, 'traffic.manage_from: "managment" is no zone'), ("T-12", MISPLACED, "traffic.lookups.gusts"),
     ("T-12", MISPLACED, "traffic.discovery.printers.to"), ("T-20", SHUT, "lets visitors manage the office"),
     ("T-23", SHUT, "traffic.allow.scans allows what traffic.forbid.scans-too forbids"),

@@ -7,7 +7,7 @@ from scantling.api.charting_days import DAYS, Days, Values, two_days
 from scantling.api.charting_lineage import amount, sentence
 from scantling.api.charting_lines import by_hand, line_charts
 from scantling.figures import Device, Figure, Hosts, Line, Machine, total
-from scantling.figures.numbers import expected, number, with_unit
+from scantling.figures.numbers import counted, expected, number, with_unit
 from scantling.figures.units import COUNT, GIB, RATIO
 from scantling.handbook.over_time import busy_with
 from scantling.handbook.sizing import added
@@ -48,8 +48,9 @@ def _people(plan: Plan, days: Days) -> Chart:
     first = series[0]
     visitors = ", visitors among them" if any(days.busy.guests) else " at work"
     told = sentence(
-        "At most {most} people{visitors}, first at {time} on {day}.",
-        most=expected(max(first.values)), visitors=visitors, time=_most(first.values, days), day=_which(days),
+        "At most {most} {people}{visitors}, first at {time} on {day}.",
+        most=expected(max(first.values)), people="person" if max(first.values) == 1 else "people", visitors=visitors,
+        time=_most(first.values, days), day=_which(days),
     )  # fmt: skip
     return Chart("people", "People there", days.across, Axis("people", things=True), tuple(series), told)
 
@@ -64,8 +65,8 @@ def _devices(plan: Plan, days: Days) -> Chart:
     count = float(own.value)
     series = days.both(lambda day: tuple(count + joined for joined in day.joined))
     told = sentence(
-        "{count} devices of the office, taken as always on: the plan does not know who switches off what. {visitors}",
-        count=number(int(count)),
+        "{count} of the office, taken as always on: the plan does not know who switches off what. {visitors}",
+        count=counted(int(count), "device"),
         visitors="Visitors' devices come on top."
         if days.quarters
         else "No visitors' devices come on top on these days.",

@@ -6,7 +6,7 @@ from functools import cache
 from scantling.api.charting_days import DAYS, Day, Days
 from scantling.api.charting_lineage import amount, made_by, sentence
 from scantling.figures import Pool, Visitors, Zone
-from scantling.figures.numbers import expected, number
+from scantling.figures.numbers import counted, expected, number
 from scantling.figures.units import RATIO
 from scantling.handbook.days import STEPS_A_DAY
 from scantling.handbook.queues import erlang_b, smallest_pool_by_tail
@@ -56,8 +56,8 @@ def _pool(plan: Plan, pool: Pool, guest: Visitors | None) -> Chart:
     levels = (Level("addresses to lend", size, pool.size.id, "heavy"),)
     if guest is None:
         told = sentence(
-            "{devices} devices, each taken to keep its address all day, of {size} addresses to lend. Lent for {lease}.",
-            devices=number(devices), size=pool.size, lease=pool.lease,
+            "{devices}, each taken to keep its address all day, of {size} addresses to lend. Lent for {lease}.",
+            devices=counted(int(devices), "device"), size=pool.size, lease=pool.lease,
         )  # fmt: skip
         series = (Series("held, known as one number", hours.thinned(held)),)
         return Chart(

@@ -10,6 +10,7 @@ from rich.text import Text
 from scantling.api import Proving
 from scantling.api.proving import Compared
 from scantling.cli.showing import NARROWEST, PENCIL, console
+from scantling.figures.numbers import counted
 from scantling.plan.evidence import ASTRAY, BARRED, OPEN, Difference, Door, Evidence
 from scantling.trials.proof.tracing import Traced
 
@@ -41,7 +42,7 @@ def _evidence(screen: Console, told: Evidence) -> None:
         )
     )
     holds = "they do exactly what" if told.proved else "held against what"
-    says = f"{holds} {told.intents} intents mean, for every packet there can be, in IPv4 and IPv6"
+    says = f"{holds} {counted(told.intents, 'intent means', 'intents mean')}, for every packet there can be, in IPv4 and IPv6"
     _row(screen, "verdict", says)
     _row(screen, "intents", f"{told.holding} of {told.intents} hold")
     _row(screen, "rules", f"{told.rules}" + (f", of which {len(told.idle)} never decide" if told.idle else ""))

@@ -136,14 +136,14 @@ def _block_findings(
         "home-clashes", clashes.of(block=block, others=homes), "Networks of homes that overlap it"
     )
     yield Finding(
-        "A-2", Weight.MEND, beyond.of(have=with_homes, limit=NONE), "{block} overlaps {many} networks of homes.",
+        "A-2", Weight.MEND, beyond.of(have=with_homes, limit=NONE), "{block} overlaps {many:network|networks} of homes.",
         "Choose a block that no home box comes set to, or leave it out of the brief and take the house's: who works "
         "from such a home can't reach the office.", {"block": block, "many": with_homes},
     )  # fmt: skip
     with_others = clashes.of(block=block, others=others)
     with_others = desk.figure("other-clashes", with_others, "Outside parties' networks that overlap it")
     yield Finding(
-        "A-4", Weight.STOP, beyond.of(have=with_others, limit=NONE), "{block} overlaps {many} outside networks.",
+        "A-4", Weight.STOP, beyond.of(have=with_others, limit=NONE), "{block} overlaps {many:outside network|outside networks}.",
         "Choose another block: two networks with the same numbers can't reach each other.",
         {"block": block, "many": with_others},
     )  # fmt: skip
@@ -179,7 +179,7 @@ def asks_visitors(network: Numbers, house: House, visitors: Every[Visitors], des
         without = at.figure("without", without, "Visitors' devices without an address at the peak")
         yield Finding(
             "A-1", Weight.STOP, beyond.of(have=refused, limit=house[REFUSALS]),
-            "The visitors' pool of {pool} addresses runs dry on the busiest day: {peak} wanted, {without} get none.",
+            "The visitors' pool of {pool:address|addresses} runs dry on the busiest day: {peak} wanted, {without:gets|get} none.",
             "Set aside {need} addresses, or lend them for a shorter time.".replace("{need}", text(enough)),
             {"pool": pool, "peak": most, "without": without}, guest.zone,
         )  # fmt: skip
@@ -385,7 +385,7 @@ def _cramped(one: _Cell, laid: _Laid) -> Finding:
     """A subnet pinned too small."""
     return Finding(
         "A-6", Weight.STOP, shorter.of(have=laid.size, need=one.needed),
-        f"The subnet {{subnet}} of {one.zone.name} is smaller than the {{needed}} addresses it needs.",
+        f"The subnet {{subnet}} of {one.zone.name} is smaller than the {{needed:address|addresses}} it needs.",
         "Let the prefix be computed, or pin a shorter one.", {"subnet": laid.subnet, "needed": one.needed}, one.zone.slug,
     )  # fmt: skip
 
@@ -485,7 +485,7 @@ def _full(at: Desk, name: str, slug: str, ways: Mapping[str, Network]) -> Findin
     second = f" A second subnet at {ways['second']} costs {{splitting}}." if "second" in ways else ""
     return Finding(
         "A-7", Weight.MEND, beyond.of(have=lacking, limit=NONE),
-        f"{{subnet}}, issued to {name}, has no place for {{lacking}} addresses.{wider}{second} Renumbering costs {{renumbering}}.",
+        f"{{subnet}}, issued to {name}, has no place for {{lacking:address|addresses}}.{wider}{second} Renumbering costs {{renumbering}}.",
         f"Widen it by a pin on {at.path}.prefix where that is offered, and give every device its new mask; or split the zone. "
         "Nothing that was issued moves by itself.",
         {"subnet": at.kept("subnet", NETWORK), "lacking": lacking, **{way: at.kept(f"{way}.price", MONEY) for way in WAYS}}, slug,

@@ -162,7 +162,7 @@ def _findings(clocks: Mapping[str, Figure[str]], resolver: Resolver, house: Hous
     alone = negated.of(given=beyond.of(have=many, limit=NONE))
     few = both.of(one=shorter.of(have=many, need=house[ENOUGH]), other=negated.of(given=alone))
     yield Finding(
-        "D-16", Weight.MEND, few, "{many} time source outside is asked; {enough} are wanted.",
+        "D-16", Weight.MEND, few, "{many:time source outside is|time sources outside are} asked; {enough} are wanted.",
         "Name a second one, kept by somebody else: a clock that is wrong is found only beside another.",
         {"many": many, "enough": house[ENOUGH]},
     )  # fmt: skip

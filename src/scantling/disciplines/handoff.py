@@ -38,7 +38,7 @@ def asks(lines: Every[Line], desk: Desk) -> Iterator[Finding]:
     many = desk.figure("wanting", count_of(wanting), "Lines whose fixed address nobody has written down")
     yield Finding(
         "L-6", Weight.MEND, beyond.of(have=many, limit=NONE),
-        "{many} lines are handed over with a fixed address, and nobody has written it down.",
+        "{many:line is|lines are} handed over with a fixed address, and nobody has written it down.",
         "Take it from the provider's letter and write it under address; until then the firewall's files are made as if it were lent.",
         {"many": many}, next(iter(wanting), ""),
     )  # fmt: skip
@@ -46,7 +46,8 @@ def asks(lines: Every[Line], desk: Desk) -> Iterator[Finding]:
     many = desk.figure("vain", count_of(vain), "Lines whose address is lent and is written down all the same")
     yield Finding(
         "L-7", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        "{many} lines have an address that the provider may change any day, and it is written down; the plan does not build on it.",
+        "{many:line has|lines have} an address that the provider may change any day, and it is written down; "
+        "the plan does not build on it.",
         "Ask the provider: if it is fixed, write handoff: fixed; else take the address out.", {"many": many}, next(iter(vain), ""),
     )  # fmt: skip
 

@@ -32,7 +32,7 @@ def asks(house: House, standing: Standing, lasting: Every[Lasting], desk: Desk) 
         many = at.figure("homes", many, f"Networks of homes that overlap {text(zone.network)}")
         yield Finding(
             "A-9", Weight.NOTE, beyond.of(have=many, limit=NONE),
-            f"The subnet {{subnet}} of {slug}, which stands, is one that {{many}} home boxes come set to.",
+            f"The subnet {{subnet}} of {slug}, which stands, is one that {{many:home box comes|home boxes come}} set to.",
             "Who works from such a home can't reach it. Leave it where nobody reaches it from outside, or price its renumbering.",
             {"subnet": zone.network, "many": many}, slug,
         )  # fmt: skip

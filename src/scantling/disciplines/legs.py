@@ -39,7 +39,7 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     many = desk.figure("doubled", doubled.of(numbers=numbers), "Zones without a network number to themselves")
     yield Finding(
         "A-14", Weight.STOP, beyond.of(have=many, limit=NONE),
-        "{many} zones have a network number that another zone has, or that no network can have.",
+        "{many:zone has|zones have} a network number that another zone has, or that no network can have.",
         "Take the pin off the zone's number, or pin one from 1 to 4094 that no other zone has (IEEE 802.1Q).", {"many": many},
     )  # fmt: skip
     shared = overlapping.of(
@@ -48,6 +48,6 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     )
     shared = desk.figure("shared", shared, "Zones whose networks overlap")
     yield Finding(
-        "A-15", Weight.STOP, beyond.of(have=shared, limit=NONE), "{shared} zones have addresses that another zone has too.",
+        "A-15", Weight.STOP, beyond.of(have=shared, limit=NONE), "{shared:zone has|zones have} addresses that another zone has too.",
         "Take off the pin that lays one network over another: no packet would find its way.", {"shared": shared},
     )  # fmt: skip

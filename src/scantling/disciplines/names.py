@@ -176,7 +176,8 @@ def _not_legal(wrong: Figure[int]) -> Finding:
 
 def _cut_off(long: Figure[int], limit: Figure[int]) -> Finding:
     return Finding(
-        "D-8", Weight.NOTE, beyond.of(have=long, limit=NONE), "{long} computers have names of more than {limit} letters.",
+        "D-8", Weight.NOTE, beyond.of(have=long, limit=NONE),
+        "{long:computer has a name|computers have names} of more than {limit} letters.",
         "Give their kind a short name under names.called: old protocols cut a computer's name there, and two that are cut alike are one.",
         {"long": long, "limit": limit},
     )  # fmt: skip

@@ -101,7 +101,7 @@ def _findings(people: list[_Wish], fetching: list[_Wish], desk: Desk) -> Iterato
     many = desk.figure("anywhere", count_of(anywhere), "Machines that fetch updates from anywhere outside")
     yield Finding(
         "T-10", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        "{many} machines may reach any page outside, because nobody is named who gives their updates.",
+        "{many:machine|machines} may reach any page outside, because nobody is named who gives their updates.",
         "Write whoever gives updates under parties with kind: updates; then machines reach them and nobody else.",
         {"many": many}, "servers",
     )  # fmt: skip
@@ -109,7 +109,7 @@ def _findings(people: list[_Wish], fetching: list[_Wish], desk: Desk) -> Iterato
     web = desk.figure("web", count_of(open_), "Zones that may speak to any page outside")
     yield Finding(
         "T-11", Weight.NOTE, beyond.of(have=web, limit=NONE),
-        "In {web} zones a device can look names up inside an ordinary encrypted page (RFC 8484), past the resolver: no rule sees it.",
+        "In {web:zone|zones} a device can look names up inside an ordinary encrypted page (RFC 8484), past the resolver: no rule sees it.",
         "Where that matters, have the filter refuse the names of known resolvers, set the browsers by policy, and tell the client.",
         {"web": web}, next(iter(open_), ""),
     )  # fmt: skip

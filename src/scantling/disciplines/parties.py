@@ -81,7 +81,7 @@ def asks(parties: Outsiders, desk: Desk) -> Iterator[Party | Finding]:
     many = count_of({slug: parties.items[slug].written() for slug in wrong})
     many = desk.figure("unreadable", many, "Parties that can't be read")
     yield Finding(
-        "T-5", Weight.STOP, beyond.of(have=many, limit=NONE), f"{{many}} parties can't be read: {'; '.join(wrong.values())}.",
+        "T-5", Weight.STOP, beyond.of(have=many, limit=NONE), f"{{many:party|parties}} can't be read: {'; '.join(wrong.values())}.",
         "Write names or networks, or both, each parted by commas.", {"many": many}, next(iter(wrong), ""),
     )  # fmt: skip
 
@@ -115,7 +115,7 @@ def design(
     many = desk.figure("undated", count_of(undated), "Parties whose list of networks has no date")
     yield Finding(
         "T-9", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        f"The networks of {{many}} parties bear no date: {_names(parties, undated)}.",
+        f"The networks of {{many:party|parties}} bear no date: {_names(parties, undated)}.",
         "Write under listed the day of the list they were taken from, so that its age is told.", {"many": many}, next(iter(undated), ""),
     )  # fmt: skip
     yield from _sets(known, desk)
@@ -135,7 +135,7 @@ def _sets(known: Every[Party], desk: Desk) -> Iterator[Finding]:
     many = desk.figure("named", many, "Parties that are known by names")
     yield Finding(
         "T-7", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        f"{{many}} parties are known by names whose addresses move: {', '.join(one.name for one in named.values())}.",
+        f"{{many:party is|parties are}} known by names whose addresses move: {', '.join(one.name for one in named.values())}.",
         "Let the firewall fill their sets of addresses from the resolver, at its start and every few minutes: until then they are not "
         "reached. Ask whether they publish a list of networks.", {"many": many}, next(iter(named), ""),
     )  # fmt: skip
@@ -148,7 +148,8 @@ def _inside(known: Every[Party], legs: Every[Leg], desk: Desk) -> Iterator[Findi
     many = desk.figure("inside", many, "Parties whose networks lie in the office")
     yield Finding(
         "T-8", Weight.STOP, beyond.of(have=many, limit=NONE),
-        f"The networks of {{many}} outside parties lie in the office itself: {', '.join(one.name for one in within.values())}.",
+        f"The networks of {{many:outside party|outside parties}} lie in the office itself: "
+        f"{', '.join(one.name for one in within.values())}.",
         "Correct the list, or choose another block for the office: what lies inside is never looked for outside.", {"many": many},
         next(iter(within), ""),
     )  # fmt: skip
@@ -161,7 +162,7 @@ def _private(known: Every[Party], desk: Desk) -> Finding:
     names = ", ".join(one.name for one in beyond_reach.values())
     return Finding(
         "T-27", Weight.MEND, beyond.of(have=many, limit=NONE),
-        f"{{many}} outside parties have networks that are set aside, and no line leads there: {names}.",
+        f"{{many:outside party has|outside parties have}} networks that are set aside, and no line leads there: {names}.",
         "Join the two sites by a tunnel first; until then these networks are never reached, and nothing from them is let in.",
         {"many": many}, next(iter(beyond_reach), ""),
     )  # fmt: skip

@@ -86,7 +86,8 @@ def asks(
     without = desk.figure("without", count_of(silent), "Names that lead here and whose address outside is not given")
     yield Finding(
         "D-21", Weight.NOTE, beyond.of(have=without, limit=NONE),
-        "{without} names lead to a service here, and nobody has said which address they answer outside; visitors get no answer for them.",
+        "{without:name leads|names lead} to a service here, and nobody has said which address answers outside; "
+        "visitors get no answer for them.",
         "Write the outside address under address: who may not reach the machine inside is told that one.", {"without": without},
     )  # fmt: skip
     yield Finding(

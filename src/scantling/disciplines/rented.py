@@ -153,7 +153,8 @@ def _kept_elsewhere(bodies: Every[Dataset], rented: Every[Rented], desk: Desk) -
     kept = desk.figure("kept", kept, "Bodies of data that lie with others")
     yield Finding(
         "F-6", Weight.NOTE, beyond.of(have=kept, limit=NONE),
-        "{kept} bodies of data lie with others. If there are personal data among them, somebody else keeps them for the client.",
+        "{kept:body of data lies|bodies of data lie} with others. "
+        "If there are personal data among them, somebody else keeps them for the client.",
         "Ask in which country they lie, who may read them, how they come back and in which form; the copies in this plan are the "
         "client's own. Ask somebody licensed about the law.", {"kept": kept},
     )  # fmt: skip

@@ -164,7 +164,7 @@ def _findings(known: Mapping[str, Piece], without: Mapping[str, Figure[str]], de
     first = next(iter(without), "")
     yield Finding(
         "A-17", Weight.MEND, beyond.of(have=many, limit=NONE),
-        f"{{many}} things that stand have a hardware address and get no address of their own, {first} first.",
+        f"{{many:thing that stands has|things that stand have}} a hardware address but no address to itself, {first} first.",
         "Write into the standing file in which zone each is. Where the zone is said, its run of addresses is full: make more "
         "room, or plan more devices of that kind.", {"many": many}, first,
     )  # fmt: skip
@@ -203,7 +203,7 @@ def _unread(unread: Sequence[tuple[Device, Figure[int]]], desk: Desk) -> Finding
     )
     return Finding(
         "A-16", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        "{many} devices keep an address, and nobody has written down their hardware addresses.",
+        "{many:device keeps|devices keep} an address, and nobody has written down their hardware addresses.",
         "Read them off the labels while the devices are unpacked, and write each into the standing file with its kind and zone; "
         "until then the address is set in the device by hand.", {"many": many},
     )  # fmt: skip

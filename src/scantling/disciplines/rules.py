@@ -130,7 +130,7 @@ def _shared(lines: Sequence[Line], desk: Desk) -> Finding:
     inward = desk.kept("published", COUNT)
     return Finding(
         "T-28", Weight.MEND, both.of(one=beyond.of(have=many, limit=NONE), other=beyond.of(have=inward, limit=NONE)),
-        f"{{inward}} intents let the outside in, and nobody finds the way by {names}: its address is not the firewall's own.",
+        f"{{inward:intent lets|intents let}} the outside in, and nobody finds the way by {names}: its address is not the firewall's own.",
         "Order an address of the firewall's own, have the provider's box pass everything on, or let the service answer in IPv6 only.",
         {"inward": inward, "lines": many}, next(iter(behind), ""),
     )  # fmt: skip

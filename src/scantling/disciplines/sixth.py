@@ -82,7 +82,8 @@ def _findings(
     without = desk.figure("without", lacking.of(wanted=zones, there=room), "Zones for which the prefix has no room")
     yield Finding(
         "A-10", Weight.MEND, beyond.of(have=without, limit=NONE),
-        "The IPv6 prefix {block} holds {room} networks and {zones} zones want one; the others get one of the office's own.",
+        "The IPv6 prefix {block} holds {room:network|networks} and {zones:zone wants|zones want} one; "
+        "the others get one of the office's own.",
         "Ask the provider for a /56 or a /48: RFC 6177 advises more than one /64 for every end site.",
         {"block": block, "room": room, "zones": zones}, PREFIX6,
     )  # fmt: skip
@@ -99,7 +100,7 @@ def _findings(
     )
     yield Finding(
         "A-12", Weight.MEND, beyond.of(have=elsewhere, limit=NONE),
-        "{elsewhere} zones were issued IPv6 networks outside the prefix {block}, and keep them.",
+        "{elsewhere:zone was|zones were} issued IPv6 networks outside the prefix {block}, and they stay.",
         "If the provider has changed, what lies in the old prefix has lost its way outside: plan the new networks as a job of "
         "its own and write them into the standing file when it is done.",
         {"elsewhere": elsewhere, "block": block}, PREFIX6,

@@ -35,11 +35,11 @@ from scantling.handbook.whereabouts import Whereabouts, together
 REMOTE = "remote-access"
 NONE = total((), COUNT)
 NO_PROCESSOR = (
-    "T-1", "{many} payment terminals have nobody to reach: the brief names no processor.",
+    "T-1", "{many:payment terminal has|payment terminals have} nobody to reach: the brief names no processor.",
     "Ask the card provider for the names or networks of its hosts, and write them under parties with kind: processor.",
 )  # fmt: skip
 NO_EXCHANGE = (
-    "T-2", "{many} telephones have no exchange outside: the brief names no provider of calls.",
+    "T-2", "{many:telephone has|telephones have} no exchange outside: the brief names no provider of calls.",
     "Ask the telephone provider for the names or networks of its exchange, and write them under parties with kind: telephone.",
 )  # fmt: skip
 
@@ -108,7 +108,7 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
     yield from _unheard(catalogue, talks, where, desk)
     yield Finding(
         "T-4", Weight.NOTE, beyond.of(have=many, limit=NONE),
-        "{many} conversations stay inside one zone, where the firewall stands between nobody and nobody.",
+        "{many:conversation stays|conversations stay} inside one zone, where the firewall stands between nobody and nobody.",
         "Set the machines' own filters after the page Inside one zone, first of all for the database.", {"many": many},
     )  # fmt: skip
     if within:
@@ -219,7 +219,7 @@ def _unheard(catalogue: Catalogue, talks: Sequence[_Talk], where: Whereabouts, d
     )
     names = ", ".join(one.name for one in deaf.values())
     yield Finding(
-        "T-3", Weight.MEND, beyond.of(have=many, limit=NONE), f"Nobody may reach {{many}} services: {names}.",
+        "T-3", Weight.MEND, beyond.of(have=many, limit=NONE), f"Nobody may reach {{many:service|services}}: {names}.",
         "Put the devices of those who use them into a zone for people, or write a line under traffic.allow.", {"many": many},
         next(iter(deaf), ""),
     )  # fmt: skip

@@ -183,12 +183,12 @@ def design(
     )  # fmt: skip
     yield Finding(
         "W-2", Weight.MEND, shorter.of(have=free, need=house[LEAST_FREE]),
-        "The switches have {bought} ports and {wanted} are wanted: there is no room to grow.",
+        "The switches have {bought:port|ports} and {wanted:is|are} wanted: there is no room to grow.",
         "Take the next size up, or a second switch.", {"bought": bought, "wanted": wanted}, SWITCH,
     )  # fmt: skip
     yield Finding(
         "W-3", Weight.NOTE, shorter.of(have=switches, need=house[MORE_THAN_ONE]),
-        "One switch carries all {wanted} ports: when it stops, everything in the office stops but what works by itself.",
+        "One switch carries all {wanted:port|ports}: when it stops, everything in the office stops but what works by itself.",
         "Keep a spare switch in the cupboard, set up and labelled, or buy two and share the devices out.",
         {"wanted": wanted}, SWITCH,
     )  # fmt: skip

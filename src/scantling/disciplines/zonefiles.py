@@ -71,7 +71,8 @@ def design(  # noqa: PLR0913 - decisions/arguments-of-trades.md
 
 def _odd(odd: Figure[int]) -> Finding:
     return Finding(
-        "D-18", Weight.NOTE, beyond.of(have=odd, limit=NONE), "{odd} times of the name zones lie outside what is advised.",
+        "D-18", Weight.NOTE, beyond.of(have=odd, limit=NONE),
+        "{odd:time of the name zones lies|times of the name zones lie} outside what is advised.",
         "Keep refresh, retry, expire and negative answers within RFC 1912 section 2.2 and RFC 2308 section 5.", {"odd": odd},
     )  # fmt: skip
 

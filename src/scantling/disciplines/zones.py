@@ -183,7 +183,7 @@ def asks_size(house: House, zones: Every[Zone]) -> Iterator[Finding]:
     for zone in zones:
         yield Finding(
             "Z-5", Weight.NOTE, beyond.of(have=zone.devices, limit=house[LARGEST]),
-            f"{zone.name} holds {{devices}} devices, more than one zone should.",
+            f"{zone.name} holds {{devices:device|devices}}, more than one zone should.",
             "Split it by floor, by hall or by kind of device: calls to everybody in so large a zone slow them all.",
             {"devices": zone.devices}, zone.slug,
         )  # fmt: skip
@@ -236,7 +236,7 @@ def _mixed(at: Desk, rooms: list[_Room]) -> Iterator[Finding]:
     )
     yield Finding(
         "Z-2", Weight.NOTE, beyond.of(have=watched, limit=NONE),
-        "{watched} cameras or controls share a zone with office devices.",
+        "{watched:camera or control shares|cameras or controls share} a zone with office devices.",
         "Give them a zone of their own: they are seldom kept up to date, and one of them is a door to all others.",
         {"watched": watched}, next((room.row.slug for room in offices if room.of_kinds(WATCHED)), ""),
     )  # fmt: skip

@@ -33,7 +33,8 @@ class Weight(Enum):
 class Finding:
     """Something to say when a true-or-false figure is true; kept either way, as checked.
 
-    `says` may hold `{name}` for each figure in `shown`; the plan prints it in. `about` names what a drawing circles:
+    `says` may hold `{name}` for each figure in `shown`, or `{name:device keeps|devices keep}` for a count with the words that fit
+    one and several; the plan prints it in. `about` names what a drawing circles:
     a slug of a zone, machine, array, copy or place.
     """
 

@@ -73,6 +73,11 @@ def expected(value: float) -> str:
     return number(whole) if whole == round(value, NOISE) else f"about {number(whole)}"
 
 
+def counted(many: int, one: str, more: str = "") -> str:
+    """A count with what is counted: 1 intent, 3 intents; `more` where the word for several is not the one with an s."""
+    return f"{number(many)} {one if many == 1 else more or f'{one}s'}"
+
+
 def with_unit(value: Any, symbol: str) -> str:
     """A value and a unit's symbol; a share is written without a space only where the trade does so (never here)."""
     plural = "s" if symbol in COUNTED_IN_WORDS and value != 1 else ""

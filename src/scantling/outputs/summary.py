@@ -7,8 +7,9 @@ from decimal import Decimal
 from scantling.figures import (
     PRICE, Array, Copy, Figure, Machine, Pool, Ruled, Subnet, Zone,
 )  # fmt: skip
-from scantling.figures.numbers import in_currency, text, with_unit
+from scantling.figures.numbers import counted, in_currency, text, with_unit
 from scantling.figures.pages import Cell
+from scantling.plan.evidence import Evidence
 from scantling.plan.make import Plan
 from scantling.plan.pinned import PinPrice
 
@@ -35,10 +36,12 @@ def heading(plan: Plan) -> str:
     told += [f"The cheapest set: {plan.confirmed.says}"] if plan.confirmed is not None else []
     if plan.proof is not None:
         proof = plan.proof
-        told.append(
-            f"The firewall's rules: {proof.says}; {proof.holding} of {proof.intents} intents hold in {proof.rules} rules"
-        )
+        told.append(f"The firewall's rules: {proof.says}; {_holding(proof)}")
     return "\n".join(told)
+
+
+def _holding(proof: Evidence) -> str:
+    return f"{proof.holding} of {counted(proof.intents, 'intent holds', 'intents hold')} in {counted(proof.rules, 'rule')}"
 
 
 def _heading(plan: Plan) -> str:

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from scantling.brief import Declined, Office, Section
 from scantling.catalogue import Catalogue, CatalogueError, House
 from scantling.figures import Chosen, Figure, Finding, Ledger, Page, Pin, PinError, Slot, Weight
-from scantling.figures.numbers import in_currency, text
+from scantling.figures.numbers import counted, in_currency, text
 from scantling.handbook.choosing import silent
 from scantling.plan.evidence import Evidence
 from scantling.plan.laying import unused
@@ -23,7 +23,7 @@ from scantling.plan.spine import Book, Function, PlanError, functions, ordered, 
 from scantling.standing import NOTHING, Standing
 
 R = TypeVar("R")
-PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)\}")
+PLACE = re.compile(r"\{([A-Za-z_][\w.-]*)(?::([^{}|]*)\|([^{}|]*))?\}")
 UNFIT = (PlanError, PinError, CatalogueError, ArithmeticError, LookupError, ValueError)
 ORDER = {Weight.STOP: 0, Weight.MEND: 1, Weight.NOTE: 2}
 
@@ -198,11 +198,18 @@ def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> P
 
 
 def _tell(trade: str, finding: Finding, declined: Section | None, currency: str) -> Told:
-    shown = {name: text(figure) for name, figure in finding.shown.items()}
-    says = PLACE.sub(
-        lambda found: shown.get(found[1], found[0]), finding.says
-    )  # a client's own braces stay as they are
+    says = PLACE.sub(lambda found: _filled(finding.shown, found), finding.says)
     return Told(finding, in_currency(says, currency), _declined(finding, declined), trade)
+
+
+def _filled(shown: Mapping[str, Figure[Any]], found: re.Match[str]) -> str:
+    """What stands for a place of a sentence; a client's own braces stay as they are."""
+    if found[1] not in shown:
+        return found[0]
+    figure = shown[found[1]]
+    if found[2] is None:
+        return text(figure)
+    return counted(figure.value, found[2], found[3])
 
 
 def _declined(finding: Finding, declined: Section | None) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from scantling.figures import Facts, Prose, Ruled
+from scantling.figures.numbers import counted
 from scantling.figures.pages import Block
 from scantling.plan.evidence import ASTRAY, BARRED, OPEN, Evidence
 
@@ -13,7 +14,9 @@ MOST = 40
 def proof_blocks(told: Evidence) -> Iterator[Block]:
     """Everything a proof says, the most important first."""
     holds = "They do exactly what" if told.proved else "They were held against what"
-    yield Prose(f"{holds} {told.intents} intents mean, for every packet there can be, in IPv4 and IPv6.")
+    yield Prose(
+        f"{holds} {counted(told.intents, 'intent means', 'intents mean')}, for every packet there can be, in IPv4 and IPv6."
+    )
     yield Facts([*_facts(told)], "What was proved")
     if told.differences:
         rows = [(WORDS[one.kind], one.says, one.packet) for one in told.differences[:MOST]]

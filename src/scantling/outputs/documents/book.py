@@ -8,7 +8,7 @@ from scantling.catalogue.columns import NAME
 from scantling.figures import (
     Caution, Copy, Crowd, Facts, Figure, Hosts, Lasting, Machine, Option, Origin, Prose, Ruled, Zone,
 )  # fmt: skip
-from scantling.figures.numbers import in_currency, text
+from scantling.figures.numbers import counted, in_currency, text
 from scantling.figures.pages import Block, Cell
 from scantling.outputs.documents.plates import plates
 from scantling.outputs.documents.setting import short
@@ -104,7 +104,7 @@ def _notes(plan: Plan) -> list[Note]:
 
 def _planned_for(plan: Plan) -> str:
     heads = sum(int(crowd.heads.value) for crowd in plan.records(Crowd))
-    return f"{heads} people today, {text(plan.office.horizon)} ahead"
+    return f"{counted(heads, 'person', 'people')} today, {text(plan.office.horizon)} ahead"
 
 
 def _provisional(plan: Plan) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import product
 
 from scantling.figures import FIREWALL, OUTSIDE, Flow, Verdict
+from scantling.figures.numbers import counted
 from scantling.outputs.drawings.door_schedule import DoorsSheet, paged
 from scantling.outputs.drawings.from_traffic import HOUSEKEEPING, Traffic, doors, many_rules, numbered, small, traffic
 from scantling.outputs.drawings.matrix_model import Crossing, Matrix, Whereabout
@@ -81,11 +82,12 @@ def _differences(plan: Plan) -> tuple[tuple[PencilNote, ...], dict[tuple[str, st
 
 def _totals(plan: Plan) -> Iterator[Text]:
     """How many pairs are open of how many there are, as the plan counts them."""
-    counted = [plan.figures.get(f"rules.{name}") for name in ("open", "pairs", "intents", "list")]
-    if all(figure is not None for figure in counted):
-        open_, pairs, intents, rules = (figure_text(figure) for figure in counted if figure is not None)
+    totals = [plan.figures.get(f"rules.{name}") for name in ("open", "pairs", "intents", "list")]
+    if all(figure is not None for figure in totals):
+        open_, pairs, intents, rules = (figure_text(figure) for figure in totals if figure is not None)
         yield from (open_, Text(" of "), pairs, Text(" pairs of rooms and the outside are open; "), intents)
-        yield from (Text(" intents in all, housekeeping with them, "), rules, Text(" rules."))
+        said = (" intent" if intents.text == "1" else " intents", " rule." if rules.text == "1" else " rules.")
+        yield from (Text(f"{said[0]} in all, housekeeping with them, "), rules, Text(said[1]))
 
 
 def _matrix_notes(plan: Plan) -> Iterator[Phrase]:
@@ -97,8 +99,8 @@ def _matrix_notes(plan: Plan) -> Iterator[Phrase]:
         yield plain("Not proved: drawn as meant.")
         return
     yield plain(
-        f"Proof: {plan.proof.holding} of {plan.proof.intents} intents hold, {len(plan.proof.differences)} differences, "
-        f"{plan.proof.rules} rules."
+        f"Proof: {plan.proof.holding} of {counted(plan.proof.intents, 'intent holds', 'intents hold')}, "
+        f"{counted(len(plan.proof.differences), 'difference')}, {counted(plan.proof.rules, 'rule')}."
     )
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from scantling.figures import Asking, Crowd, Figure, Flow, Machine, Place, Subnet, Visitors, Zone
 from scantling.figures import Weight as FindingWeight
-from scantling.figures.numbers import text
+from scantling.figures.numbers import counted, text
 from scantling.figures.units import convert
 from scantling.outputs.drawings.door_schedule import paged
 from scantling.outputs.drawings.from_traffic import doors, small
@@ -81,8 +81,10 @@ def planned_for(plan: Plan) -> str:
     """Who it is for, in one line."""
     roles = [f"{text(crowd.heads)} {small(crowd.name)}" for crowd in plan.records(Crowd)]
     few = sum(map(len, roles)) <= MOST_LETTERS
-    parts = roles if few else [f"{text(plan.figures['people.heads'])} people in {len(roles)} roles"]
-    parts += [f"{text(visitors.present)} visitors' devices at the peak" for visitors in plan.records(Visitors)]
+    heads = plan.figures["people.heads"].value if roles else 0
+    parts = roles if few else [f"{counted(heads, 'person', 'people')} in {counted(len(roles), 'role')}"]
+    guests = [counted(one.present.value, "visitor's device", "visitors' devices") for one in plan.records(Visitors)]
+    parts += [f"{devices} at the peak" for devices in guests]
     return ", ".join(parts) or "nobody yet"
 
 
