@@ -120,6 +120,23 @@ def test_demands_are_weighed_from_their_sheet_and_read_by_keys(opens: Opens) -> 
     page.keyboard.press("ArrowUp")
     assert told(office) == first
     assert office.console == []
+    _opened_again(opens, office)
+
+
+def _opened_again(opens: Opens, office: Office) -> None:
+    """The office is opened anew: the weighing is there, for this plan; after an edit it is of an earlier one, with the same fingerprint."""
+    before = office.page.inner_text(".weighing .mono")
+    again = opens(office.folder)
+    page = again.go("demands")
+    assert page.locator("rect.reading[data-chart=demands]").count() == 1
+    assert "Weighed for this plan" in page.inner_text(".weighing")
+    assert page.inner_text(".weighing .mono") == before
+    text = again.brief.read_text("utf-8")
+    again.brief.write_text(changed(text, "kind: pc, count: 5", "kind: pc, count: 12"), "utf-8")
+    again.until("document.querySelector('.weighing').textContent.includes('of an earlier plan')")
+    assert page.inner_text(".weighing .mono") == before
+    assert page.locator("rect.reading[data-chart=demands]").count() == 1
+    assert again.console == []
 
 
 @pytest.mark.parametrize("look", ["day", "night"])

@@ -175,12 +175,29 @@ def test_a_weighing_is_drawn_and_one_of_another_plan_says_so(tab: Tab) -> None:
     assert len(fresh.of("rect", role="slider")) == 1
     assert not [one for one in fresh.of("form") if one.attributes.get("action") == "../in-hand/weighing"]
     assert "Provisional" not in fresh.text
+    assert f"Weighed for this plan, fingerprint {identity(plan)[:16]}" in " ".join(fresh.text.split())
     jobs.kept_of["weighing"] = "another"
     stale = Read(tab.get("sheet/demands", page=True).text)
     assert "Provisional: weighed for the plan as it was before the last change." in stale.text
     assert [
         one.text.strip() for one in stale.of("form") if one.attributes.get("action") == "../in-hand/weighing"
     ] == ["Weigh again"]
+    assert "of an earlier plan, fingerprint another" in " ".join(stale.text.split())
+
+
+@pytest.mark.parametrize(
+    "text", ["", "no record", '{"form": 1}', "[" * 100000, '{"form": 2, "digest": "", "weighed": {}}', "\u00fc"]
+)
+def test_a_harmed_record_of_a_weighing_is_told_and_does_no_harm(tab: Tab, text: str) -> None:
+    folder = tab.desk.folder / "weighing"
+    folder.mkdir()
+    (folder / "weighing.json").write_text(text, "utf-8")
+    page = Read(tab.get("sheet/demands", page=True).text)
+    assert "can\u2019t be used: weighing.json:" in " ".join(page.text.split())
+    assert "weigh again" in page.text
+    assert [one.text.strip() for one in page.of("form") if one.attributes.get("action") == "../in-hand/weighing"] == [
+        "Weigh each demand"
+    ]
 
 
 def test_an_office_of_nothing_says_what_is_missing(tab: Tab) -> None:

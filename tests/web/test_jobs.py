@@ -13,6 +13,7 @@ import pytest
 
 from offices import BRIEFS
 from scantling import UserError, api
+from scantling.outputs.weighed import as_plain
 from scantling.plan.telling import identity
 from scantling.web import kinds
 from scantling.web.errand import Errand, Outcome
@@ -95,6 +96,35 @@ def test_a_weighing_is_kept_with_the_plan_it_is_of(jobs: Jobs, place: Place) -> 
     made = api.plan(place.brief)
     assert jobs.kept_of["weighing"] == identity(made)
     assert api.weighed_json(made, jobs.kept["weighing"]) == api.weighed_json(made, api.weigh(made))
+
+
+def test_a_weighing_outlives_the_office(jobs: Jobs, place: Place) -> None:
+    """An office opened later has it from the folder, to the last price, with its plan's fingerprint; taken up when it is asked for."""
+    assert jobs.wait(jobs.start("weighing").id, PATIENCE).code == 0
+    later = Jobs(place, lambda _: None)
+    assert not later.kept
+    later.recall()
+    assert later.kept_of == jobs.kept_of
+    assert as_plain(later.kept["weighing"]) == as_plain(jobs.kept["weighing"])
+    assert later.unread == ""
+    file = place.folder / "weighing" / "weighing.json"
+    file.write_text(file.read_text().replace('"dropped": "', '"dropped": "1', 1))
+    harmed = Jobs(place, lambda _: None)
+    harmed.recall()
+    assert not harmed.kept
+    assert "somebody has changed it" in harmed.unread
+    assert harmed.wait(harmed.start("weighing").id, PATIENCE).code == 0
+    assert harmed.unread == ""
+    assert as_plain(harmed.kept["weighing"]) == as_plain(jobs.kept["weighing"])
+    harmed.close()
+
+
+def test_a_weighing_that_can_not_be_kept_says_so_at_once(jobs: Jobs, place: Place) -> None:
+    (place.folder / "weighing").write_text("a file where the folder should be")
+    job = jobs.wait(jobs.start("weighing").id, PATIENCE)
+    assert job.code == 2
+    assert "weighing" in job.words[-1]
+    assert "is a file" in job.words[-1]
 
 
 def test_what_a_person_must_mend_is_the_last_word(jobs: Jobs, place: Place) -> None:

@@ -289,7 +289,7 @@ def test_devices_keep_their_proportion_to_people(name: str, percent: float) -> N
     devices = [one for one in told if one.id.startswith("devices.")]
     kinds = {
         f"devices.{slug}.count": kind
-        for slug, kind in re.findall(r"^  (\S+): +\{.*kind: ([\w ]+), count", text, re.M)
+        for slug, kind in re.findall(r"^  (\S+): +\{.*kind: ([\w ]+), count", text, re.MULTILINE)
     }
     assert {one.id for one in devices} == set(kinds)
     for one in devices:

@@ -20,7 +20,7 @@ from scantling.api.rehearsal_papers import (
 )  # fmt: skip
 from scantling.api.rehearsing import Person, RehearsalWish, Rehearsed, rehearse, rehearsed_json
 from scantling.api.sketching import Sketched, every_mistake, read_again, sketched
-from scantling.api.weighing import weigh, weighed_json
+from scantling.api.weighing import read_weighing, weigh, weighed_json, write_weighing
 
 __all__ = [
     "OFFICE_SECTIONS",
@@ -74,6 +74,7 @@ __all__ = [
     "read_again",
     "read_prices",
     "read_rehearsal",
+    "read_weighing",
     "reference_page",
     "rehearsal_drawings",
     "rehearse",
@@ -95,4 +96,5 @@ __all__ = [
     "write_comparison",
     "write_files",
     "write_rehearsal",
+    "write_weighing",
 ]

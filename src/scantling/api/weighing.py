@@ -1,11 +1,17 @@
-"""The verb weigh: what else could have been bought, what each demand costs, and why the rest is never chosen."""
+"""The verb weigh: what else could have been bought, what each demand costs, and why the rest is never chosen; kept in a file."""
 
 import json
+from pathlib import Path
 
+from scantling import UserError
+from scantling.figures.spelled import shown
 from scantling.outputs.weighed import as_plain
 from scantling.plan.make import Plan
-from scantling.plan.telling import as_json
+from scantling.plan.telling import as_json, identity
 from scantling.plan.weighing import Weighed, weighed
+
+RECORD = "weighing.json"
+MOST_BYTES = 16_000_000
 
 
 def weigh(made: Plan) -> Weighed:
@@ -17,3 +23,33 @@ def weighed_json(made: Plan, told: Weighed) -> str:
     """The plan as canonical JSON, with what was weighed in a section of its own."""
     whole = {**as_json(made), "weighed": as_plain(told)}
     return json.dumps(whole, sort_keys=True, ensure_ascii=False, indent=1) + "\n"
+
+
+def write_weighing(made: Plan, told: Weighed, folder: Path) -> Path:
+    """Write what was weighed with the plan's identity. Raises UserError, and then the old file stays as it was."""
+    from scantling.outputs.weighing_record import record  # noqa: PLC0415 - loaded when needed
+    from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - as above
+
+    try:
+        write_all(folder, {RECORD: record(told, identity(made)).encode("ascii")})
+    except OutputError as wrong:
+        raise UserError(str(wrong)) from None
+    return folder / RECORD
+
+
+def read_weighing(path: Path) -> tuple[Weighed, str]:
+    """What a file says was weighed, and the identity of the plan it is of. Raises UserError: what is wrong, what to do."""
+    from scantling.outputs.weighing_record import read  # noqa: PLC0415 - loaded when needed
+
+    name = shown(path.name, 100)
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except OSError as wrong:
+        raise UserError(f"{name}: can't be read: {wrong.strerror or wrong}") from None
+    if len(raw) > MOST_BYTES:
+        raise UserError(f"{name}: the file is too large: at most {MOST_BYTES:,} bytes")
+    try:
+        return read(raw.decode("ascii"), name)
+    except UnicodeDecodeError as wrong:
+        raise UserError(f"{name}: byte {wrong.start} is no text of a record; weigh again") from None

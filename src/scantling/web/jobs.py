@@ -11,10 +11,11 @@ from threading import Condition, Timer
 from time import monotonic
 
 from scantling import UserError
+from scantling.api.weighing import RECORD as WEIGHED, read_weighing
 from scantling.figures.spelled import shown
 from scantling.plan.weighing import Weighed
 from scantling.web.errand import Errand, Outcome
-from scantling.web.kinds import KINDS, Kind, Place, came_to, chosen, command
+from scantling.web.kinds import KINDS, WEIGHING, Kind, Place, came_to, chosen, command
 
 AT_ONCE, MOST_KEPT = 2, 20
 SELDOM = 0.4  # seconds between two tellings: every tab draws its sheet again at each
@@ -77,6 +78,9 @@ class Jobs:
         """Results that lie in no file, by kind of work."""
         self.kept_of: dict[str, str] = {}
         """The plans they are of, by their identity."""
+        self.unread = ""
+        """Why what an earlier office kept can't be used; empty where it can, or where there is none."""
+        self._recalled = False
         self._jobs: dict[str, Job] = {}
         self._errands: dict[str, Errand] = {}
         self._moved, self._numbers = Condition(), count(1)
@@ -109,6 +113,20 @@ class Jobs:
         with self._moved:
             self._moved.wait_for(lambda: not self._jobs[id_].in_hand, seconds)
             return self._jobs[id_]
+
+    def recall(self) -> None:
+        """Take up the weighing that lies in the folder since an earlier office, once."""
+        with self._moved:
+            if self._recalled:
+                return
+            self._recalled = True
+            path = self.place.folder / WEIGHING / WEIGHED
+            if WEIGHING in self.kept or not path.exists():
+                return
+            try:
+                self.kept[WEIGHING], self.kept_of[WEIGHING] = read_weighing(path)
+            except UserError as wrong:
+                self.unread = str(wrong)
 
     # ----------------------------------------------------------------------------------------------- what is ordered
 
@@ -195,7 +213,7 @@ class Jobs:
             ):  # stopped while the interpreter began: its code means nothing, its words are its own
                 code, words = STOPPED_EARLY, ()
             self._jobs[id_] = replace(job, state=ENDED, ended=monotonic(), code=code, words=words)
-            if job.kind.key == "weighing" and outcome.code == 0:
+            if job.kind.key == WEIGHING and outcome.code == 0:
                 self._keep(outcome.output)
             del self._errands[id_]
             self._next()
@@ -207,7 +225,8 @@ class Jobs:
         """The result of weighing, from our own child alone."""
         of, found = pickle.loads(output)  # noqa: S301 - our own child wrote it into a file that only we have
         assert isinstance(found, Weighed)
-        self.kept["weighing"], self.kept_of["weighing"] = found, of
+        self.kept[WEIGHING], self.kept_of[WEIGHING] = found, of
+        self.unread = ""
 
     def _forget(self) -> None:
         """Only the newest stay in the list."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from scantling import UserError
 from scantling.web.own_python import python
 
-BOOK, FILES, REHEARSAL = "book", "files", "rehearsal"
+BOOK, FILES, REHEARSAL, WEIGHING = "book", "files", "rehearsal", "weighing"
 """Folders, beside the brief, that work writes."""
 RECORD = "rehearsal.json"
 LONGEST_YEAR = 5
@@ -88,7 +88,7 @@ KINDS: Mapping[str, Kind] = {one.key: one for one in (
     ),
     Kind(
         "weighing", "What each demand costs", "Weighing what else could be bought",
-        "The next best sets, the price of every demand, and why the rest is never chosen.",
+        "The next best sets, the price of every demand, and why the rest is never chosen, in the folder weighing.",
         2, {0: "It is weighed."},
     ),
 )}  # fmt: skip
@@ -110,7 +110,13 @@ def command(kind: Kind, place: Place, choices: Mapping[str, str]) -> list[str]:
     """The command as a list of words; paths whole, so that it matters not where it is started."""
     brief = str(place.brief.absolute())
     if kind.key == "weighing":
-        return [*python("-m", "scantling.web.weighing"), brief, *([str(place.firm.absolute())] if place.firm else [])]
+        out = str(place.folder.absolute() / WEIGHING)
+        return [
+            *python("-m", "scantling.web.weighing"),
+            brief,
+            out,
+            *([str(place.firm.absolute())] if place.firm else []),
+        ]
     firm = ["--firm", str(place.firm.absolute())] if place.firm else []
     wished = [word for key, choice in kind.choices.items() for word in choice.options.get(choices[key], ())]
     verb, out = ("rehearse", REHEARSAL) if kind.key == "rehearsal" else (kind.key, kind.key)

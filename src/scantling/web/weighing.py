@@ -1,4 +1,4 @@
-"""Weighs what a brief buys and hands the result over on standard output; run as a process of its own, so that it can be stopped."""
+"""Weighs what a brief buys, keeps the result in a folder and hands it over; run as a process of its own, so that it can be stopped."""
 
 import os
 import pickle
@@ -14,14 +14,17 @@ from scantling import STEP
 BAD_INPUT, SELDOM = 2, 0.2
 
 
-def main(brief: str, firm: str = "") -> int:
-    """Plan, weigh, and write the plan's identity and the result, pickled; the exit code."""
+def main(brief: str, out: str, firm: str = "") -> int:
+    """Plan, weigh, keep it in the folder `out`, and write the plan's identity and the result, pickled; the exit code."""
     sys.stdout = sys.stderr  # nothing but the result goes there
     try:
+        api.may_write(Path(out))
         _tell("Looking for the cheapest set")
         made = api.plan(Path(brief), _counted(), Path(firm) if firm else None)
         _tell("Weighing what else could be bought")
-        found = (identity(made), api.weigh(made))
+        weighed = api.weigh(made)
+        found = (identity(made), weighed)
+        api.write_weighing(made, weighed, Path(out))
     except UserError as wrong:
         sys.stderr.write(f"{wrong}\n")
         return BAD_INPUT

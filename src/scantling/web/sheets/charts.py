@@ -25,12 +25,15 @@ from scantling.web.chart_tables import values
 from scantling.web.drawing import new_findings
 from scantling.web.state import State
 from scantling.web.interactive import touchable
+from scantling.web.kinds import WEIGHING
 from scantling.web.parts import REPLACE, Part, Sheet, View
 from scantling.web.rendering import render
 from scantling.web.rooms import jobs_of
 from scantling.web.slips import noted
 
-DEMANDS, WEIGHING = "demands", "weighing"
+DEMANDS = "demands"
+BEGINNING = 16
+"""Letters of a plan's fingerprint that are shown."""
 ORDERS: Mapping[str, int] = {"load": 60, "filling": 61, "pools": 60, DEMANDS: 60}
 READING = re.compile(r'<rect ([^>]*data-part="reading" data-chart="([^"]*)"[^>]*)/>')
 FIGURES = re.compile(r'data-figure="([^"]*)"')
@@ -112,6 +115,7 @@ def chart_sheet(view: View, plan: Plan, slug: str, number: str = "") -> ChartShe
 def weighing(view: View, plan: Plan) -> tuple[Weighed | None, bool]:
     """The last result of weighing, and whether the plan has changed since."""
     jobs = jobs_of(view.desk)
+    jobs.recall()
     found = jobs.kept.get(WEIGHING)
     if found is None:
         return None, False
@@ -154,10 +158,12 @@ def _reading(chart: Chart, found: re.Match[str]) -> str:
 def _work(view: View, plan: Plan) -> Markup:
     """How weighing goes, or the button that begins it."""
     found, stale = weighing(view, plan)
-    job = jobs_of(view.desk).last(WEIGHING)
+    jobs = jobs_of(view.desk)
+    of = jobs.kept_of.get(WEIGHING, "")[:BEGINNING] if found is not None else ""
     return render(
-        "chart_work.html.j2", view, id=f"chart-{DEMANDS}-work", job=job, weighed=found is not None, stale=stale
-    )
+        "chart_work.html.j2", view, id=f"chart-{DEMANDS}-work", job=jobs.last(WEIGHING), of=of, stale=stale,
+        unread=jobs.unread,
+    )  # fmt: skip
 
 
 async def saved(request: Request) -> Response:
