@@ -21,7 +21,8 @@ from scantling.figures import (
 )  # fmt: skip
 from scantling.handbook.hours import written_hours
 from scantling.outputs.drawings.balloon import RADIUS
-from scantling.outputs.drawings.from_traffic import traffic
+from scantling.outputs.drawings.door_schedule import SHEET_LINES, cut, paged
+from scantling.outputs.drawings.from_traffic import doors, traffic
 from scantling.outputs.drawings.paper import Box
 from scantling.plan.make import Plan
 
@@ -135,6 +136,17 @@ def test_every_caller_stands_in_the_schedule(office: str) -> None:
     for label in told_callers(plan):
         whole = label in {zone.name for zone in plan.records(Zone)}
         assert all(word in told for word in label.lower().split()) or (whole and "every room" in told), label
+
+
+@every
+def test_the_schedule_is_laid_evenly_over_as_few_sheets_as_it_needs(office: str) -> None:
+    """No sheet is much emptier than the others: none has less than half the rows of the fullest."""
+    hung_ = doors(plan_of(office)) or ()
+    pages, fullest_first = paged(hung_), cut(hung_, SHEET_LINES)
+    assert len(pages) == len(fullest_first)
+    rows = [sum(len(door.passages) for door in page) for page in pages]
+    assert sum(rows) == sum(len(door.passages) for door in hung_)
+    assert min(rows) * 2 >= max(rows), rows
 
 
 @every

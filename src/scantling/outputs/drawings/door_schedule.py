@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from scantling.outputs.drawings import balloon
 from scantling.outputs.drawings.lettering import BOOK, EVEN, LABEL, SIGN, STRONG, Hand, wrap
@@ -17,6 +18,8 @@ WHO, WORDS, PORTS = Hand(STRONG, 3.6), Hand(BOOK, 3.6), Hand(EVEN, 2.5)
 MOST_ROWS = (8, 5, 4, 3, 2, 1)
 SHEET_LINES, HEADING_LINES = 26.0, 1.5
 """Lines of a sheet; what a door's heading counts for."""
+STEP = 0.5
+"""Lines by which sheets are made less full until one more would be needed."""
 COLUMNS: tuple[tuple[str, float, Hand], ...] = (
     ("who", 0.18, WHO),
     ("to whom", 0.15, WORDS),
@@ -47,14 +50,30 @@ def site(paper: Paper) -> Box:
 
 
 def paged(doors: Sequence[Door]) -> tuple[tuple[Door, ...], ...]:
-    """The doors cut into sheets by their lines alone, whatever they say; one that goes on stands on both. At least one sheet."""
+    """The doors cut into as few sheets as they need, and evenly over these, by their lines alone, whatever they say.
+
+    A door that goes on stands on both. At least one sheet.
+    """
+    fewest = cut(doors, SHEET_LINES)
+    least = max(HEADING_LINES + 1, sum(map(lines_of, doors)) / len(fewest))
+    even = (cut(doors, least + step * STEP) for step in range(ceil((SHEET_LINES - least) / STEP)))
+    return next((pages for pages in even if len(pages) == len(fewest)), fewest)
+
+
+def lines_of(door: Door) -> float:
+    """How many lines of a sheet a door takes."""
+    return HEADING_LINES + len(door.passages)
+
+
+def cut(doors: Sequence[Door], lines: float) -> tuple[tuple[Door, ...], ...]:
+    """The doors cut into sheets of so many lines, each as full as it can be."""
     pages: list[list[Door]] = [[]]
-    left = SHEET_LINES
+    left = lines
     for whole in doors:
         door, rest = whole, list(whole.passages)
         while rest:
             if left < HEADING_LINES + 1:
-                pages, left = [*pages, []], SHEET_LINES
+                pages, left = [*pages, []], lines
             count = int(left - HEADING_LINES)
             pages[-1].append(replace(door, passages=tuple(rest[:count])))
             left -= HEADING_LINES + len(rest[:count])
