@@ -1,9 +1,11 @@
 """Two plans, or the plans of two briefs, side by side; and what the pins of a brief cost."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling import UserError
 from scantling.api.planning import inputs_at
@@ -11,12 +13,12 @@ from scantling.brief import Section
 from scantling.catalogue import CatalogueError
 from scantling.figures import Figure, PinError
 from scantling.handbook.choosing import silent
-from scantling.outputs.writing import OutputError, write_all
-from scantling.plan.comparing import Comparison, compared
 from scantling.plan.make import Inputs, Plan, make
-from scantling.plan.pinned import PinPrice
-from scantling.plan.pinning import price_of_pins as priced
 from scantling.plan.spine import PlanError
+
+if TYPE_CHECKING:
+    from scantling.plan.comparing import Comparison
+    from scantling.plan.pinned import PinPrice
 
 Tell = Callable[[int], None]
 
@@ -45,6 +47,8 @@ def compare(old: Path, new: Path, tell: Tell = silent, firm: Path | None = None)
 
 def compare_planned(old: Planned, new: Planned) -> Comparison:
     """The same of two plans that are made already."""
+    from scantling.plan.comparing import compared  # noqa: PLC0415 - a plan alone does without
+
     return compared(old.plan, new.plan, (answers(old.inputs), answers(new.inputs)))
 
 
@@ -70,6 +74,8 @@ def _below(there: Any, waiting: list[Any]) -> Iterator[Figure[Any]]:
 
 def price_of_pins(given: Path | Inputs, tell: Tell = silent, firm: Path | None = None) -> tuple[PinPrice, ...]:
     """What each pin of a brief's file, or of inputs, costs, and which demands it breaks. Raises UserError."""
+    from scantling.plan.pinning import price_of_pins as priced  # noqa: PLC0415 - a plan alone does without
+
     inputs = given if isinstance(given, Inputs) else inputs_at(given, firm)
     try:
         return priced(inputs, make(inputs, tell), tell)
@@ -80,6 +86,7 @@ def price_of_pins(given: Path | Inputs, tell: Tell = silent, firm: Path | None =
 def write_comparison(told: Comparison, file: Path, names: tuple[str, str]) -> None:
     """Write a comparison as one page. Raises UserError, and then an old page stands as it was."""
     from scantling.outputs.comparing import page  # noqa: PLC0415 - fonts and templates are heavy
+    from scantling.outputs.writing import OutputError, write_all  # noqa: PLC0415 - a plan alone does without
 
     if file.is_dir():
         raise UserError(f"{file} is a folder; name a file for the page")

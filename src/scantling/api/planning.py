@@ -1,13 +1,14 @@
 """One verb a command, same word: plan, why, book, and the reference that is made from the code."""
 
+from __future__ import annotations
+
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache, partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling import UserError
-from scantling.api.proving import proved
 from scantling.brief import Declined, LastingChoices, Office, Pins, Section, Support
 from scantling.brief.loading import BriefError, Default, Kept, load
 from scantling.brief.reading import is_there, read_text
@@ -21,19 +22,17 @@ from scantling.figures.placed import Mistake
 from scantling.figures.quantities import parse
 from scantling.figures.units import Unit
 from scantling.handbook.choosing import silent
-from scantling.plan.confirming import with_confirmation
 from scantling.plan.make import Inputs, Plan, make
-from scantling.plan.pinning import price_of_pins
-from scantling.plan.options import OptionPlan
 from scantling.plan.spine import PlanError, columns, practices, sections, trades
-from scantling.plan.telling import Line, NoSuchFigureError, find
-from scantling.plan.telling import why as told_why
-from scantling.plan.weighing import Weighed
 from scantling.standing import SECTIONS as STANDING_SECTIONS
 from scantling.standing import Standing
 from scantling.standing.loading import stands as read_standing
-from scantling.trials.confirming import confirmed
-from scantling.trials.rehearsal.results import Rehearsed
+
+if TYPE_CHECKING:
+    from scantling.plan.options import OptionPlan
+    from scantling.plan.telling import Line
+    from scantling.plan.weighing import Weighed
+    from scantling.trials.rehearsal.results import Rehearsed
 
 STANDING = "standing.yaml"
 """What stands lies in this file beside the brief."""
@@ -202,6 +201,8 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
     `firm` names another folder of a firm's own rows and house rules. Where the brief pins anything, the plan tells what
     each pin costs.
     """
+    from scantling.plan.pinning import price_of_pins  # noqa: PLC0415 - loaded when needed
+
     found = inputs_at(path, firm)
     try:
         made = asked_twice(make(found, tell))
@@ -212,6 +213,10 @@ def plan(path: Path, tell: Callable[[int], None] = silent, firm: Path | None = N
 
 def asked_twice(made: Plan) -> Plan:
     """The plan with what a second solver says of its purchase, and the proof of its firewall's rules."""
+    from scantling.api.proving import proved  # noqa: PLC0415 - a plan that is told at once does without
+    from scantling.plan.confirming import with_confirmation  # noqa: PLC0415 - as above
+    from scantling.trials.confirming import confirmed  # noqa: PLC0415 - as above
+
     return proved(with_confirmation(made, confirmed(made)))
 
 
@@ -231,6 +236,9 @@ def inputs_at(path: Path, firm: Path | None = None, written: str | None = None) 
 
 def why(made: Plan, id_: str) -> tuple[Line, ...]:
     """The working of one figure as a tree. Raises UserError naming the nearest ids."""
+    from scantling.plan.telling import NoSuchFigureError, find  # noqa: PLC0415 - loaded when needed
+    from scantling.plan.telling import why as told_why  # noqa: PLC0415 - as above
+
     try:
         return tuple(told_why(made, find(made, id_), id_))
     except NoSuchFigureError as wrong:

@@ -11,7 +11,6 @@ from typing import Any
 import click
 
 from scantling import STEP, STEPS, UserError
-from scantling.figures.spelled import shown as printable
 
 FINE, STOPPED, BAD_INPUT = 0, 1, 2
 SELDOM = 0.2  # seconds between two lines of one step
@@ -44,6 +43,8 @@ def stepwise() -> bool:
 
 def tell_step(words: str) -> None:
     """One step, on one line."""
+    from scantling.figures.spelled import shown as printable  # noqa: PLC0415 - loaded when needed, so that help is quick
+
     if sys.stderr is not None:
         sys.stderr.write(f"{STEP}{printable(words, 200)}\n")
         sys.stderr.flush()
@@ -75,9 +76,16 @@ def shown(show: Callable[[], object]) -> None:
         _mute()
     except OSError as wrong:
         if wrong.filename is not None:  # a file that the command came upon, not the answer
-            raise UserError(f"can't use {printable(str(wrong.filename), 100)}: {wrong.strerror or wrong}") from None
+            raise _unusable(wrong) from None
         _mute()
         raise UserError(f"can't write the answer: {wrong.strerror or wrong}") from None
+
+
+def _unusable(wrong: OSError) -> UserError:
+    """What to say of a file that can't be used."""
+    from scantling.figures.spelled import shown as printable  # noqa: PLC0415 - loaded when needed, so that help is quick
+
+    return UserError(f"can't use {printable(str(wrong.filename), 100)}: {wrong.strerror or wrong}")
 
 
 def agreed(question: str, yes: bool) -> bool:  # noqa: FBT001 - what --yes says
