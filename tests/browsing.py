@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
+from http.client import HTTPConnection
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
@@ -57,6 +58,15 @@ def address_of(process: "subprocess.Popen[str]") -> str:
         if found := ADDRESS.search(line):
             return found[0]
     pytest.fail("the drawing office did not open:\n" + "".join(told))
+
+
+def first_planned(address: str) -> None:
+    """Wait until an office's first plan is there, however busy the machine is: pages that come before it are tried elsewhere."""
+    there = HTTPConnection(urlsplit(address).netloc, timeout=60)
+    there.request("GET", f"{urlsplit(address).path}sheet/text")
+    while "The first plan is being made" in there.getresponse().read().decode():
+        there.request("GET", f"{urlsplit(address).path}sheet/text")
+    there.close()
 
 
 @dataclass
@@ -167,6 +177,7 @@ def opens(chromium: "Browser", tmp_path: Path) -> Iterator[Opens]:
                 for path in sorted((EXAMPLES / scenario).iterdir()) if scenario else ():
                     shutil.copy(path, folder / path.name)
             address, process = ending.enter_context(served(folder))
+            first_planned(address)
             context = chromium.new_context(viewport={"width": width, "height": 900})
             ending.callback(context.close)
             context.add_cookies([{"name": "look", "value": look, "url": address}])
