@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 from ipaddress import IPv4Address
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import pytest
@@ -121,17 +122,17 @@ def test_addresses_set_by_hand_are_those_planned() -> None:
 
 
 @pytest.mark.parametrize("name", ["nft", "sysctl"])
-def test_without_what_a_firewall_is_made_by_nothing_is_stood_up(name: str, tmp_path: Path) -> None:
+def test_without_what_a_firewall_is_made_by_nothing_is_stood_up(name: str) -> None:
     """The reason, and what to install; files and proof as far as they go."""
-    for program in {*rehearsing.NEEDED} - {name}:
-        (tmp_path / program).symlink_to(shutil.which(program, path=bare.BESIDE) or "")
-    for folder in (tmp_path, *[*tmp_path.parents][:-2]):  # all but the folder that everybody shares
-        folder.chmod(0o755)  # others may look
+    with TemporaryDirectory() as folder:  # the runner's own are shut to others whenever another run begins
+        Path(folder).chmod(0o755)
+        for program in {*rehearsing.NEEDED} - {name}:
+            Path(folder, program).symlink_to(shutil.which(program, path=bare.BESIDE) or "")
 
-    def strike() -> None:
-        replaced(rehearsing, "BESIDE", lambda _: str(tmp_path))
+        def strike() -> None:
+            replaced(rehearsing, "BESIDE", lambda _: folder)
 
-    found = rehearse(office(), strike)
+        found = rehearse(office(), strike)
     reason = "is not installed here, without which there is no firewall to try: install"
     assert found.why_not == f"{name} {reason} {rehearsing.NEEDED[name]}"
     assert not found.well
@@ -176,7 +177,7 @@ def test_too_small_a_table_of_neighbours_is_filled_beforehand_and_that_is_said()
     assert any("hardware addresses were written down beforehand" in one for one in found.notes)
     missing, _, held = found.notes[-1].removeprefix("missing ").partition(" of ")
     assert int(missing) == 0 < int(held)
-    otherwise = rehearse(office(), neighbours_listed, wish=FOURTH)
+    otherwise = rehearse(office(), few_neighbours(100_000), neighbours_listed, wish=FOURTH)
     assert not any("written down beforehand" in one for one in otherwise.notes)
     assert otherwise.notes[-1] == f"missing {held} of {held}"
 

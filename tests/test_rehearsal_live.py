@@ -7,8 +7,10 @@ import re
 import select
 import struct
 import sys
+import tempfile
 import termios
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -104,13 +106,18 @@ def session(plans: list[Plan], out: Path | None) -> Session:
     return Session(master, office)
 
 
+@pytest.fixture
+def anybodys() -> Iterator[Path]:
+    """A folder in which an ordinary user may write: the runner's own are shut to others whenever another run begins."""
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder).chmod(0o777)
+        yield Path(folder)
+
+
 @pytest.mark.slow
-def test_a_session_at_a_terminal(tmp_path: Path) -> None:
+def test_a_session_at_a_terminal(anybodys: Path) -> None:
     """A shell in a machine and in a device, one packet, a capture, another plan, and nothing left afterwards."""
-    tmp_path.chmod(0o777)
-    for folder in (tmp_path.parent, tmp_path.parent.parent):
-        folder.chmod(0o755)
-    one = session([example("fold"), widened(), example("millrace"), widened()], tmp_path)
+    one = session([example("fold"), widened(), example("millrace"), widened()], anybodys)
     assert "well: True" in one.until(PROMPT)
     families = one.office.families()
 
@@ -124,7 +131,7 @@ def test_a_session_at_a_terminal(tmp_path: Path) -> None:
     assert "leave out the hour" in one.typed("try laptops-01 tcp files:445 at mon 09:00")
 
     in_a_machine(one)
-    captured(one, tmp_path)
+    captured(one, anybodys)
     another_plan(one)
 
     os.write(one.master, b"\x04")

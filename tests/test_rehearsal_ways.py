@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 from ordinary_user import IS_ROOT, NOBODY, as_ordinary, become, by_way, in_child, quiet
 
-from scantling.trials.rehearsal import refusals, sandbox, ways
+from scantling.trials.rehearsal import limits as limits_of, refusals, ways
 from scantling.trials.rehearsal.calls import (
     AGAIN, BIND, DEEP, NEW_MOUNTS, NO_DEVICES, NO_PROGRAMS, NO_SUID, PRIVATE, READ_ONLY, called, mount, unshare,
 )  # fmt: skip
-from scantling.trials.rehearsal.limits import Limits, limits
+from scantling.trials.rehearsal.limits import BOUNDS, Limits, limits, room_for_neighbours
 from scantling.trials.rehearsal.rooms import empty, here
 from scantling.trials.rehearsal.sandbox import Inside, SandboxError, run
 from scantling.trials.rehearsal.trees import tree
@@ -194,7 +194,7 @@ def test_this_machine_has_what_an_office_is_built_from() -> None:
 
     found = by_way(ways.ONE, work)
     assert found.lacking == ()
-    assert found.neighbours == int(refusals.setting(sandbox.NEIGHBOURS) or 1024)
+    assert 0 < found.neighbours <= min(int(refusals.setting(one) or 1024) for one in BOUNDS.values())
     assert found.against(10) == ()
 
 
@@ -205,5 +205,20 @@ def test_bounds_are_told_before_they_are_met() -> None:
         .against(1)[0]
         .endswith("(Operation not supported)")
     )
-    assert not Limits(1, 1024).crowded(250)
-    assert Limits(1, 1024).crowded(300)
+    assert not Limits(1, 1024).crowded(250, (4,))
+    assert Limits(1, 1024).crowded(300, (4,))
+    assert not Limits(1, 1024).crowded(120)
+    assert Limits(1, 1024).crowded(140)
+
+
+def test_neighbours_of_others_take_their_room(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The kernel has one table a family for all namespaces (arp(7)); the family with less room decides."""
+    for family, many in {4: 0x10, 6: 0x1A0}.items():
+        (tmp_path / str(family)).write_text(f"entries  allocs\n{many:08x} 00000000\n{many:08x} 00000000\n", "ascii")
+    monkeypatch.setattr(limits_of, "TABLES", {family: tmp_path / str(family) for family in (4, 6)})
+    monkeypatch.setattr(limits_of, "setting", lambda _: "1024")
+    assert room_for_neighbours() == 1024 - 0x1A0
+    monkeypatch.setattr(limits_of, "setting", lambda _: "256")
+    assert room_for_neighbours() == 1
+    monkeypatch.setattr(limits_of, "setting", lambda _: "")
+    assert room_for_neighbours() == 0

@@ -206,9 +206,9 @@ def few_neighbours(most: int) -> Luck:
     """The kernel says that it remembers no more neighbours than so many."""
 
     def few(told: Callable[[str], str]) -> Callable[[str], str]:
-        return lambda name: str(most) if name == sandbox.NEIGHBOURS else told(name)
+        return lambda name: str(most) if name in limits.BOUNDS.values() else told(name)
 
-    return lambda: replaced(sandbox, "setting", few)
+    return lambda: replaced(limits, "setting", few)
 
 
 def lacking(*parts: str) -> Luck:

@@ -14,8 +14,8 @@ from scantling.trials.rehearsal.results import Lease
 from scantling.trials.rehearsal.session import Living, pools
 from scantling.trials.rehearsal.unlent import by_hand, lends_nobody, told
 
-PATIENCE, PAUSE = 6.0, 0.005
-ASKING, A_SECOND = 3.0, 100
+PATIENCE, PAUSE = 12.0, 0.005
+ASKING, A_SECOND = 6.0, 100
 """Seconds that a station waits for its address, and how many come to theirs in a second at the worst."""
 LISTEN = frozenset({Sort.DEVICE, Sort.VISITOR, Sort.KIT})
 """Who makes addresses from announcements; machines have theirs set by hand."""

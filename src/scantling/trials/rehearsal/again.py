@@ -222,5 +222,7 @@ def judge(watch: Watch, probes: Sequence[Probe]) -> list[Judgement]:
     living, trial = watch.living, watch.trial
     trial.responders.listen(listeners(probes, living.real()))
     names = {one.source: asked_name(living, one.source) for one in probes if one.first}
-    seen = tried(probes, trial.rooms, ports_of(probes), living.recorder, quiet, Manner(names, ONCE))
+    seen = tried(
+        probes, trial.rooms, ports_of(probes), living.recorder, quiet, Manner(names, ONCE, trial.responders.through)
+    )
     return judged(probes, seen)

@@ -97,6 +97,11 @@ class Aside:
             self.stop()
 
     @property
+    def answers(self) -> bool:
+        """Whether it runs and isn't paused."""
+        return self.running and not self._paused
+
+    @property
     def running(self) -> bool:
         """Whether it runs; paused is running too."""
         if not self._process:

@@ -140,7 +140,7 @@ def _opened(question: Question, place: int, room: Room, patience: Patience) -> O
 
 def _send(one: Open) -> None:
     one.tries += 1
-    one.begun = time.time()
+    one.begun = one.begun or time.time()
     one.until = time.monotonic() + one.patience.seconds * one.tries
     try:
         one.socket.send(one.sent)
@@ -168,7 +168,9 @@ def _time(one: Open, said: bytes) -> Answer | None:
     if len(said) < REPLY_LENGTH or said[0] & 7 != ANSWERED:
         return None
     seconds, part = STAMP.unpack_from(said, 40)
-    off = seconds - EPOCH + part / 2**32 - (one.begun + time.time()) / 2
+    stamp = seconds - EPOCH + part / 2**32
+    # it was written down at some time between the first question and now: on a busy machine that may be long
+    off = min(0.0, stamp - one.begun) or max(0.0, stamp - time.time())
     words = one.question.words
     if said[0] >> 6 == UNSET or not said[1]:
         return Answer(one.question.station, words, "no time yet", "its clock isn't set")

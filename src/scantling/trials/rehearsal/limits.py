@@ -1,12 +1,13 @@
 """What this machine sets bounds to or lacks: open files, neighbours, and the kernel's parts that an office is built from."""
 
 import resource
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
 
 from scantling.trials.rehearsal.netlink import Netlink
+from scantling.trials.rehearsal.refusals import setting
 from scantling.trials.rehearsal.rooms import Room, empty
 from scantling.trials.rehearsal.talk import Talk
 
@@ -14,6 +15,11 @@ ALWAYS, EACH, AT_LEAST = 400, 8, 200
 """Open files of the office itself, of each station (its room and what it listens on), and of tries at one time."""
 USUAL_NEIGHBOURS = 1024
 """gc_thresh3 as the kernel has it unless told otherwise: arp(7)."""
+A_STATION = {4: 4, 6: 8}
+"""Neighbours for each station, as counted in offices that ran: seen from both ends; in IPv6 on the link, too, with groups of all."""
+BOUNDS = {4: "net/ipv4/neigh/default/gc_thresh3", 6: "net/ipv6/neigh/default/gc_thresh3"}
+TABLES = {4: Path("/proc/net/stat/arp_cache"), 6: Path("/proc/net/stat/ndisc_cache")}
+"""Of all namespaces together; how many neighbours there are stands first in each line, hexadecimal (net/core/neighbour.c)."""
 NETFILTER, GENERATION = 12, 0x0A10
 """Netlink family, and the packet filter's message that asks which state of the rules stands (NFT_MSG_GETGEN)."""
 
@@ -25,7 +31,7 @@ class Limits:
     files: int
     """That one process may hold open."""
     neighbours: int
-    """That the kernel remembers of its own accord, of all namespaces together."""
+    """That the kernel would remember of its own accord, beside those that it has of all namespaces together."""
     lacking: tuple[str, ...] = ()
     """Parts of the kernel that are missing, each with what the kernel says."""
 
@@ -45,13 +51,28 @@ class Limits:
             )
         return tuple(said)
 
-    def crowded(self, stations: int) -> bool:
+    def crowded(self, stations: int, families: Collection[int] = (4, 6)) -> bool:
         """Whether neighbours must be written down for good, since the kernel would forget some of so many."""
-        return 4 * stations > self.neighbours  # each is one in both families, seen from both ends
+        return max(A_STATION[one] for one in families) * stations > self.neighbours  # each family has a table
+
+
+def room_for_neighbours() -> int:
+    """How many more the kernel would remember, in the family that has fewer left; 0: it doesn't say. To be asked outside."""
+    left = [int(bound) - _neighbours(family) for family, name in BOUNDS.items() if (bound := setting(name))]
+    return max(1, min(left)) if left else 0
+
+
+def _neighbours(family: int) -> int:
+    """How many there are by now, those of other rehearsals too; none where the kernel doesn't say."""
+    try:
+        lines = TABLES[family].read_text("utf-8").splitlines()
+    except OSError:
+        return 0
+    return int(lines[1].split()[0], 16) if len(lines) > 1 else 0
 
 
 def limits(home: Room, neighbours: int = 0) -> Limits:
-    """Find them out inside the sandbox, by trying. `neighbours`: as read outside, where alone it is told; 0: not known."""
+    """Find them out inside the sandbox, by trying. `neighbours`: as counted outside, where alone they are told; 0: not known."""
     trial = empty("trial", home.descriptor)
     far = empty("far end", home.descriptor)
     try:

@@ -12,7 +12,7 @@ from typing import NamedTuple, Protocol
 from scantling.figures import FIREWALL, Host
 from scantling.trials.probe.probing import Expected, Heard, Kind, Probe, Seen
 from scantling.trials.rehearsal.rooms import Room
-from scantling.trials.rehearsal.wave import SILENCE, Outcome, Patience, Wave
+from scantling.trials.rehearsal.wave import SILENCE, Outcome, Patience, Wave, nobody
 
 MOST, SPARE, LEAST, A_ROOM = 6000, 32, 16, 4
 """Tries by sockets at one time; files left for everything else; below so many nothing is tried; files a room takes by hand."""
@@ -46,6 +46,8 @@ class Manner:
     """By station, what it asks a real name server for."""
     again: tuple[Again, ...] = AGAIN
     """How what was not answered is tried once more; nothing: not at all."""
+    through: Callable[[], None] = nobody
+    """Waits until those who answer are through with all that came to them; a busy machine is slow."""
 
 
 class Recorded(Protocol):
@@ -88,7 +90,7 @@ def tried(
     `rooms` by station, all those outside share one. `ports`: source port or echo number by the probe's number. `tell`: how many
     are done, of how many. Raises OSError.
     """
-    wave, prober = Wave(rooms, ports, manner.names), _Prober(ports)
+    wave, prober = Wave(rooms, ports, manner.names, manner.through), _Prober(ports)
     recorder.clear()
     for batch in batches(probes):
         prober.take(wave.made(batch, FIRST), batch)
@@ -102,7 +104,7 @@ def tried(
         waiting = [one for one in probes if prober.unsettled(one)]
         if waiting:
             time.sleep(again.pause)
-            prober.once_more(wave, waiting, again)
+            prober.once_more(wave, waiting, again, recorder)
             prober.read(probes, recorder)
     return [prober.seen(one) for one in probes]
 
@@ -181,12 +183,16 @@ class _Prober:
         noted = self.noted[probe.id]
         return not noted.entered or (bool(probe.answers) and noted.end is not None)
 
-    def once_more(self, wave: Wave, waiting: Sequence[Probe], again: Again) -> None:
-        """Small groups, in each something of everything; none any more when nothing is heard of several in a row."""
+    def once_more(self, wave: Wave, waiting: Sequence[Probe], again: Again, recorder: Recording) -> None:
+        """Small groups, in each something of everything; none any more when several in a row show nothing else."""
         vain = 0
         for group in groups(waiting, again.group):
-            answered = self.take(wave.made(group, Patience(again.patient, again.patient)), group)
-            vain = 0 if answered else vain + 1
+            well = self.take(wave.made(group, Patience(again.patient, again.patient)), group)
+            lost = [one for one in group if not self.noted[one.id].entered]
+            if lost and not well:  # of what nobody should answer it is seen at the firewall alone
+                self.read(lost, recorder)
+                well = sum(self.noted[one.id].entered for one in lost)
+            vain = 0 if well else vain + 1
             if vain == IN_VAIN:
                 return
 

@@ -69,6 +69,11 @@ class Responders:
         """A station listens as before."""
         self._ask({"unmute": station})
 
+    def through(self) -> None:
+        """Wait until all that came before is answered; where nobody answers anything, nobody is waited for. Raises RespondersError."""
+        if self._process.answers:
+            self._ask({})
+
     def pause(self) -> None:
         """Nobody answers anything."""
         self._process.pause()

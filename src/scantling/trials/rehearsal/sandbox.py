@@ -23,13 +23,13 @@ from pathlib import Path
 from typing import Any, NoReturn, TypeVar, cast
 
 from scantling import UserError
+from scantling.trials.rehearsal.limits import room_for_neighbours
 from scantling.trials.rehearsal.reaper import bound_to, reaped, settled
-from scantling.trials.rehearsal.refusals import Refused, setting
+from scantling.trials.rehearsal.refusals import Refused
 from scantling.trials.rehearsal.ways import LABELS, ROOT, Way, enter, hold_back, way
 
 T = TypeVar("T")
 DEBUG = "SCANTLING_DEBUG"
-NEIGHBOURS = "net/ipv4/neigh/default/gc_thresh3"
 EVENT, DONE, SORRY, FAILED, GONE = "event", "done", "sorry", "failed", "gone"
 LAST_WORDS = 2000
 PATIENCE = 5.0
@@ -51,7 +51,7 @@ class Inside:
     files: Path
     """A folder in memory, gone with the office; also the working directory."""
     neighbours: int
-    """How many neighbours this kernel remembers (gc_thresh3), which can't be seen from inside; 0: it doesn't say."""
+    """How many more neighbours this kernel would remember, which can't be seen from inside; 0: it doesn't say."""
     _outward: Connection
 
     def tell(self, event: Any) -> None:
@@ -103,7 +103,7 @@ def run(work: Callable[[Inside], T], heard: Callable[[Any], None], prefer: str |
         SandboxError: no way in is open, or the office died; its text says why and what to do.
 
     """
-    errand = Errand(work, prefer if isinstance(prefer, Way) else open_way(prefer), int(setting(NEIGHBOURS) or 0))
+    errand = Errand(work, prefer if isinstance(prefer, Way) else open_way(prefer), room_for_neighbours())
     sys.stdout.flush()
     sys.stderr.flush()
     pipes, driver = Pipes(), os.getpid()

@@ -205,7 +205,7 @@ def able(living: Living) -> bool:
     against = bounds.against(len(living.office.stations))
     if against:
         raise RehearsalError("; ".join(against))
-    return bounds.crowded(len(living.office.stations))
+    return bounds.crowded(len(living.office.stations), living.families)
 
 
 def with_trees(living: Living, jobs: Sequence[Job]) -> None:

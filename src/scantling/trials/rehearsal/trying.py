@@ -60,13 +60,15 @@ class Trial:
         """Try everything, or some of it, and judge it. Raises OSError."""
         many = self.probes if only is None else only
         names = {one.source: asked_name(self.living, one.source) for one in many if one.first}
-        return judged(many, tried(many, self.rooms, self.ports, self.living.recorder, quiet, Manner(names=names)))
+        manner = Manner(names, through=self.responders.through)
+        return judged(many, tried(many, self.rooms, self.ports, self.living.recorder, quiet, manner))
 
     def judge_more(self, more: Sequence[Probe]) -> list[Judgement]:
         """Tries besides those of the intents, from ports that no other try uses. Raises OSError."""
         self.ports.update({one.id: AFTER_ALL - len(self.ports) % FEW - place for place, one in enumerate(more)})
         names = {one.source: asked_name(self.living, one.source) for one in more if one.first}
-        return judged(more, tried(more, self.rooms, self.ports, self.living.recorder, quiet, Manner(names=names)))
+        manner = Manner(names, through=self.responders.through)
+        return judged(more, tried(more, self.rooms, self.ports, self.living.recorder, quiet, manner))
 
     def told(self, judgements: Sequence[Judgement]) -> Tried:
         """Counts and sentences; of what went wrong the deciding rule is traced."""

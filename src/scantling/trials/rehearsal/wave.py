@@ -4,7 +4,7 @@ import errno
 import select
 import struct
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import groupby
 from socket import (
     IPPROTO_IP, IPPROTO_IPV6, MSG_ERRQUEUE, SO_ERROR, SO_LINGER, SOCK_DGRAM, SOCK_NONBLOCK, SOCK_STREAM, SOL_SOCKET, SocketType,
@@ -70,12 +70,22 @@ class Open(NamedTuple):
         self.socket.close()
 
 
+def nobody() -> None:
+    """Nobody is waited for."""
+
+
 class Wave:
     """Tries that are under way at the same time."""
 
-    def __init__(self, rooms: Mapping[str, Room], ports: Mapping[int, int], names: Mapping[str, str]) -> None:
-        """`names`: by station, what it asks a name server for."""
-        self.rooms, self.ports, self.names = rooms, ports, names
+    def __init__(
+        self,
+        rooms: Mapping[str, Room],
+        ports: Mapping[int, int],
+        names: Mapping[str, str],
+        through: Callable[[], None] = nobody,
+    ) -> None:
+        """`names`: by station, what it asks a name server for. `through`: waits until those who answer are through with all."""
+        self.rooms, self.ports, self.names, self.through = rooms, ports, names, through
         self.found: dict[int, Outcome] = {}
         self.addresses: dict[object, str] = {}
 
@@ -194,9 +204,15 @@ class Wave:
             self.poll.register(ear.socket.fileno(), IN)
 
     def _listen(self, manner: Patience, many: int) -> None:
-        """Until something is heard of that many tries, or nothing has come for a while."""
-        while len(self.found) < many and self._events(manner.patient if self.waiting > 0 else manner.quiet):
-            pass
+        """Until something is heard of that many tries, or nothing has come for a while, nor from those who were behind."""
+        while len(self.found) < many:
+            if self._events(manner.patient if self.waiting > 0 else manner.quiet):
+                continue
+            if self.waiting <= 0:
+                return
+            self.through()
+            if not self._events(manner.quiet):
+                return
 
     def _events(self, wait: float) -> int:
         many = self.poll.poll(wait, MANY)
