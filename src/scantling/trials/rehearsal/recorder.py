@@ -102,6 +102,10 @@ def recorder() -> str:
 RECORDER = recorder()
 
 
+SORT_OF = {kind: "flows" if kind in PROTOCOLS else "echoes" if kind is Kind.ECHO else "others" for kind in Kind}
+"""Among what a try is noted."""
+
+
 class Recorded:
     """What was noted. A try is found by who sent it, and beyond any doubt if it is told to whom as well.
 
@@ -111,7 +115,7 @@ class Recorded:
 
     def __init__(self, noted: Mapping[str, Sequence[bytes]]) -> None:
         self.noted = noted
-        self.indexes: dict[tuple[str, int], dict[bytes, bytes]] = {}
+        self.indexes: dict[tuple[str, str, int, int], dict[bytes, bytes]] = {}
 
     def entered(self, source: Host, number: int, kind: Kind, target: Host | None = None, at: int = 0) -> bool:
         """Whether it came to the firewall, or began there."""
@@ -135,35 +139,33 @@ class Recorded:
 
     def _end(self, moment: str, source: Host, number: int, kind: Kind, sent: bytes) -> tuple[Host, int] | None:
         key = self._key(moment, source, number, kind, sent)
-        if key is None:
-            return None
-        if kind not in PROTOCOLS:
-            return host_of(key[-WIDTHS[source.version] :]), number
-        return host_of(key[-WIDTHS[source.version] - SLOT : -SLOT]), int.from_bytes(key[-SLOT : -SLOT + 2], "big")
+        return None if key is None else _end_of(key, source.version, kind, number)
 
     def _key(self, moment: str, source: Host, number: int, kind: Kind, sent: bytes) -> bytes | None:
-        name = set_name(moment, sort_of(kind), source.version)
-        asked = who(source, number, kind) + sent
-        return self._index(name, len(asked)).get(asked)
+        return self._found(moment, source.version, kind, who(source, number, kind) + sent)
 
-    def _index(self, name: str, length: int) -> dict[bytes, bytes]:
-        """The keys of a set by their beginnings."""
-        if (name, length) not in self.indexes:
-            self.indexes[name, length] = {key[:length]: key for key in self.noted[name]}
-        return self.indexes[name, length]
+    def _found(self, moment: str, family: int, kind: Kind, asked: bytes) -> bytes | None:
+        """The key that begins like this; keys are sorted by their beginnings once."""
+        place = (moment, SORT_OF[kind], family, len(asked))
+        index = self.indexes.get(place)
+        if index is None:
+            noted = self.noted[set_name(*place[:3])]
+            index = self.indexes[place] = {key[: len(asked)]: key for key in noted}
+        return index.get(asked)
 
 
-def sort_of(kind: Kind) -> str:
-    """Among what a try is noted."""
-    return "flows" if kind in PROTOCOLS else "echoes" if kind is Kind.ECHO else "others"
+def _end_of(key: bytes, family: int, kind: Kind, number: int) -> tuple[Host, int]:
+    """The end that a key tells."""
+    if kind not in PROTOCOLS:
+        return host_of(key[-WIDTHS[family] :]), number
+    return host_of(key[-WIDTHS[family] - SLOT : -SLOT]), int.from_bytes(key[-SLOT : -SLOT + 2], "big")
 
 
 def who(source: Host, number: int, kind: Kind) -> bytes:
     """How a key begins."""
     if kind is Kind.RAW:
         return source.packed + slot(number, 1)
-    protocol = slot(PROTOCOLS[kind], 1) if kind in PROTOCOLS else b""
-    return source.packed + protocol + slot(number, 2)
+    return source.packed + CARRIED_BY[kind] + slot(number, 2)
 
 
 def to(kind: Kind, target: Host | None, at: int) -> bytes:
@@ -175,7 +177,12 @@ def to(kind: Kind, target: Host | None, at: int) -> bytes:
 
 def slot(number: int, octets: int) -> bytes:
     """A number as it stands in a key."""
-    return number.to_bytes(octets, "big") + bytes(SLOT - octets)
+    return number.to_bytes(octets, "big") + REST[octets]
+
+
+REST = {octets: bytes(SLOT - octets) for octets in range(1, SLOT + 1)}
+CARRIED_BY = {kind: slot(PROTOCOLS[kind], 1) if kind in PROTOCOLS else b"" for kind in Kind}
+"""The protocol of a try as it stands in a key."""
 
 
 class Recorder:
