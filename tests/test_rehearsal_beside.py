@@ -3,11 +3,12 @@
 import os
 import signal
 import time
+from collections.abc import Callable
 
 import pytest
 
 from scantling import UserError
-from scantling.trials.rehearsal.beside import Beside
+from scantling.trials.rehearsal.beside import POLITE, Beside, Prepared
 from scantling.trials.rehearsal.sandbox import RehearsalError
 
 NAP = 1.0
@@ -57,5 +58,29 @@ def test_one_that_is_ended_says_nothing() -> None:
 
 def test_the_polite_let_others_pass() -> None:
     mine = os.getpriority(os.PRIO_PROCESS, 0)
-    assert Beside("manners", lambda: os.getpriority(os.PRIO_PROCESS, 0), polite=True).result() == 19
+    assert Beside("manners", lambda: os.getpriority(os.PRIO_PROCESS, 0), polite=True).result() == mine + POLITE
     assert Beside("none", lambda: os.getpriority(os.PRIO_PROCESS, 0)).result() == mine
+
+
+def test_what_can_be_prepared_is_done_before_the_rest_is_told() -> None:
+    heard, saying = os.pipe()
+
+    def work(rest: Callable[[], int]) -> int:
+        os.write(saying, b"ready")
+        return 40 + rest()
+
+    prepared = Prepared("the sum", work)
+    assert os.read(heard, 5) == b"ready"
+    prepared.tell(2)
+    assert prepared.result() == 42
+    os.close(heard)
+    os.close(saying)
+
+
+def test_the_rest_is_told_to_one_that_has_failed_already() -> None:
+    """Much is told, more than a pipe holds: whoever tells isn't kept."""
+    prepared = Prepared[bytes, None]("the work", lambda _: _fails(RehearsalError("no cable")))
+    time.sleep(NAP)
+    prepared.tell(bytes(1 << 20))
+    with pytest.raises(RehearsalError, match=r"^no cable$"):
+        prepared.result()
