@@ -71,13 +71,15 @@ def office(opens: Opens, tmp_path: Path) -> Iterator[Office]:
 
 
 def sheets(office: Office) -> list[tuple[str, str]]:
-    """Name in the address, and number with title, of every sheet."""
+    """Name in the address, and number with title, of every sheet; a title that the list cuts short is told whole in a hint."""
     office.go("brief")
     found = []
     for letter in office.page.eval_on_selector_all("#sheet-list .letters a", "all => all.map(one => one.href)"):
         office.page.goto(letter)
         found += office.page.eval_on_selector_all(
-            "#sheet-list .sheets a", "all => all.map(one => [one.href.split('/').pop(), one.textContent])"
+            "#sheet-list .sheets a",
+            "all => all.map(one => [one.href.split('/').pop(),"
+            " one.title ? `${one.querySelector('.place').textContent} ${one.title}` : one.textContent])",
         )
     return [(slug, plain(title)) for slug, title in found]
 
