@@ -168,9 +168,14 @@ def test_findings_stand_in_red_pencil_on_the_plot_whose_figures_they_tell_of(off
 
 @pytest.mark.parametrize("office", ["fold", "millrace", "brackwater", "120"])
 def test_a_name_is_read_as_that_of_its_own_line(office: str) -> None:
-    """It stands nearer to it than to any other line or limit, on the average, or a stroke leads from the one to the other."""
-    svg = drawn(office, "filling")
-    for one in sheet_of(office, "filling").charts:
+    """It stands nearer to it than to any other line or limit, on the average, or a stroke leads from the one to the other.
+
+    On the sheet, and on the page, where each plot is drawn alone.
+    """
+    sheet = sheet_of(office, "filling")
+    on_the_sheet = [(one, drawn(office, "filling")) for one in sheet.charts]
+    alone = charting.pictures(sheet)
+    for one, svg in [*on_the_sheet, *((one, alone[one.slug]) for one in sheet.charts)]:
         group = dict(groups(svg))[one.slug]
         parts = {
             part: [each for each in group.iter() if each.get("data-part") == part]

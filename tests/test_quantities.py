@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scantling.figures.quantities import PLURALS, SHORT, Amount, amount, limits_of, parse, spellings
+from scantling.figures.quantities import PLURALS, SHORT, Amount, Limits, amount, limits_of, parse, spellings
 from scantling.figures.spelled import shown, unfit
 from scantling.figures.units import (
     AMPERE, CELSIUS, COUNT, DATE, DECIBEL, GB, GIB, HEIGHT_UNIT, HOUR, MB_PER_S, MBIT_PER_S, MINUTE, MM, MONEY, MONEY_AN_HOUR,
@@ -228,6 +228,13 @@ RANGES = [
 @pytest.mark.parametrize(("text", "unit", "says"), RANGES)
 def test_what_nobody_can_mean_is_refused_with_the_range(text: str, unit: Unit[Any], says: str) -> None:
     assert says in said(text, unit)
+
+
+def test_a_range_from_nothing_on_needs_no_unit_for_it() -> None:
+    most = Amount(Fraction(1440), MINUTE)
+    assert Limits(Amount(Fraction(0), YEAR), most).says() == "0 to 1,440 min"
+    assert Limits(Amount(Fraction(1), HOUR), most).says() == "1 h to 1,440 min"
+    assert Limits(Amount(Fraction(1), MINUTE), most).says() == "1 to 1,440 min"
 
 
 def test_a_range_is_closed_at_both_ends() -> None:

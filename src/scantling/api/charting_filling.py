@@ -18,8 +18,8 @@ from scantling.plan.make import Plan
 
 MONTHS_A_YEAR = 12
 CALENDAR = Source("a year of twelve months", "common practice")
-MOST_BODIES = 5
-"""More bodies of data than this are drawn as one line: the smallest of them."""
+MOST_BODIES, MOST_NARROW = 5, 3
+"""More bodies of data than this are drawn as one line: the smallest of them; more lines than this want a plot as wide as the sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +68,11 @@ def across(plan: Plan) -> Across:
 
 
 def filling_charts(plan: Plan) -> Iterator[Chart]:
-    """One chart for each array that fills, one for each copy."""
+    """One chart for each array that fills, the wide ones first as on the sheet, one for each copy."""
     arrays = [(array, bodies) for array in plan.records(Array) if (bodies := bodies_on(plan, array.slug))]
-    for array, bodies in arrays:
-        yield replace(_array(plan, array, bodies), wide=len(arrays) == 1)
+    charts = [_array(plan, array, bodies) for array, bodies in arrays]
+    charts = [replace(one, wide=len(charts) == 1 or len(one.series) > MOST_NARROW) for one in charts]
+    yield from sorted(charts, key=lambda one: not one.wide)
     for copy in plan.records(Copy):
         chart = _copy(plan, copy)
         if chart is not None:

@@ -46,10 +46,10 @@ def _people(plan: Plan, days: Days) -> Chart:
             1, Series("of them at work", at_work, "thin", "people.present" if max(at_work) == whole_week else "")
         )
     first = series[0]
-    visitors = ", visitors among them" if any(days.busy.guests) else " at work"
+    visitors = ", visitors among them," if any(days.busy.guests) else " at work"
     told = sentence(
-        "At most {most} {people}{visitors}, first at {time} on {day}.",
-        most=expected(max(first.values)), people="person" if max(first.values) == 1 else "people", visitors=visitors,
+        "{most} {people}{visitors} at most, first at {time} on {day}.",
+        most=expected(max(first.values)).capitalize(), people="person" if max(first.values) == 1 else "people", visitors=visitors,
         time=_most(first.values, days), day=_which(days),
     )  # fmt: skip
     return Chart("people", "People there", days.across, Axis("people", things=True), tuple(series), told)

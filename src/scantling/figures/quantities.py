@@ -95,8 +95,10 @@ class Limits:
     most: Amount
 
     def says(self, currency: str = "") -> str:
-        """`1 to 100,000`, `1 min to 24 h`."""
+        """`1 to 100,000`, `1 min to 24 h`; nothing is nothing in any unit: `0 to 1,440 min`."""
         least, most = self.least.written(currency), self.most.written(currency)
+        if not self.least.exact:
+            return f"0 to {most}"
         alike = self.least.unit is self.most.unit
         return f"{least.removesuffix(symbol_of(self.least.unit, currency)).rstrip() if alike else least} to {most}"
 

@@ -14,7 +14,7 @@ AIR = 0.6
 EVERY, COLUMN = 0.7, 1.0
 """Lines are felt for at steps of so many millimetres, and kept in columns so wide."""
 TIGHT = 1e-9
-COVERED, CROSSED, MISREAD = 1000.0, 6.0, 40.0
+COVERED, CROSSED, MISREAD = 1000.0, 6.0, 200.0
 """How bad a name on a name is, for each square millimetre; a name on a line, for each step of it; a name taken for another line's;
 a millimetre away from home is one."""
 Spot = tuple[float, float, float]
