@@ -63,11 +63,11 @@ class Option:
 
     def get(self, attribute: Attribute[Any]) -> Any:
         """The number; None where no part has it."""
-        if attribute in self.own:
+        if self.own and attribute in self.own:
             return self.own[attribute]
         if attribute is PRICE and self.stands:
             return self.price
-        found = [(row.get(attribute), count) for row, count in self.parts if row.get(attribute) is not None]
+        found = [(value, count) for row, count in self.parts if (value := row.get(attribute)) is not None]
         if not found:
             return None
         if attribute.sums:
@@ -78,11 +78,13 @@ class Option:
     @property
     def price(self) -> Decimal:
         """What its parts cost together, those that stand already left out."""
-        return sum((row.get(PRICE) * n for row, n in self.to_buy if row.get(PRICE) is not None), Decimal(0))
+        return sum((price * n for row, n in self.to_buy if (price := row.get(PRICE)) is not None), Decimal(0))
 
     @property
     def to_buy(self) -> tuple[tuple[Row, int], ...]:
         """Its parts beyond those that stand."""
+        if not self.stands:
+            return tuple([(row, count) for row, count in self.parts if count])
         left: Counter[str] = Counter()
         for row, count in self.stands:
             left[row.slug] += count

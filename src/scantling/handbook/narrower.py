@@ -10,11 +10,11 @@ Ports = tuple[tuple[int, int], ...]
 
 def distinct(placed: Iterable[Placed]) -> Iterator[Placed]:
     """Rules in their order without those that another one of the same part, way and verdict takes in; of two alike the first stays."""
-    many = tuple(placed)
+    many = [((part, *_bound(rule)), part, rule) for part, rule in placed]
     groups: dict[tuple[object, ...], list[FilterRule]] = {}
-    for part, rule in many:
-        groups.setdefault((part, *_bound(rule)), []).append(rule)
-    return (one for one in many if not _taken_in(one[1], groups[(one[0], *_bound(one[1]))]))
+    for key, _, rule in many:
+        groups.setdefault(key, []).append(rule)
+    return ((part, rule) for key, part, rule in many if len(groups[key]) == 1 or not _taken_in(rule, groups[key]))
 
 
 def _bound(rule: FilterRule) -> tuple[object, ...]:

@@ -5,6 +5,7 @@ falling ones low for a floor, the other way round for a ceiling. A slot that is 
 """
 
 from collections.abc import Callable, Iterable
+from functools import cached_property
 from typing import Any
 
 UNREAD: Any = object()
@@ -50,7 +51,7 @@ class Column:
             value = self.values[option] = self.read(option)
         return value
 
-    @property
+    @cached_property
     def ordered(self) -> bool:
         """Whether its values are numbers, of which one can be more than another."""
         seen = next((value for value in self.values if value is not UNREAD), self.at(0) if self.values else None)
@@ -63,7 +64,8 @@ class Column:
 
     def narrow(self, left: Iterable[int]) -> None:
         """The slot is open again, with these options."""
-        seen = [self.at(option) for option in left]
+        values = self.values
+        seen = [self.at(option) if values[option] is UNREAD else values[option] for option in left]
         self.ends = (min(seen), max(seen)) if seen and self.ordered else (None, None)
         self.free()
 

@@ -111,8 +111,8 @@ def functions(modules: Sequence[ModuleType]) -> list[Function]:
     found = []
     for module in modules:
         own = tuple(sections([module]))
-        for name, call in inspect.getmembers(module, inspect.isfunction):
-            if name.startswith(WAYS) and call.__module__ == module.__name__:
+        for name, call in sorted(vars(module).items()):
+            if name.startswith(WAYS) and inspect.isfunction(call) and call.__module__ == module.__name__:
                 found.append(_function(module, name, call, own))
     return found
 
@@ -142,7 +142,8 @@ def ordered(many: Sequence[Function]) -> list[Function]:
     """Makers of a record before its readers; a function does not wait for itself. Raises PlanError naming a circle."""
     graph: dict[Function, set[Function]] = {}
     for reader in sorted(many, key=str):
-        graph[reader] = {m for m in many if m is not reader and m.late == reader.late and m.yields & reader.reads}
+        reads, late = reader.reads, reader.late
+        graph[reader] = {m for m in many if m.yields & reads and m.late == late and m is not reader}
     try:
         return list(TopologicalSorter(graph).static_order())
     except CycleError as wrong:

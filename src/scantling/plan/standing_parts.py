@@ -100,7 +100,7 @@ def _fails(table: _Table, place: int, there: int) -> str:
 def _replacing(table: _Table, place: int) -> Figure[Decimal]:
     """The cheapest that would have to be bought here if nothing stood, beside all the rest as chosen."""
     slot = table.bench.slots[place]
-    bare = [replace(option, stands=(), changes=False, left_out=0) for option in slot.options]
+    bare = [replace(option, stands=()) if option.stands else option for option in slot.options]
     prices = sorted((table.price(place, n, one), one.slug, n) for n, one in enumerate(bare))
     fitting = (found for found in prices if sold(bare[found[2]]) and table.fits(place, found[2]))
     price, slug, number = next(fitting, (Decimal(0), "nothing that is still sold fits here", None))
