@@ -231,6 +231,17 @@ def test_a_first_search_is_stopped_and_taken_up_again(desk: Desk, client: TestCl
     assert desk.state.plan is not None
 
 
+def test_a_brief_broken_after_a_stop_tells_its_mistakes(desk: Desk, client: TestClient) -> None:
+    client.post("search/stop", headers=TAB)
+    desk.brief.write_text(desk.brief.read_text("utf-8").replace("horizon: 5 year", "horizon: soon"), "utf-8")
+    desk.look_again(leaves=True)
+    desk._heard(Told(desk.state.revision, "wrong", says="soon is no time"))
+    page = client.get("sheet/N-1").text
+    assert "The brief on disk can&#39;t be planned" in page or "The brief on disk can't be planned" in page
+    assert "There is no plan yet" not in page
+    assert client.get("redraw", headers=TAB).headers["HX-Refresh"] == "true"
+
+
 def test_the_brief_can_be_written_while_the_first_plan_is_made(desk: Desk, client: TestClient) -> None:
     """The brief's own sheets are there at once; an edit is planned whole, and what is still said of the text before is dropped."""
     late = plan_told(desk)

@@ -59,7 +59,7 @@ class State:
     @property
     def without_plan(self) -> bool:
         """Whether there is a brief that can be read, and no plan of it yet: it is being made, or was stopped."""
-        return self.planned is None and (self.stopped or self.first_awaited)
+        return self.planned is None and not self.mistakes and (self.stopped or self.first_awaited)
 
     @cached_property
     def moved(self) -> Mapping[str, tuple[str, str]]:
