@@ -1,5 +1,6 @@
 """The command line: thin wrappers over the api; heavy modules are loaded inside the commands."""
 
+import gc
 import sys
 from collections.abc import Callable
 from importlib import import_module
@@ -11,6 +12,8 @@ from scantling import UserError, __version__, defect
 from scantling.cli.terminal import BAD_INPUT, BRIEF, FINE, FIRM, STOPPED, shown, watched
 
 DEFECT = 70  # EX_SOFTWARE of sysexits.h
+SELDOM = 20_000, 20, 50
+"""A command makes much and drops little, so what has become rubbish is looked for after many new things, not after few."""
 LAZY: dict[str, str] = {
     "compare": "scantling.cli.compare",
     "files": "scantling.cli.files",
@@ -137,6 +140,7 @@ def completion(shell: str) -> None:
 
 def main() -> None:
     """Run a command; whatever goes wrong becomes one sentence and an exit code, never a traceback."""
+    gc.set_threshold(*SELDOM)
     try:
         shown(lambda: cli(prog_name="scantling", standalone_mode=False))
     except click.exceptions.Exit as end:
