@@ -5,7 +5,6 @@ import socket
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import product
 from ipaddress import ip_address
 from typing import Any
 
@@ -13,7 +12,6 @@ import pytest
 from own_namespace import apart
 from probe_lab import FORWARDING, PUBLIC, STRANGER, Lab, at, door
 from scantling.figures import FIREWALL
-from scantling.trials.probe.ports import listeners
 from scantling.trials.probe.probing import Expected, Heard, Judgement, Kind, Probe, Verdict
 from scantling.trials.rehearsal import prober
 from scantling.trials.rehearsal.aside import Aside
@@ -90,36 +88,6 @@ def test_what_is_allowed_is_answered_by_whom_it_should_be_and_what_is_not_is_dro
         yield kept("monitor", Kind.ECHO, "laptop", ECHO[family], family), well, silent
 
     check(both(cases))
-
-
-def test_those_who_are_behind_are_waited_for() -> None:
-    """Whoever answers stands still, as on a machine that has no time for them; they go on when they are waited for, and are heard."""
-    probes = [
-        replace(probe("laptop", kind, "files", port, family), id=place)
-        for place, (kind, port, family) in enumerate(product((Kind.TCP, Kind.UDP), (445, 514), FAMILIES))
-        if (kind, port) in {(Kind.TCP, 445), (Kind.UDP, 514)}
-    ]
-
-    def work() -> tuple[list[Verdict], list[Verdict]]:
-        lab = Lab()
-        lab.answering(listeners(probes))
-        answering = lab.responders
-        assert answering is not None
-
-        def go_on() -> None:
-            answering.go_on()
-            answering.through()
-
-        answering.pause()
-        alone = lab.tried(
-            probes, (), Manner(again=(), through=answering.through)
-        )  # of those who are paused nothing is awaited
-        behind = lab.tried(probes, (), Manner(again=(), through=go_on))
-        return [one.verdict for one in alone], [one.verdict for one in behind]
-
-    alone, behind = apart(work)
-    assert set(alone) == {Verdict.DEAD}
-    assert set(behind) == {Verdict.AS_MEANT}
 
 
 def test_what_goes_otherwise_than_meant_is_told_apart() -> None:
