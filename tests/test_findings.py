@@ -13,8 +13,12 @@ from scantling.figures.numbers import counted
 from scantling.plan.spine import trades
 
 DOCS = Path(__file__).parent.parent / "docs/findings"
-ONE_AND_SEVERAL = r"(?<![\w.])1 (?!is\b|address\b)\w+s\b(?! (?:the|a)\b)|(?<![\w.])1 \w+ (?:are|have|lie|let|keep|stay|may reach|lead|come) "
-SEVERAL_AND_ONE = r"(?<![\w.])(?:[2-9]|\d{2,}) (?:intent|party|zone|device|conversation|machine|name|line|port|address)\b"
+ONE_AND_SEVERAL = (
+    r"(?<![\w.])1 (?!is\b|address\b)\w+s\b(?! (?:the|a)\b)|(?<![\w.])1 \w+ (?:are|have|lie|let|keep|stay|lead|come) "
+)
+SEVERAL_AND_ONE = (
+    r"(?<![\w.])(?:[2-9]|\d{2,}) (?:intent|party|zone|device|conversation|machine|name|line|port|address)\b"
+)
 
 
 def pin(text: str, *lines: tuple[str, str]) -> str:

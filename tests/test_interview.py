@@ -4,7 +4,6 @@ Expected values stand here or are the project's own; where an outside view is po
 another reader (ruamel's plain loader), and the sum of scaled heads is counted here.
 """
 
-import re
 from pathlib import Path
 
 import pytest
@@ -24,7 +23,6 @@ from scantling.brief.drafting import is_ours
 from scantling.brief.interview import asked, take
 from scantling.brief.meeting import GROUPS, LATER, Many
 from scantling.brief.questions import Agenda, agenda
-from scantling.brief.rough import line
 from scantling.brief.sections import asked as must
 from scantling.brief.spots import every, spot
 from scantling.figures.numbers import text
@@ -176,21 +174,6 @@ def test_every_question_can_be_asked_why() -> None:
         assert turn.answers == answers
         assert len(turn.says) >= 2
         answers = take(own(), answers, line).answers
-
-
-@pytest.mark.parametrize(
-    ("typed", "says"),
-    [
-        ("100/20", "the unit is missing; write 100/20 Mbit/s"),
-        ("100/20 Mbit", '"Mbit" is not taken; write 100/20 Mbit/s'),
-        ("100/", '"100/" lacks one of two speeds; write it like 200/40 Mbit/s'),
-        ("100/fast", '"fast" is not a number; write both like 200/40 Mbit/s'),
-        ("fast", '"fast" is not a number; write one like 100 Mbit/s, or both like 200/40 Mbit/s'),
-    ],
-)
-def test_a_line_of_two_speeds_is_corrected_with_both(typed: str, says: str) -> None:
-    with pytest.raises(ValueError, match=re.escape(says)):
-        line(typed)
 
 
 @pytest.mark.parametrize(
