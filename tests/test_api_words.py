@@ -11,6 +11,15 @@ import pytest
 from scantling import api
 
 TREE = ast.parse(Path(api.__file__).read_text(encoding="utf-8"))
+HELP = """
+import sys
+from scantling.cli import main
+sys.argv = ["scantling", "--help"]
+try:
+    main()
+finally:
+    print(*sys.modules, file=sys.stderr)
+"""
 PROBE = """
 import sys
 from scantling import api
@@ -56,3 +65,10 @@ def loaded_by(word: str) -> list[str]:
 def test_a_word_loads_its_own_module_and_what_that_needs() -> None:
     assert loaded_by("stock_for") == ["0", "scantling.api.planning"]
     assert loaded_by("planned") == ["0", "scantling.api.comparing scantling.api.planning"]
+
+
+def test_help_loads_the_commands_and_nothing_that_plans() -> None:
+    told = subprocess.run([sys.executable, "-c", HELP], capture_output=True, text=True, check=True)
+    rooms = {name.split(".")[1] for name in told.stderr.split() if name.startswith("scantling.")}
+    assert rooms == {"cli"}
+    assert "rehearse" in told.stdout

@@ -12,7 +12,6 @@ import click
 
 from scantling import UserError
 from scantling.cli.terminal import FINE, STOPPED, shown, watched
-from scantling.figures.spelled import spelled
 
 if TYPE_CHECKING:
     from scantling.api.interviewing import Meeting
@@ -39,6 +38,8 @@ class Wishes:
 
 def _day(_: click.Context, __: click.Parameter, value: str | None) -> str | None:
     """The day it is planned on, if one is given."""
+    from scantling.figures.spelled import spelled  # noqa: PLC0415 - loaded when needed, so that help is quick
+
     try:
         return spelled(value, date).isoformat() if value is not None else None
     except ValueError as wrong:
