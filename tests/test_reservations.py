@@ -9,8 +9,9 @@ import pytest
 from address_judges import facts
 from address_plans import Addressed, Small, addressed, keeping
 from scantling import UserError
-from scantling.figures import Finding, Page, Range, Reservation, Ruled, text
+from scantling.figures import Finding, Page, Range, Reservation, Ruled
 from scantling.handbook.hardware import for_one, made_up
+from scantling.plan.make import sentence
 
 BASE = Small(
     {
@@ -36,11 +37,7 @@ def kept(plan: Addressed) -> Mapping[str, tuple[str, ...]]:
 def says(plan: Addressed) -> dict[str, str]:
     """What is found, with its figures."""
     found = [one for one in plan.records(Finding) if one.when.value]
-    return {
-        one.code: one.says.format(**{name: text(figure) for name, figure in one.shown.items()})
-        for one in found
-        if one.code[0] == "A"
-    }
+    return {one.code: sentence(one) for one in found if one.code[0] == "A"}
 
 
 def test_a_printer_gets_the_first_address_of_its_kind() -> None:
@@ -108,7 +105,7 @@ def test_a16_counts_what_is_still_to_be_read() -> None:
 @pytest.mark.parametrize("where", ["", " zone: nowhere,"])
 def test_a17_a_thing_without_a_zone_of_the_plan(where: str) -> None:
     plan = addressed(BASE, kit(LP.replace(" zone: staff,", where)))
-    assert says(plan)["A-17"].startswith("1 things")
+    assert says(plan)["A-17"].startswith("1 thing that stands has")
     assert not kept(plan)
     assert "A-17" not in says(addressed(BASE, kit(LP)))
 

@@ -198,8 +198,12 @@ def _frozen(inputs: Inputs, ledger: Ledger, book: Book, purchase: Purchase) -> P
 
 
 def _tell(trade: str, finding: Finding, declined: Section | None, currency: str) -> Told:
-    says = PLACE.sub(lambda found: _filled(finding.shown, found), finding.says)
-    return Told(finding, in_currency(says, currency), _declined(finding, declined), trade)
+    return Told(finding, in_currency(sentence(finding), currency), _declined(finding, declined), trade)
+
+
+def sentence(finding: Finding) -> str:
+    """What a finding says, with its figures in their places."""
+    return PLACE.sub(lambda found: _filled(finding.shown, found), finding.says)
 
 
 def _filled(shown: Mapping[str, Figure[Any]], found: re.Match[str]) -> str:
