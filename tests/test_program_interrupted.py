@@ -30,7 +30,7 @@ def cheapest(_):
     solver.solved()
 
 SecondSolver.cheapest = cheapest
-sys.argv = ["scantling", "rehearse", {str(BRIEFS["fold"])!r}]
+sys.argv = ["scantling", "plan", {str(BRIEFS["fold"])!r}]
 main()
 """
 
