@@ -9,6 +9,7 @@ from scantling import UserError
 from scantling.brief.loading import BriefError
 from scantling.brief.reading import decoded
 from scantling.figures.spelled import shown
+from scantling.outputs.reading_back import bytes_of
 from scantling.plan.confirming import with_proof
 from scantling.plan.evidence import Difference, Evidence
 from scantling.plan.make import Plan
@@ -125,15 +126,4 @@ def _side(path: Path, found: Case) -> Side:
 
 def _text(path: Path) -> str:
     """The text of a file. Raises UserError, BriefError."""
-    name = shown(str(path), 100)
-    if not path.is_file():
-        says = "this is a folder; a file of rules is wanted" if path.is_dir() else "there is no such file"
-        raise UserError(f"{name}: {says}")
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except OSError as wrong:
-        raise UserError(f"{name}: can't be read: {wrong.strerror or wrong}") from None
-    if len(raw) > MOST_BYTES:
-        raise UserError(f"{name}: the file is too large: at most {MOST_BYTES:,} bytes")
-    return decoded(path, raw)
+    return decoded(path, bytes_of(path, MOST_BYTES, "a file of rules"))

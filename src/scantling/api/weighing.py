@@ -39,16 +39,10 @@ def write_weighing(made: Plan, told: Weighed, folder: Path) -> Path:
 
 def read_weighing(path: Path) -> tuple[Weighed, str]:
     """What a file says was weighed, and the identity of the plan it is of. Raises UserError: what is wrong, what to do."""
-    from scantling.outputs.weighing_record import read  # noqa: PLC0415 - loaded when needed
+    from scantling.outputs.reading_back import bytes_of  # noqa: PLC0415 - loaded when needed
+    from scantling.outputs.weighing_record import read  # noqa: PLC0415 - as above
 
-    name = shown(path.name, 100)
-    try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except OSError as wrong:
-        raise UserError(f"{name}: can't be read: {wrong.strerror or wrong}") from None
-    if len(raw) > MOST_BYTES:
-        raise UserError(f"{name}: the file is too large: at most {MOST_BYTES:,} bytes")
+    name, raw = shown(path.name, 100), bytes_of(path, MOST_BYTES, "what was weighed")
     try:
         return read(raw.decode("ascii"), name)
     except UnicodeDecodeError as wrong:

@@ -10,6 +10,7 @@ from typing import Any, NoReturn, TypeVar, get_args, get_origin, get_type_hints
 
 from scantling import UserError
 from scantling.figures.spelled import shown
+from scantling.outputs.reading_back import bytes_of
 from scantling.trials.rehearsal.report import FORM, compared_part, digest_of
 from scantling.trials.rehearsal.results import Rehearsed
 
@@ -33,15 +34,10 @@ class _WrongError(Exception):
 def read_file(path: Path) -> Rehearsed:
     """The rehearsal that a file records. Raises RecordError."""
     name = shown(str(path), 100)
-    if not path.is_file():
-        raise RecordError(f"{name}: {'this is a folder' if path.is_dir() else 'there is no such file'}; {DO}")
     try:
-        with path.open("rb") as file:
-            raw = file.read(MOST_BYTES + 1)
-    except OSError as wrong:
-        raise RecordError(f"{name}: can't be read: {wrong.strerror or wrong}") from None
-    if len(raw) > MOST_BYTES:
-        raise RecordError(f"{name}: the file is too large: at most {MOST_BYTES:,} bytes")
+        raw = bytes_of(path, MOST_BYTES, "a record")
+    except UserError as wrong:
+        raise RecordError(f"{wrong}; {DO}") from None
     try:
         return read(raw.decode("utf-8"), name)
     except UnicodeDecodeError as wrong:
