@@ -204,9 +204,10 @@ def test_people_see_four_digits(value: Any, says: str) -> None:
         (472.4, EXPECTED, "about 473", "472.4"), (326.7, EXPECTED, "about 327", "326.7"),
         (297.0, EXPECTED, "297", "297"), (250.8, RATIO, "250.8", "250.8"), (12_345.2, EXPECTED, "about 12,346", "12,345"),
         (9.777, AGE, "9.8 years", "9.777 years"), (1.04, AGE, "1 year", "1.04 years"), (2.25, YEAR, "2.25 years", "2.25 years"),
+        (0.2296, HOUR, "13.78 min", "0.2296 h"), (1.0, HOUR, "1 h", "1 h"), (0.0, HOUR, "0 h", "0 h"),
     ],
 )  # fmt: skip
-def test_an_expected_number_and_an_age_are_read_in_steps_and_worked_on_in_full(
+def test_what_people_read_is_stepped_and_worked_on_in_full(
     value: float, unit: Unit[float], reads: str, works_on: str
 ) -> None:
     """Room is kept for whole people; nobody says how many thousandths of a year old a thing is (common practice, no source)."""

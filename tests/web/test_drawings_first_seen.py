@@ -152,7 +152,7 @@ def test_the_sheet_list_is_short(opens: Opens, width: int, rows: int) -> None:
     assert texts[0] == "N-1 Network by rooms"
     assert texts[1] == "N-2 Network by rooms, technician's layer"
     assert all(text.startswith(f"N-{place} ") for place, text in enumerate(texts, 1))
-    assert page.get_attribute("#sheet-list .sheets a[href$='N-6']", "title") == "Door schedule, technician's layer"
+    assert page.get_attribute("#sheet-list .sheets a[href$='N-6']", "title") == "Door schedule for the technician"
     assert page.evaluate(AXE) == []
     page.locator("#sheet-list .sheets a").first.focus()
     page.keyboard.press("Tab")

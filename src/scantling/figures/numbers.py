@@ -9,10 +9,11 @@ from typing import Any
 
 from scantling.figures.figure import Figure
 from scantling.figures.rounding import NOISE, whole_up
-from scantling.figures.units import AGE, CURRENCY, EXPECTED
+from scantling.figures.units import AGE, CURRENCY, EXPECTED, HOUR, MINUTE
 
 PEOPLE, CANONICAL = 4, 9
 ENDLESS = "without end"
+MINUTES_AN_HOUR = 60
 COUNTED_IN_WORDS = frozenset({"day", "week", "month", "year"})
 
 
@@ -55,10 +56,12 @@ def _rounded(value: float, digits: int) -> str:
 
 
 def text(figure: Figure[Any]) -> str:
-    """Value and unit for people: an expected number as whole things, an age in tenths of a year."""
+    """Value and unit for people: an expected number as whole things, an age in tenths of a year, what takes under an hour in minutes."""
     value, unit = figure.value, figure.unit
     if unit is EXPECTED:
         return expected(value) if isinstance(value, float) else value.said(expected)
+    if unit is HOUR and isinstance(value, float) and 0 < value < 1:
+        return with_unit(value * MINUTES_AN_HOUR, MINUTE.symbol)
     return with_unit(round(value, 1) if unit is AGE else value, unit.symbol)
 
 

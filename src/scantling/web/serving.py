@@ -21,8 +21,6 @@ from scantling.web.worker import Worker
 LOOPBACK = "127.0.0.1"
 TOKEN_BYTES = 18
 LOOKS_AGAIN = 0.4
-SELDOM = 20_000, 20, 50
-"""Looking through a plan for rubbish takes as long as an edit: it is done after many."""
 
 
 def serve(
@@ -78,7 +76,6 @@ async def _served(server: uvicorn.Server, listener: socket.socket, desk: Desk, r
     await run_in_threadpool(load_sheet)
     await asyncio.to_thread(desk.wait)
     gc.freeze()  # modules and catalogue stay to the end: what looks for rubbish need not look through them at every edit
-    gc.set_threshold(*SELDOM)
     gc.enable()
     await serving
     for task in (watching, closing):

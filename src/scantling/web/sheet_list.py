@@ -10,7 +10,7 @@ SHORT: Mapping[str, str] = {
     "Server and storage": "Server",
     "Power and place": "Power, place",
     "Order and price": "Price",
-    "Door schedule, technician's layer": "Door schedule",
+    "Door schedule for the technician": "Door schedule",
     "Lines to the outside": "Lines",
     "Ways in from elsewhere": "Ways in",
     "Address register": "Register",

@@ -110,7 +110,7 @@ def schedule_sheets(plan: Plan) -> dict[str, DoorsSheet]:
     if hung is None:
         return {}
     pages = dict(zip(schedule_numbers(plan), paged(hung), strict=True))
-    title = "Door schedule, technician's layer"
+    title = "Door schedule for the technician"
     return {
         number: DoorsSheet(title_block(plan, title, number), part, tuple(_schedule_notes(plan)))
         for number, part in pages.items()

@@ -26,7 +26,7 @@ SCHEDULE = "N-6"
 """The technician's door schedule begins here, and goes on over as many sheets as it needs."""
 TITLES: Mapping[str, str] = {
     "N-1": "Network by rooms", "N-2": "Network by rooms, technician's layer", "N-3": "Who may reach whom", "N-4": "Address map",
-    "N-5": "Names and time", SCHEDULE: "Door schedule, technician's layer", "S-1": "The server in section", "P-1": "Cabinet, front",
+    "N-5": "Names and time", SCHEDULE: "Door schedule for the technician", "S-1": "The server in section", "P-1": "Cabinet, front",
 }  # fmt: skip
 UNHOUSED = "The server's place, front"
 """What the elevation is called where no cabinet is bought."""
