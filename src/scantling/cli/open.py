@@ -1,7 +1,6 @@
 """The command open: the drawing office in a browser."""
 
 import gc
-import webbrowser
 from pathlib import Path
 
 import click
@@ -33,6 +32,8 @@ def command(folder: Path, firm: Path | None, port: int, *, show: bool) -> None:
             f"The drawing office of {folder.resolve().name or folder} is open at\n  {address}\nCtrl-C closes it."
         )
         if show:
+            import webbrowser  # noqa: PLC0415 - loaded when needed
+
             webbrowser.open(address)
 
     gc.disable()  # nothing is rubbish while all is loaded and planned for the first time; the office enables it again

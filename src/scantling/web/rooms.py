@@ -2,14 +2,16 @@
 
 from collections.abc import Callable
 from threading import RLock
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 from weakref import WeakKeyDictionary, ref
 
 from scantling.web.aside import Aside
 from scantling.web.desk import Desk
 from scantling.web.jobs import Jobs
 from scantling.web.kinds import Place
-from scantling.web.talk import Talk
+
+if TYPE_CHECKING:
+    from scantling.web.talk import Talk
 
 T = TypeVar("T")
 _lock = RLock()
@@ -29,8 +31,10 @@ def aside_of(desk: Desk) -> Aside:
     return _made(_asides, desk, lambda: Aside(lambda: tell("redraw")))
 
 
-def talk_of(desk: Desk) -> Talk:
+def talk_of(desk: Desk) -> "Talk":
     """The talk of a desk's first visit. Raises UserError when the answers that lie in the folder can't be read."""
+    from scantling.web.talk import Talk  # noqa: PLC0415 - loaded when needed, so that the first page is quick
+
     tell = _telling(desk)
     return _made(_talks, desk, lambda: Talk(desk.folder, desk.brief, desk.firm, lambda: tell("redraw")))
 

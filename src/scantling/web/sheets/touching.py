@@ -1,6 +1,6 @@
 """What is answered when a drawing is touched: slips, one packet tried, a part moved, a layer chosen, the drawing as a file."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -12,13 +12,15 @@ from scantling import UserError, api
 from scantling.figures.pages import Block, Facts, Prose, Steps
 from scantling.outputs.drawings.sheet_set import drawn_sheets
 from scantling.plan.make import Plan
-from scantling.trials.proof.tracing import Traced
 from scantling.web.answering import LAYERS, desk_of, margin, reckoned, redrawn, view_of
 from scantling.web.drawing import drawn, slip_html
 from scantling.web.parts import Part
 from scantling.web.sent import sent
 from scantling.web.rendering import render
 from scantling.web.slips.cabinets import standing, units
+
+if TYPE_CHECKING:
+    from scantling.trials.proof.tracing import Traced
 
 GONE = "This is no longer on the plan."
 BECAUSE = "moved by hand on the cabinet sheet"
@@ -84,7 +86,7 @@ def packet_words(form: dict[str, str]) -> str:
     return f"{source} {protocol} {to}:{port}" if ported and port else f"{source} {protocol} {to}"
 
 
-def _way(one: Traced) -> list[Block]:
+def _way(one: "Traced") -> list[Block]:
     verdict = {True: "passes", False: "is stopped", None: "never meets the firewall"}[one.passes]
     rows = [
         ("decided by", one.rule), ("made of", one.intent), ("also asked for by", ", ".join(one.also)), ("rests on", one.line),

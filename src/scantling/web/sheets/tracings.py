@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 from starlette.requests import Request
@@ -12,8 +13,6 @@ from scantling import UserError
 from scantling.api import tracing as traced
 from scantling.api import tracing_starts as starts
 from scantling.api.tracing import Tracing
-from scantling.api.tracing_laying import lay_again
-from scantling.api.tracing_table import Column, table
 from scantling.figures.spelled import shown
 from scantling.plan.make import Plan
 from scantling.web.answering import desk_of, reckoned, redrawn, view_of
@@ -24,6 +23,9 @@ from scantling.web.parts import Part, Sheet, View
 from scantling.web.sent import sent
 from scantling.web.rendering import render
 from scantling.web.tracing_room import Reckoned, room_of
+
+if TYPE_CHECKING:
+    from scantling.api.tracing_table import Column
 
 Told = Mapping[str, str]
 USUAL_MORE = "25 %"
@@ -86,6 +88,8 @@ def _cheaper(plan: Plan) -> Mapping[str, list[starts.Cheaper]]:
 
 
 def _drawn(view: View, plan: Plan, found: tuple[Tracing, ...]) -> Markup:
+    from scantling.api.tracing_table import table  # noqa: PLC0415 - loaded when needed, so that the first page is quick
+
     all_shown = _shown(view, found)
     columns = [_column(view, plan, one) for one in all_shown]
     groups = table(plan, columns) if columns else ()
@@ -104,7 +108,9 @@ def _shown(view: View, found: tuple[Tracing, ...]) -> list[Shown]:
     return made
 
 
-def _column(view: View, plan: Plan, one: Shown) -> Column:
+def _column(view: View, plan: Plan, one: Shown) -> "Column":
+    from scantling.api.tracing_table import Column  # noqa: PLC0415 - as above
+
     tracing, planned = one.tracing, one.reckoned.planned
     try:
         differs = () if tracing.wrong else tracing.differs(view.state.text)
@@ -226,6 +232,8 @@ def _take_up(desk: Desk, view: View, told: Told) -> str:
 
 def _lay(desk: Desk, _: View, told: Told) -> str:
     """Lay a tracing on today's brief."""
+    from scantling.api.tracing_laying import lay_again  # noqa: PLC0415 - as above
+
     laid = lay_again(desk.brief, told.get("slug", ""), desk.firm)
     lines = [f"{laid.tracing.name} lies over today's brief."]
     lines += [
