@@ -79,29 +79,23 @@ def _whole(devices: int, families: tuple[int, ...], repeats: int) -> float:
     times = []
     for _ in range(repeats):
         began = perf_counter()
-        with _commanded(devices, families) as command:
+        with _commanded(devices, families, writes=False) as command:
             command.wait()
         times.append(perf_counter() - began)
     return median(times)
 
 
 @contextmanager
-def _commanded(devices: int, families: tuple[int, ...]) -> Iterator["subprocess.Popen[bytes]"]:
-    """The command as one types it, under way; it must end well."""
+def _commanded(
+    devices: int, families: tuple[int, ...], *, writes: bool = True
+) -> Iterator["subprocess.Popen[bytes]"]:
+    """The command as one types it, under way; it must end well. With `writes` the record and the drawings too, as for the book."""
     with tempfile.TemporaryDirectory() as folder:
         where = Path(folder, "brief.yaml")
         where.write_text(brief(devices), "utf-8")
         family = "4" if families == (4,) else "both"
-        words = [
-            "rehearse",
-            str(where),
-            "--everyone",
-            "--family",
-            family,
-            "--json",
-            "--out",
-            str(Path(folder, "out")),
-        ]
+        words = ["rehearse", str(where), "--everyone", "--family", family]
+        words += ["--json", "--out", str(Path(folder, "out"))] if writes else []
         with subprocess.Popen([sys.executable, "-m", "scantling", *words], stdout=subprocess.DEVNULL) as command:
             yield command
         assert not command.returncode, f"it ended with {command.returncode}"

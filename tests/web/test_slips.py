@@ -12,12 +12,13 @@ from scantling.figures import Address, Device, Flow, Place, Pool, Reservation, S
 from scantling.figures.figure import Figure
 from scantling.figures.numbers import text
 from scantling.figures.pages import Block, Facts, Prose, Ruled
-from scantling.outputs.drawings.drawn import drawings
+from scantling.outputs.drawings.drawn import drawings, one as one_drawing
 from scantling.plan.telling import everything
 from scantling.web.drawing import slip_html
-from scantling.web.interactive import touches
+from scantling.web.interactive import touchable, touches
 from scantling.web.parts import View
-from scantling.web.slips import KINDS, NoSuchThingError, names, slip
+from scantling.web import slips
+from scantling.web.slips import KINDS, Names, NoSuchThingError, names, slip
 from scantling.web.slips.addressed import uses
 
 SCENARIOS = ("millrace", "fold", "brackwater")
@@ -224,3 +225,14 @@ def test_hostile_names_stay_text_in_a_slip() -> None:
     assert html is not None
     assert "<b onclick" not in html
     assert "&lt;b onclick=x&gt;&amp;amp;" in html
+
+
+def test_names_are_looked_up_one_by_one_and_not_all_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Looking through every figure of a plan would take a twentieth of an edit."""
+    plan = plan_of(SCENARIOS[0])
+
+    def counted(_: object) -> dict[str, Figure[object]]:
+        raise AssertionError("every figure was looked through")
+
+    monkeypatch.setattr(slips, "everything", counted)
+    assert 'aria-label="' in touchable(one_drawing(plan, "N-1"), "N-1", {}, Names({}, plan))

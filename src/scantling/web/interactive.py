@@ -33,7 +33,7 @@ def touchable(svg: str, number: str, moved: Moved, names: Mapping[str, str] | No
     `moved` tells figures (by id) and things (by kind/slug) that changed, before and after. `names` are the accessible
     names of things by kind/slug and the labels of figures by figure/id, as plain text: escaped here.
     """
-    told = names or {}
+    told = {} if names is None else names  # never asked whether it is empty: that would count every figure
     body = TITLE.sub("", inline(svg, number), count=1)
     body = body.replace('role="img"', 'role="group" class="sheet-drawing" focusable="false"', 1)
     body = re.sub(r' aria-labelledby="[^"]*"', "", body, count=1)

@@ -70,12 +70,14 @@ class Names(Mapping[str, str]):
         return everything(self._plan)
 
     def __getitem__(self, key: str) -> str:
-        """The name of a thing, the label of a figure. Raises KeyError."""
+        """The name of a thing, the label of a figure, the address of an answer of the brief. Raises KeyError."""
         if not key.startswith(WITH_FIGURE):
             return self._things[key]
         id_ = key.removeprefix(WITH_FIGURE)
+        if id_.startswith(BRIEF):
+            return answer(id_)
         known = self._plan.figures if id_ in self._plan.figures else self._all
-        return answer(id_) if id_.startswith(BRIEF) else known[id_].label
+        return known[id_].label
 
     def __iter__(self) -> Iterator[str]:
         """Every thing, then every figure."""
