@@ -94,9 +94,19 @@ class Office:
     def until(self, condition: str, within: float = 60.0) -> None:
         """Wait until a condition of the page holds; the driver's own way evaluates text in the page, which its policy refuses."""
         end = time.monotonic() + within
-        while not self.page.evaluate(condition):
+        while not self._holds(condition):
             assert time.monotonic() < end, f"still not: {condition}\n{self.page.inner_text('body')[:2000]}"
             time.sleep(0.02)
+
+    def _holds(self, condition: str) -> bool:
+        from playwright.sync_api import Error  # noqa: PLC0415 - heavy, and most tests need no browser
+
+        try:
+            return bool(self.page.evaluate(condition))
+        except Error as gone:
+            if "context was destroyed" not in str(gone):
+                raise
+            return False  # another page is on its way
 
     @property
     def brief(self) -> Path:

@@ -204,7 +204,7 @@ def test_people_see_four_digits(value: Any, says: str) -> None:
         (472.4, EXPECTED, "about 473", "472.4"), (326.7, EXPECTED, "about 327", "326.7"),
         (297.0, EXPECTED, "297", "297"), (250.8, RATIO, "250.8", "250.8"), (12_345.2, EXPECTED, "about 12,346", "12,345"),
         (9.777, AGE, "9.8 years", "9.777 years"), (1.04, AGE, "1 year", "1.04 years"), (2.25, YEAR, "2.25 years", "2.25 years"),
-        (0.2296, HOUR, "13.78 min", "0.2296 h"), (1.0, HOUR, "1 h", "1 h"), (0.0, HOUR, "0 h", "0 h"),
+        (0.5, HOUR, "0.5 h", "0.5 h"),
     ],
 )  # fmt: skip
 def test_what_people_read_is_stepped_and_worked_on_in_full(
@@ -217,6 +217,14 @@ def test_what_people_read_is_stepped_and_worked_on_in_full(
     gathered = total({"a": one}, unit)
     assert gathered.how.working(gathered) == f"total of a {works_on} = {works_on}"
     assert pickle.loads(pickle.dumps(unit)) is unit  # noqa: S301 - our own bytes
+
+
+@pytest.mark.parametrize(("hours", "reads"), [(0.2296, "13.78 min"), (1.0, "1 h"), (0.0, "0 h"), (19.01, "19.01 h")])
+def test_a_reckoned_time_under_an_hour_is_read_in_minutes(hours: float, reads: str) -> None:
+    """As people say it (common practice, no source); what somebody wrote in hours stays in hours, as above."""
+    reckoned = total({"a": figure(hours, HOUR)}, HOUR)
+    assert text(reckoned) == reads
+    assert exact(reckoned) == f"{hours:g} h"
 
 
 def test_a_day_of_expected_numbers_is_read_in_whole_ones() -> None:

@@ -56,11 +56,14 @@ def _rounded(value: float, digits: int) -> str:
 
 
 def text(figure: Figure[Any]) -> str:
-    """Value and unit for people: an expected number as whole things, an age in tenths of a year, what takes under an hour in minutes."""
+    """Value and unit for people: an expected number as whole things, an age in tenths of a year, reckoned minutes as minutes.
+
+    What somebody wrote in hours stays in hours.
+    """
     value, unit = figure.value, figure.unit
     if unit is EXPECTED:
         return expected(value) if isinstance(value, float) else value.said(expected)
-    if unit is HOUR and isinstance(value, float) and 0 < value < 1:
+    if unit is HOUR and figure.inputs and isinstance(value, float) and 0 < value < 1:
         return with_unit(value * MINUTES_AN_HOUR, MINUTE.symbol)
     return with_unit(round(value, 1) if unit is AGE else value, unit.symbol)
 
