@@ -49,11 +49,11 @@ def command(brief: Path, firm: Path | None, family: str, out: Path | None, *, as
         api.may_write(out)
     if as_json and wished["live"]:
         raise UserError("--json writes JSON alone, and --live talks with you: leave one of them out")
-    made = watched(lambda tell: api.planned(brief, tell, firm))  # no second solver: it would stay in memory
+    made = watched(lambda tell: api.planned(brief, tell, firm).plan)  # no second solver: it would stay in memory
     wish = api.RehearsalWish(families=FAMILIES[family], **wished)
     who = living.person(brief, firm, out) if wish.live else None
-    found = stepping(lambda tell: api.rehearse(made.plan, wish, tell, who))
-    papers = api.write_rehearsal(api.proved_twice(made), found, out) if out is not None else None
+    found = stepping(lambda tell: api.rehearse(made, wish, tell, who))
+    papers = api.write_rehearsal(api.proved(made), found, out) if out is not None else None
     if as_json:
         shown(lambda: sys.stdout.buffer.write(api.rehearsed_json(found).encode()))
     else:

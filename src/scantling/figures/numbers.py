@@ -9,11 +9,10 @@ from typing import Any
 
 from scantling.figures.figure import Figure
 from scantling.figures.rounding import NOISE, whole_up
-from scantling.figures.units import AGE, CURRENCY, EXPECTED, HOUR, MINUTE
+from scantling.figures.units import AGE, CURRENCY, EXPECTED, HOUR, MINUTE, convert
 
 PEOPLE, CANONICAL = 4, 9
 ENDLESS = "without end"
-MINUTES_AN_HOUR = 60
 COUNTED_IN_WORDS = frozenset({"day", "week", "month", "year"})
 
 
@@ -64,7 +63,7 @@ def text(figure: Figure[Any]) -> str:
     if unit is EXPECTED:
         return expected(value) if isinstance(value, float) else value.said(expected)
     if unit is HOUR and figure.inputs and isinstance(value, float) and 0 < value < 1:
-        return with_unit(value * MINUTES_AN_HOUR, MINUTE.symbol)
+        return with_unit(convert(value, HOUR, MINUTE), MINUTE.symbol)
     return with_unit(round(value, 1) if unit is AGE else value, unit.symbol)
 
 
