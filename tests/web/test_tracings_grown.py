@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hostile import HOSTILE
 from office_client import Read, Tab, served
 
 from scantling import UserError
@@ -88,3 +89,16 @@ def test_what_more_people_change_is_told_before(tab: Tab) -> None:
         (wrong,) = Read(tab.post("tracing/growth", percent=percent).text).of("div", id="tracing-growth")
         assert "per cent more" in wrong.text
         assert "→" not in wrong.text
+
+
+@pytest.mark.parametrize("text", [*HOSTILE[:9], "{{ 7 * 7 }}"])
+def test_hostile_names_stay_text_where_growth_is_told(tab: Tab, text: str) -> None:
+    """A device that changes and one that stays, read back by an HTML parser."""
+    tab.desk.set({"devices.office-pcs.name": text, "devices.cameras.name": f"2 {text}"})
+    read = Read(tab.post("tracing/growth", percent="50 %").text)
+    (told,) = read.of("div", id="tracing-growth")
+    words, flat = " ".join(told.text.split()), " ".join(text.split())
+    assert f"{flat}: 14 → 21" in words
+    assert f"2 {flat} 9" in words
+    assert not read.of("script")
+    assert not [1 for one in read.elements for name in one.attributes if name.startswith("on")]
